@@ -1,0 +1,34 @@
+// The import rule: arrows that may not exist.
+const forbid = (name, from, to) => ({ name, severity: 'error', from: { path: from }, to: { path: to } });
+const dspFolders = ['math', 'resampling', 'recording', 'circuit', 'stages', 'listening', 'path', 'measure', 'setting'];
+/** Which folders of dsp/ each folder may import (besides itself). */
+const mayImport = {
+  math: [],
+  circuit: ['math'],
+  resampling: ['math'],
+  recording: ['math'],
+  listening: ['math'],
+  stages: ['circuit', 'math'],
+  path: ['stages', 'circuit', 'resampling', 'math'],
+  measure: ['path', 'stages', 'circuit', 'resampling', 'listening', 'math'],
+  setting: ['path', 'stages', 'circuit', 'recording', 'math'],
+};
+
+export default {
+  forbidden: [
+    { name: 'no-cycles', severity: 'error', from: {}, to: { circular: true } },
+    { name: 'dsp-imports-nothing-outside', severity: 'error', from: { path: '^dsp/' }, to: { pathNot: '^dsp/' } },
+    forbid('worklets-import-only-dsp', '^worklets/', '^(ui|tests|demo-audio)/'),
+    { name: 'audio-thread-imports-no-package', severity: 'error', from: { path: '^worklets/audio/' }, to: { pathNot: '^(worklets|dsp)/' } },
+    forbid('page-does-not-import-command-line', '^ui/page/', '^ui/command-line/'),
+    forbid('command-line-does-not-import-page', '^ui/command-line/', '^(ui/page|worklets)/'),
+    forbid('nothing-imports-tests', '^(dsp|worklets|ui)/', '^tests/'),
+    ...dspFolders.map((folder) => ({
+      name: `dsp-${folder}-order`, severity: 'error', from: { path: `^dsp/${folder}/` },
+      to: { path: '^dsp/', pathNot: `^dsp/(${[folder, ...mayImport[folder]].join('|')})/` },
+    })),
+    { name: 'stages-never-import-each-other', severity: 'error',
+      from: { path: '^dsp/stages/([^/]+)/' }, to: { path: '^dsp/stages/([^/]+)/', pathNot: ['^dsp/stages/$1/', '^dsp/stages/shared/'] } },
+  ],
+  options: { tsPreCompilationDeps: true, tsConfig: { fileName: 'tsconfig.json' }, doNotFollow: { path: 'node_modules' }, exclude: { path: '(^dist/|\\?)' } },
+};

@@ -1,0 +1,46 @@
+// npm test: types, lint, import rule, node tests and browser tests; ends with "N passed, N failed".
+import { spawnSync } from 'node:child_process';
+import { mkdirSync, readFileSync, rmSync } from 'node:fs';
+import { findOrInstallChromium } from './chromium.mjs';
+
+const bin = (name) => `node_modules/.bin/${name}`;
+const checks = [
+  ['types', bin('tsc'), ['-p', '.']],
+  ['types of dsp (no browser, no Node)', bin('tsc'), ['-p', 'dsp']],
+  ['types of the audio thread', bin('tsc'), ['-p', 'worklets/audio']],
+  ['lint', bin('eslint'), ['--config', '.eslint.config.js', '.']],
+  ['import rule', bin('depcruise'), ['--config', '.dependency-cruiser.js', 'dsp', 'worklets', 'ui', 'tests']],
+  ['unused code and packages', bin('knip'), []],
+];
+
+let passed = 0;
+let failed = 0;
+for (const [name, command, args] of checks) {
+  const run = spawnSync(command, args, { encoding: 'utf8' });
+  if (run.status === 0) {
+    passed += 1;
+    console.log(`ok      ${name}`);
+  } else {
+    failed += 1;
+    console.log(`FAILED  ${name}\n${run.stdout}${run.stderr}${run.error ?? ''}`);
+  }
+}
+
+const reportFile = 'dist/test-report.json';
+mkdirSync('dist', { recursive: true });
+rmSync(reportFile, { force: true });
+const chromiumPath = findOrInstallChromium(console.log);
+const vitest = spawnSync(bin('vitest'), ['run', '--config', 'tests/vitest.config.ts', '--reporter=default', '--reporter=json', `--outputFile.json=${reportFile}`],
+  { stdio: 'inherit', env: { ...process.env, CHROMIUM_PATH: chromiumPath } });
+try {
+  const report = JSON.parse(readFileSync(reportFile, 'utf8'));
+  passed += report.numPassedTests;
+  failed += report.numFailedTests;
+} catch (error) {
+  failed += 1;
+  console.log(`FAILED  vitest left no report: ${error.message}`);
+}
+if (vitest.status !== 0 && failed === 0) failed += 1;
+
+console.log(`${passed} passed, ${failed} failed`);
+process.exitCode = failed === 0 ? 0 : 1;
