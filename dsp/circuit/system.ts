@@ -1,0 +1,85 @@
+/**
+ * The circuit as numbers, before any choice of step or method: what `assemble` makes of a document and what the operating
+ * point, the reduction and the exact response all read. Plain data only (typed arrays, strings), so that it can be posted.
+ */
+
+/** Code of a device law in `DeviceTable.kinds`. */
+export const deviceKind = { diode: 0, bipolar: 1, fieldEffect: 2, triode: 3, tanhTransconductor: 4 } as const;
+
+/**
+ * All nonlinear devices of a circuit, flat. Device d owns controls `controlOffsets[d] … controlOffsets[d + 1] − 1`, currents likewise, and a
+ * row-major block (currents × controls) of the packed Jacobian from `jacobianOffsets[d]`.
+ */
+export interface DeviceTable {
+  readonly count: number;
+  readonly controlCount: number;
+  readonly currentCount: number;
+  /** Component name of each device, for reports. */
+  readonly names: readonly string[];
+  /** What each control is, for reports: "base–emitter", "gate–source", … */
+  readonly controlNames: readonly string[];
+  readonly kinds: Uint8Array;
+  readonly parameters: Float64Array;
+  readonly parameterOffsets: Int32Array;
+  readonly controlOffsets: Int32Array;
+  readonly currentOffsets: Int32Array;
+  readonly jacobianOffsets: Int32Array;
+  /** Scale of each control in volts: n·VT of a junction, `scaleVolts` of a tanh pair, 0.1 V for field-effect and triode. */
+  readonly scaleVolts: Float64Array;
+}
+
+/** One thing the circuit remembers: a capacitor's voltage or an inductor's current. */
+export interface StateElement {
+  /** Component name; of coupled inductors "NAME primary" and "NAME secondary". Carry-over goes by it. */
+  readonly name: string;
+  readonly kind: 'capacitor' | 'inductor';
+  /** 1 V, 1 mA: the unit in which an error of this state is judged. */
+  readonly unit: number;
+}
+
+/** How memory elements are replaced by their equation over one step. */
+export type Discretisation =
+  | { readonly kind: 'direct-current' }
+  | {
+      readonly kind: 'step';
+      readonly stepSeconds: number;
+      /** One per state; 1 = backward Euler, 0 = trapezoidal. */
+      readonly backwardEuler: Uint8Array;
+    };
+
+/** The matrices of `S w = s0 + su·u + Sz z + Si i`, dense and row-major; w = node voltages, then branch currents. */
+export interface StampedEquations {
+  readonly matrix: Float64Array;
+  readonly constant: Float64Array;
+  readonly input: Float64Array;
+  /** size × states. */
+  readonly memory: Float64Array;
+  /** size × currents. */
+  readonly current: Float64Array;
+}
+
+/** A circuit ready to be stamped. Indices of nodes are rows; −1 is ground. */
+export interface CircuitSystem {
+  readonly title: string;
+  readonly temperatureC: number;
+  readonly thermalVolts: number;
+  /** Nodes + branches. */
+  readonly size: number;
+  readonly nodeNames: readonly string[];
+  /** Component owning each branch row, in row order after the nodes. */
+  readonly branchNames: readonly string[];
+  readonly states: readonly StateElement[];
+  readonly devices: DeviceTable;
+  /** Pairs [plus, minus] of rows per control, σ already applied to the device parameters' side (see `controlSigns`). */
+  readonly controlRows: Int32Array;
+  /** +1 or −1 per control: −1 for p-type devices. */
+  readonly controlSigns: Float64Array;
+  /** Pairs [from, to] of rows per current. */
+  readonly currentRows: Int32Array;
+  readonly currentSigns: Float64Array;
+  /** Rows [plus, minus] of the output. */
+  readonly outputRows: readonly [number, number];
+  /** How each state's stored quantity q is read from w: capacitor: v(plus) − v(minus); inductor: w[branch]. */
+  readonly stateRows: Int32Array;
+  stamp(discretisation: Discretisation): StampedEquations;
+}
