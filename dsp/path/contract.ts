@@ -1,0 +1,29 @@
+/** What a path is, as data: the part of a setting that makes sound. */
+import type { StageValues } from '../stages/contract.ts';
+
+export const oversamplingFactors = [1, 2, 4, 8, 16] as const;
+export type OversamplingFactor = (typeof oversamplingFactors)[number];
+
+/** One stage in its place. */
+export interface PathStage {
+  /** Identity while editing ("s1"), so that memory and undo follow a stage that is moved; not written to files. */
+  readonly key: string;
+  /** Identifier in the registry. */
+  readonly stage: string;
+  readonly inCircuit: boolean;
+  /** Output polarity reversed by the user, on top of what the stage itself does. */
+  readonly reversed: boolean;
+  /** Complete: every parameter of the stage's table. */
+  readonly values: StageValues;
+}
+
+export interface PathSetting {
+  readonly stages: readonly PathStage[];
+  readonly oversamplingFactor: OversamplingFactor;
+  readonly ladder: 'linear-phase' | 'minimum-latency';
+  /** 0 dBFS (full-scale sine) in dBu. */
+  readonly fullScaleDbu: 18 | 22 | 24;
+}
+
+/** The one thing whose in and out are compared. */
+export type OnTrial = { readonly kind: 'path' } | { readonly kind: 'stage'; readonly key: string };

@@ -1,0 +1,167 @@
+/**
+ * The stage contract: what a stage declares, and what everything else (page, setting file, command line, tests) reads from it.
+ * Adding a stage is one folder with its definition, one line in `registry.ts`, and its tests.
+ */
+import type { CircuitDocument, CircuitProgram, Component } from '../circuit/index.ts';
+import type { Drawing } from './drawing.ts';
+
+/** What kind of quantity a value is; decides units, prefixes, steps and travel of its editor. */
+export type Quantity =
+  | 'resistance' | 'capacitance' | 'inductance'
+  | 'current' | 'frequency' | 'time'
+  | 'level' | 'gain' | 'harmonic-amount'
+  | 'voltage' | 'ratio' | 'quality' | 'temperature';
+
+interface ParameterText {
+  /** Field name in the setting file, with its unit: `collectorOhms`, `quiescentAmperes`, `driveDb`. */
+  readonly id: string;
+  /** Reference designator for a value that belongs to a component of the circuit: "RC". */
+  readonly designator?: string;
+  /** "collector load" */
+  readonly label: string;
+  /** At most 12 characters. */
+  readonly shortLabel: string;
+  /** As a screen reader should say it: "R C, collector load". */
+  readonly spokenLabel: string;
+  /** One sentence: what it does to the sound or the numbers. */
+  readonly help: string;
+}
+
+/** A number in base units (ohm, farad, ampere, hertz, second, volt; decibels for gain and level; a plain ratio otherwise). */
+export interface NumberParameter extends ParameterText {
+  readonly kind: 'number';
+  readonly quantity: Quantity;
+  /** Unit symbol of the base unit as printed: "Ω", "F", "A", "Hz", "s", "dB", "dBu", "V", "°C", "". */
+  readonly unit: string;
+  readonly minimum: number;
+  readonly maximum: number;
+  readonly default: number;
+  /** How the range is spread over a drag. */
+  readonly taper: 'logarithmic' | 'linear' | 'decibel';
+  /** Arrow-key step for quantities without a series of preferred values. */
+  readonly step: number;
+}
+
+/** One of a few named ways. */
+export interface ChoiceParameter extends ParameterText {
+  readonly kind: 'choice';
+  readonly options: readonly { readonly id: string; readonly label: string }[];
+  readonly default: string;
+}
+
+export type Parameter = NumberParameter | ChoiceParameter;
+
+/** Values of one stage by parameter id; complete (every parameter present) once resolved. */
+export type StageValues = Readonly<Record<string, number | string>>;
+
+/**
+ * What a stage presents to the next one: a passive two-terminal network of linear components between the nodes `from` and `to`
+ * (ground must not occur), driven by the stage's open-circuit voltage. Empty: an ideal source. Names are unprefixed; the next
+ * stage's circuit prefixes them (`previous RC`).
+ */
+export interface OutputNetwork {
+  readonly from: string;
+  readonly to: string;
+  readonly components: readonly Component[];
+}
+
+/** What a stage's program is built for. */
+export interface StageContext {
+  /** Internal rate, base rate × factor. */
+  readonly rateHz: number;
+  /** Output network of the circuit stage before it; null: an ideal source (first stage, or a buffered one before it). */
+  readonly source: OutputNetwork | null;
+}
+
+/** Coefficients of the harmonic shaping law; every field plain data. See `dsp/stages/harmonic-shaping/`. */
+export interface PolynomialProgram {
+  readonly kind: 'polynomial';
+  /** Law and filters of the branch, in the order the stage's runner reads them. */
+  readonly parameters: Float64Array;
+  /** Names of the entries of `parameters`, so that a reader need not count. */
+  readonly parameterNames: readonly string[];
+}
+
+/** A circuit stage: input volts × inputGain → circuit → (output − rest) × outputGain. */
+export interface CircuitStageProgram {
+  readonly kind: 'circuit';
+  readonly circuit: CircuitProgram;
+  /** The stage's drive as a ratio (an ideal level control before its source). */
+  readonly inputGain: number;
+  /** The stage's make-up as a ratio; carries no sign. */
+  readonly outputGain: number;
+}
+
+/** What runs: a union, so that later stages (linear state space, saturating core) join without a flag. */
+export type StageProgram = CircuitStageProgram | PolynomialProgram;
+
+/** A computed figure shown in the margin. */
+export interface StageReading {
+  /** "collector current" */
+  readonly label: string;
+  readonly value: number;
+  readonly quantity: Quantity;
+  readonly unit: string;
+  /** Optional words after the figure: "13 mV against kT/q 26 mV". */
+  readonly note?: string;
+}
+
+/** Everything computed about a stage at rest, for the drawing and the margin. */
+export interface StageReport {
+  readonly readings: readonly StageReading[];
+  /** DC volts by node name of the drawing. */
+  readonly nodeVolts: Readonly<Record<string, number>>;
+  /** Output level at which 1 kHz THD first reaches 1 %, dBu; null when it never does below +40 dBu or it was not asked for. */
+  readonly clipOutputDbu: number | null;
+}
+
+/** A caution by name; the wording lives in `cautions.ts`, once. */
+export type CautionName = 'lethal-voltage' | 'line-output';
+
+/** What a stage declares. All functions are pure and run off the audio thread. */
+export interface StageDefinition {
+  /** Kebab-case, in setting files: "single-ended-bipolar". */
+  readonly id: string;
+  /** "Single-ended stage, bipolar" */
+  readonly title: string;
+  /** Under the path strip's cell, at most 12 characters: "single-ended". */
+  readonly shortTitle: string;
+  /** Whether the output is inverted with respect to the input. */
+  readonly inverts: boolean;
+  readonly cautions: readonly CautionName[];
+  readonly parameters: readonly Parameter[];
+  /** Null for a stage that is not a circuit. */
+  readonly drawing: Drawing | null;
+  /** Nodes and components of the stage for these values; null for a stage that is not a circuit. */
+  circuit(values: StageValues, source: OutputNetwork | null): CircuitDocument | null;
+  /** Null: the next stage sees an ideal source. */
+  outputNetwork(values: StageValues): OutputNetwork | null;
+  /** Why these values cannot be used although each is inside its range; null when they can. */
+  refuse(values: StageValues): string | null;
+  /** Throws CircuitError where the circuit is unsound. */
+  program(values: StageValues, context: StageContext): StageProgram;
+  report(values: StageValues, program: StageProgram): StageReport;
+}
+
+/** Counters of a running stage; preallocated, read from the audio thread, possibly a block stale. */
+export interface StageCounters {
+  samples: number;
+  evaluations: number;
+  rescues: number;
+  capHits: number;
+  /** Non-finite inputs or states met since reset; the stage mutes and recovers. */
+  nonFinite: number;
+  /** Largest |output| in volts since last cleared. */
+  peakOutputVolts: number;
+}
+
+/** A stage that runs. Every method here may be called from the audio callback: none allocates, throws or waits. */
+export interface StageRunner {
+  readonly program: StageProgram;
+  readonly counters: StageCounters;
+  reset(): void;
+  /** Volts at the internal rate, in place, any block length; one channel. */
+  process(channel: number, buffer: Float64Array, offset: number, frames: number): void;
+  /** Takes over the memory (capacitor voltages, inductor currents, filters) of the runner that ran before a change of value. */
+  adopt(previous: StageRunner): void;
+}
