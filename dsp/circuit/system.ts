@@ -1,6 +1,7 @@
 /**
  * The circuit as numbers, before any choice of step or method: what `assemble` makes of a document and what the operating
- * point, the reduction and the exact response all read. Plain data only (typed arrays, strings), so that it can be posted.
+ * point, the reduction and the exact response all read. Everything but the method `stamp` is plain data (typed arrays, strings);
+ * what is posted to another thread is the program made from it, never the system.
  */
 
 /** Code of a device law in `DeviceTable.kinds`. */
@@ -26,6 +27,12 @@ export interface DeviceTable {
   readonly jacobianOffsets: Int32Array;
   /** Scale of each control in volts: n·VT of a junction, `scaleVolts` of a tanh pair, 0.1 V for field-effect and triode. */
   readonly scaleVolts: Float64Array;
+  /** For the step limiter: n·VT of each control that is a junction, else 0. */
+  readonly junctionWidthVolts: Float64Array;
+  /** For the step limiter: n·VT ln(n·VT/(√2 IS)) of each control that is a junction, else 0. */
+  readonly junctionCriticalVolts: Float64Array;
+  /** For the step limiter: longest step of each control in volts; Infinity for a pure junction. */
+  readonly longestStepVolts: Float64Array;
 }
 
 /** One thing the circuit remembers: a capacitor's voltage or an inductor's current. */
@@ -70,16 +77,18 @@ export interface CircuitSystem {
   readonly branchNames: readonly string[];
   readonly states: readonly StateElement[];
   readonly devices: DeviceTable;
-  /** Pairs [plus, minus] of rows per control, σ already applied to the device parameters' side (see `controlSigns`). */
+  /** Pairs [plus, minus] of rows per control: the device's own control is `controlSigns[k] · (w[plus] − w[minus])`. */
   readonly controlRows: Int32Array;
   /** +1 or −1 per control: −1 for p-type devices. */
   readonly controlSigns: Float64Array;
-  /** Pairs [from, to] of rows per current. */
+  /** Pairs [from, to] of rows per current: `currentSigns[r] · i[r]` flows from the first to the second. `StampedEquations.current` has the signs in it. */
   readonly currentRows: Int32Array;
   readonly currentSigns: Float64Array;
   /** Rows [plus, minus] of the output. */
   readonly outputRows: readonly [number, number];
-  /** How each state's stored quantity q is read from w: capacitor: v(plus) − v(minus); inductor: w[branch]. */
+  /** Branch row of the signal input: its right-hand side is u + bias, its unknown the current from the plus node through the source to the minus node. −1: no input. */
+  readonly inputBranch: number;
+  /** Pairs per state, how its stored quantity q is read from w: capacitor [plus, minus] rows, q = w[plus] − w[minus]; inductor [branch, −1], q = w[branch]. */
   readonly stateRows: Int32Array;
   stamp(discretisation: Discretisation): StampedEquations;
 }
