@@ -1,0 +1,206 @@
+/**
+ * The state of the bench and every action that changes it. Types only; `bench.ts` holds the pure reducer, `engine.ts` turns
+ * changes into messages. Three parts: *setting* (undoable, autosaved, frozen), *session* (autosaved), *live* (never stored).
+ */
+import type { Setting } from '../../dsp/setting/index.ts';
+import type { OnTrial, OversamplingFactor } from '../../dsp/path/index.ts';
+import type { StageReport } from '../../dsp/stages/index.ts';
+
+export interface SessionState {
+  readonly openStageKey: string;
+  readonly onTrial: OnTrial;
+  readonly loop: string;
+  /** Null: the whole loop. */
+  readonly region: { readonly startSeconds: number; readonly endSeconds: number } | null;
+  readonly probe: { readonly frequencyHz: number; readonly levelDbu: number };
+  readonly scope: 'path' | 'stage';
+  readonly ledgerShowsPhase: boolean;
+  readonly harmonicsHeld: boolean;
+  /** Pinned bar marks in dB by order, or null. */
+  readonly keptMarks: Readonly<Record<number, number>> | null;
+  readonly series: 'E12' | 'E24' | 'E96';
+  readonly look: 'system' | 'light' | 'dark';
+  readonly partsListChosen: boolean;
+  readonly marginOpen: boolean;
+  readonly keys: KeySettings;
+  /** Steps of the first look already done; null once folded away. */
+  readonly firstLook: { readonly played: boolean; readonly switched: boolean; readonly dialled: boolean; readonly frozen: boolean } | null;
+}
+
+export interface KeySettings {
+  readonly singleLetters: boolean;
+  /** Key by command; changed under "Keys". */
+  readonly letters: Readonly<Record<KeyCommand, string>>;
+  /** Speak each switch through the live region. */
+  readonly speakSwitches: boolean;
+}
+
+export type KeyCommand = 'toggle' | 'in' | 'out' | 'listen' | 'tell-state' | 'tell-harmonics' | 'go-to-value';
+
+/** One order as measured: all relative to the fundamental. */
+export interface HarmonicFigure {
+  readonly order: number;
+  /** −Infinity when under the numerical floor. */
+  readonly db: number;
+  readonly signedRatio: number;
+  readonly phaseDegrees: number;
+}
+
+export interface HarmonicReadings {
+  /** Revision of the setting they belong to. */
+  readonly revision: number;
+  readonly scope: 'path' | 'stage';
+  readonly frequencyHz: number;
+  readonly levelDbu: number;
+  readonly fundamentalDbu: number;
+  readonly thdPercentF: number;
+  /** Order-weighted n²/4, percent. */
+  readonly weightedPercent: number;
+  readonly figures: readonly HarmonicFigure[];
+  /** Set instead of figures when the circuit oscillates or cannot be measured. */
+  readonly refusal: string | null;
+}
+
+export type MatchState =
+  | { readonly kind: 'off' }
+  | { readonly kind: 'stale' }
+  | { readonly kind: 'measuring' }
+  | { readonly kind: 'cannot-match'; readonly why: string }
+  | { readonly kind: 'matched'; readonly inGainDb: number; readonly outGainDb: number; readonly residualDb: number; readonly waitsForSwitch: boolean };
+
+export interface LiveState {
+  /** Raised with every change of the setting; answers carry it. */
+  readonly revision: number;
+  /** Newest revision the audio thread plays. */
+  readonly soundingRevision: number;
+  readonly playing: boolean;
+  /** What is on trial: heard in circuit or out. */
+  readonly trialIn: boolean;
+  readonly monitorDb: number;
+  readonly match: MatchState;
+  readonly harmonics: HarmonicReadings | null;
+  /** Marks where the bars stood when the present gesture began. */
+  readonly gestureMarks: Readonly<Record<number, number>> | null;
+  readonly reports: Readonly<Record<string, StageReport>>;
+  /** Level at the output of each stage for the nominal +4 dBu source, dBu, by stage key. */
+  readonly jointLevelsDbu: Readonly<Record<string, number>>;
+  /** Refused values: the sentence under the value, by `${stageKey}.${parameter}`. */
+  readonly refusals: Readonly<Record<string, string>>;
+  /** A circuit that could not be built: sentence and node or component it names; the last good one plays on. */
+  readonly fault: { readonly stageKey: string; readonly sentence: string; readonly at: string | null } | null;
+  readonly engine: { readonly kind: 'silent' } | { readonly kind: 'starting' } | { readonly kind: 'running' } | { readonly kind: 'rebuilt'; readonly sentence: string } | { readonly kind: 'failed'; readonly sentence: string };
+  readonly solver: { readonly meanEvaluations: number; readonly rescues: number; readonly capHits: number; readonly rule: string };
+  /** Sentence for the state line; `urgent` ones go to role="alert". */
+  readonly message: { readonly text: string; readonly urgent: boolean; readonly serial: number } | null;
+  readonly canUndo: boolean;
+  readonly canRedo: boolean;
+  /** Setting text as last frozen or thawed; "changed since frozen" compares with it. */
+  readonly changedSinceFrozen: boolean;
+  /** False in a second tab: autosave belongs to the first. */
+  readonly ownsAutosave: boolean;
+  readonly toneAsked: { readonly frequencyHz: number; readonly levelDbu: number } | null;
+  readonly tonePlaying: boolean;
+  readonly keyCardOpen: boolean;
+}
+
+export interface BenchState {
+  readonly setting: Setting;
+  readonly session: SessionState;
+  readonly live: LiveState;
+}
+
+export type GesturePhase = 'begin' | 'move' | 'end' | 'cancel' | 'step';
+
+/** Everything an element may ask for; sent as `bench-action` events (bubbling, composed, `detail` is the action). */
+export type Action =
+  // setting
+  | { readonly kind: 'set-value'; readonly stageKey: string; readonly parameter: string; readonly value: number | string; readonly phase: GesturePhase }
+  | { readonly kind: 'refuse-value'; readonly stageKey: string; readonly parameter: string; readonly sentence: string }
+  | { readonly kind: 'leave-value'; readonly stageKey: string; readonly parameter: string }
+  | { readonly kind: 'stage-in-out'; readonly stageKey: string; readonly inCircuit: boolean }
+  | { readonly kind: 'reverse-polarity'; readonly stageKey: string }
+  | { readonly kind: 'move-stage'; readonly stageKey: string; readonly toIndex: number }
+  | { readonly kind: 'insert-stage'; readonly stage: string; readonly atIndex: number }
+  | { readonly kind: 'remove-stage'; readonly stageKey: string }
+  | { readonly kind: 'calibration'; readonly fullScaleDbu: 18 | 22 | 24 }
+  | { readonly kind: 'rate-factor'; readonly factor: OversamplingFactor }
+  | { readonly kind: 'ladder'; readonly ladder: 'linear-phase' | 'minimum-latency' }
+  | { readonly kind: 'rename'; readonly title: string }
+  | { readonly kind: 'note'; readonly text: string }
+  | { readonly kind: 'undo' } | { readonly kind: 'redo' }
+  | { readonly kind: 'freeze' }
+  | { readonly kind: 'thaw'; readonly text: string; readonly fileName: string }
+  // session
+  | { readonly kind: 'open-stage'; readonly stageKey: string }
+  | { readonly kind: 'on-trial'; readonly onTrial: OnTrial }
+  | { readonly kind: 'loop'; readonly loop: string }
+  | { readonly kind: 'region'; readonly region: SessionState['region'] }
+  | { readonly kind: 'probe'; readonly frequencyHz: number; readonly levelDbu: number }
+  | { readonly kind: 'scope'; readonly scope: 'path' | 'stage' }
+  | { readonly kind: 'show-phase'; readonly shown: boolean }
+  | { readonly kind: 'hold-harmonics'; readonly held: boolean }
+  | { readonly kind: 'keep-marks' } | { readonly kind: 'drop-marks' }
+  | { readonly kind: 'series'; readonly series: SessionState['series'] }
+  | { readonly kind: 'look'; readonly look: SessionState['look'] }
+  | { readonly kind: 'parts-list'; readonly chosen: boolean }
+  | { readonly kind: 'margin'; readonly open: boolean }
+  | { readonly kind: 'keys'; readonly keys: KeySettings }
+  | { readonly kind: 'key-card'; readonly open: boolean }
+  // transport
+  | { readonly kind: 'play' } | { readonly kind: 'pause' } | { readonly kind: 'silence' }
+  | { readonly kind: 'switch'; readonly trialIn: boolean }
+  | { readonly kind: 'seek'; readonly seconds: number }
+  | { readonly kind: 'monitor'; readonly monitorDb: number }
+  | { readonly kind: 'match'; readonly on: boolean }
+  | { readonly kind: 'ask-tone'; readonly frequencyHz: number; readonly levelDbu: number }
+  | { readonly kind: 'consent-tone' } | { readonly kind: 'refuse-tone' }
+  | { readonly kind: 'tell'; readonly what: 'state' | 'harmonics' }
+  // answers of the engine
+  | { readonly kind: 'engine-state'; readonly engine: LiveState['engine'] }
+  | { readonly kind: 'sounding'; readonly revision: number }
+  | { readonly kind: 'measured'; readonly harmonics: HarmonicReadings }
+  | { readonly kind: 'reported'; readonly revision: number; readonly reports: LiveState['reports']; readonly jointLevelsDbu: LiveState['jointLevelsDbu'] }
+  | { readonly kind: 'matched'; readonly revision: number; readonly match: MatchState }
+  | { readonly kind: 'match-applied' }
+  | { readonly kind: 'fault'; readonly revision: number; readonly fault: LiveState['fault'] }
+  | { readonly kind: 'solver'; readonly solver: LiveState['solver'] }
+  | { readonly kind: 'message'; readonly text: string; readonly urgent: boolean }
+  | { readonly kind: 'autosave-owner'; readonly owns: boolean };
+
+/** Fast figures that bypass the state: written by the engine, read once a frame by the elements that draw them. */
+export interface Readings {
+  /** Position in the loop, seconds. */
+  positionSeconds: number;
+  /** Peak of the monitor output since last frame, dBFS, per channel. */
+  readonly monitorPeakDb: Float64Array;
+  /** Limiter gain reduction, dB (0 = idle). */
+  limiterDb: number;
+  /** Share of the block budget the processor used lately, 0–1. */
+  audioLoad: number;
+  lateBlocks: number;
+  /** Overview of the current loop: pairs (minimum, maximum) per column. */
+  overview: Float32Array;
+  loopSeconds: number;
+}
+
+/** What the page asks of the engine; elements never see it. */
+export interface Engine {
+  readonly readings: Readings;
+  /** Called after every reduction with the state before and after; sends what changed. */
+  follow(before: BenchState, after: BenchState, action: Action): void;
+  /** First press of Play: builds the audio graph (needs the user's gesture). */
+  dispose(): Promise<void>;
+}
+
+/** A loop the page offers. */
+export interface LoopEntry {
+  readonly identifier: string;
+  readonly title: string;
+  readonly file: string;
+  readonly channels: 1 | 2;
+  readonly durationSeconds: number;
+}
+
+export interface BenchActionEvent extends CustomEvent<Action> {
+  readonly type: 'bench-action';
+}
