@@ -204,3 +204,22 @@ export interface LoopEntry {
 export interface BenchActionEvent extends CustomEvent<Action> {
   readonly type: 'bench-action';
 }
+
+/**
+ * Shape of the page, by width: `wide` ≥ 1120 px; `folded` (margin folded into a disclosure) ≥ 1024; `docked` (the ledger stands
+ * above the listening strip as upright bars) ≥ 640; `narrow` below.
+ */
+export type PageShape = 'wide' | 'folded' | 'docked' | 'narrow';
+
+/** What `stage-bench` hands to `path-strip`, `stage-sheet`, `harmonic-ledger` and `margin-column` as properties. */
+export interface RegionProperties {
+  state: BenchState;
+  shape: PageShape;
+  /** Less than 560 px high: docks fold to one line each. */
+  low: boolean;
+}
+
+/** `stage-sheet` can be asked to put the focus on one value of the open stage; false when it has no such value. */
+export interface StageSheetElement extends HTMLElement, RegionProperties {
+  focusValue(parameter: string): boolean;
+}
