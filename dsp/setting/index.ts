@@ -1,0 +1,9 @@
+/** Settings: the file that freezes a path. */
+export { numericsVersion } from './contract.ts';
+export type { Setting, SettingNote, StoredLevelMatch } from './contract.ts';
+export { openingSetting } from './opening.ts';
+export { parseSetting, parseSettingFile } from './parse.ts';
+export type { SettingFile } from './parse.ts';
+export { settingSchema } from './schema.ts';
+export { SettingError } from './setting-error.ts';
+export { checksumOf, writeSetting } from './write.ts';

@@ -1,0 +1,18 @@
+/** Older files → the current version. */
+import type { UnknownRecord } from './fields.ts';
+import { refuseField } from './setting-error.ts';
+import { settingVersion } from './write.ts';
+
+/** Entry n turns a file of version n into one of version n + 1. Version 1 is the first, so there is none yet. */
+const migrations: ReadonlyMap<number, (file: UnknownRecord) => UnknownRecord> = new Map();
+
+/** @throws SettingError where the version is not known here */
+export function migrate(file: UnknownRecord): UnknownRecord {
+  let current = file;
+  for (let version = file['version']; version !== settingVersion; version = current['version']) {
+    const step = typeof version === 'number' ? migrations.get(version) : undefined;
+    if (!step) refuseField('version', `1 to ${settingVersion}`, file['version']);
+    current = step(current);
+  }
+  return current;
+}

@@ -1,0 +1,116 @@
+/** Text → setting. Trusts nothing; what it returns can be used without further checks. */
+import { oversamplingFactors } from '../path/index.ts';
+import type { PathStage } from '../path/index.ts';
+import { resolveValues, stageById, stages } from '../stages/index.ts';
+import type { Setting, SettingNote, StoredLevelMatch } from './contract.ts';
+import { join, readBoolean, readList, readNumber, readOneOf, readRecord, readText } from './fields.ts';
+import type { UnknownRecord } from './fields.ts';
+import { migrate } from './migrate.ts';
+import { refuseField, SettingError } from './setting-error.ts';
+import { checksumOf, settingFormat } from './write.ts';
+
+/** A file may hold more stages than the page shows at once; more than this is taken for a mistake. */
+export const maximumStages = 64;
+const maximumTextLength = 1_000_000;
+const fileFields = ['format', 'version', 'numerics', 'title', 'notes', 'baseRateHz', 'fullScaleDbu', 'oversamplingFactor', 'ladder',
+  'integrationRule', 'path', 'levelMatch', 'checksum'] as const;
+
+export interface SettingFile {
+  readonly setting: Setting;
+  /** `numerics` of the bench that wrote it: a hash made under another number may differ. */
+  readonly numerics: number;
+}
+
+/** @throws SettingError with one sentence naming the field, what was expected and what was there */
+export function parseSetting(text: string): Setting {
+  return parseSettingFile(text).setting;
+}
+
+/** As `parseSetting`, with what the file says about itself. */
+export function parseSettingFile(text: string): SettingFile {
+  if (text.length > maximumTextLength) throw new SettingError(`file: expected at most ${maximumTextLength} characters, got ${text.length}`);
+  let parsed: unknown;
+  try {
+    parsed = JSON.parse(text);
+  } catch {
+    throw new SettingError('file: expected a setting in JSON, got text that is not JSON');
+  }
+  if (typeof parsed !== 'object' || parsed === null || Array.isArray(parsed)) refuseField('file', 'an object', parsed);
+  const outer = parsed as UnknownRecord;
+  readOneOf(outer['format'], 'format', [settingFormat]);
+  verifyChecksum(outer);
+  return readFile(readRecord(migrate(outer), '', fileFields, ['checksum']));
+}
+
+/** A file without a checksum is a hand-written one and passes; a wrong one was changed after it was frozen. */
+function verifyChecksum(file: UnknownRecord): void {
+  if (file['checksum'] === undefined) return;
+  const { checksum, ...content } = file;
+  const expected = checksumOf(content);
+  if (checksum !== expected) {
+    throw new SettingError(`checksum: expected ${expected}, got ${String(checksum).slice(0, 80)}: the file was changed after it was frozen; remove the checksum line to use it as it is`);
+  }
+}
+
+function readFile(file: UnknownRecord): SettingFile {
+  const stageList = readList(file['path'], 'path', maximumStages).map((entry, index) => readStage(entry, index));
+  const setting: Setting = {
+    title: readText(file['title'], 'title', 200),
+    notes: readList(file['notes'], 'notes', 1000).map((entry, index) => readNote(entry, `notes[${index}]`)),
+    baseRateHz: readNumber(file['baseRateHz'], 'baseRateHz', 8000, 384_000),
+    integrationRule: readOneOf(file['integrationRule'], 'integrationRule', ['T1']),
+    path: {
+      stages: stageList,
+      oversamplingFactor: readOneOf(file['oversamplingFactor'], 'oversamplingFactor', oversamplingFactors),
+      ladder: readOneOf(file['ladder'], 'ladder', ['linear-phase', 'minimum-latency']),
+      fullScaleDbu: readOneOf(file['fullScaleDbu'], 'fullScaleDbu', [18, 22, 24]),
+    },
+    levelMatch: readLevelMatch(file['levelMatch'], stageList.length),
+  };
+  return { setting, numerics: readNumber(file['numerics'], 'numerics', 1, Number.MAX_SAFE_INTEGER) };
+}
+
+function readStage(entry: unknown, index: number): PathStage {
+  const where = `path[${index}]`;
+  const record = readRecord(entry, where, ['stage', 'inCircuit', 'reversed', 'values']);
+  const stage = readOneOf(record['stage'], join(where, 'stage'), stages.map(({ id }) => id));
+  const definition = stageById(stage);
+  const given = readRecord(record['values'], join(where, 'values'), definition.parameters.map(({ id }) => id));
+  let values;
+  try {
+    values = resolveValues(definition, given);
+  } catch (error) {
+    throw new SettingError(`${where}: ${(error as Error).message}`);
+  }
+  const refusal = definition.refuse(values);
+  if (refusal) throw new SettingError(`${where}: ${refusal}`);
+  return {
+    key: `s${index + 1}`,
+    stage,
+    inCircuit: readBoolean(record['inCircuit'], join(where, 'inCircuit')),
+    reversed: readBoolean(record['reversed'], join(where, 'reversed')),
+    values,
+  };
+}
+
+function readNote(entry: unknown, where: string): SettingNote {
+  const record = readRecord(entry, where, ['date', 'text']);
+  const date = readText(record['date'], join(where, 'date'), 10);
+  if (!/^\d{4}-\d{2}-\d{2}$/.test(date)) refuseField(join(where, 'date'), 'a date such as 2026-11-25', date);
+  return { date, text: readText(record['text'], join(where, 'text'), 10_000) };
+}
+
+function readLevelMatch(entry: unknown, stageCount: number): StoredLevelMatch | null {
+  if (entry === null) return null;
+  const where = 'levelMatch';
+  const record = readRecord(entry, where, ['onTrial', 'inGainDb', 'outGainDb', 'residualDb', 'programme']);
+  return {
+    onTrial: record['onTrial'] === 'path' ? 'path' : {
+      stageIndex: readNumber(readRecord(record['onTrial'], join(where, 'onTrial'), ['stageIndex'])['stageIndex'], join(where, 'onTrial.stageIndex'), 0, stageCount - 1),
+    },
+    inGainDb: readNumber(record['inGainDb'], join(where, 'inGainDb'), -200, 0),
+    outGainDb: readNumber(record['outGainDb'], join(where, 'outGainDb'), -200, 0),
+    residualDb: readNumber(record['residualDb'], join(where, 'residualDb'), -200, 200),
+    programme: readText(record['programme'], join(where, 'programme'), 300),
+  };
+}

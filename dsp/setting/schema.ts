@@ -1,0 +1,56 @@
+/** The JSON Schema (2020-12) of setting files, made from the stages' own tables, so that the two cannot disagree. */
+import { oversamplingFactors } from '../path/index.ts';
+import { stages } from '../stages/index.ts';
+import type { Parameter, StageDefinition } from '../stages/index.ts';
+import { maximumStages } from './parse.ts';
+import { settingFormat, settingVersion } from './write.ts';
+
+const gainDb = { type: 'number', minimum: -200, maximum: 0 };
+
+/** For readers that are not ours: editors, build servers. What a circuit refuses as a whole (a law that is not monotone) it cannot say. */
+export function settingSchema(): object {
+  return {
+    $schema: 'https://json-schema.org/draft/2020-12/schema',
+    title: 'Stagebench setting',
+    ...closedObject({
+      format: { const: settingFormat },
+      version: { const: settingVersion },
+      numerics: { type: 'integer', minimum: 1 },
+      title: { type: 'string', maxLength: 200 },
+      notes: { type: 'array', maxItems: 1000, items: closedObject({ date: { type: 'string', pattern: '^\\d{4}-\\d{2}-\\d{2}$' }, text: { type: 'string', maxLength: 10_000 } }) },
+      baseRateHz: { type: 'number', minimum: 8000, maximum: 384_000 },
+      fullScaleDbu: { enum: [18, 22, 24] },
+      oversamplingFactor: { enum: [...oversamplingFactors] },
+      ladder: { enum: ['linear-phase', 'minimum-latency'] },
+      integrationRule: { enum: ['T1'] },
+      path: { type: 'array', maxItems: maximumStages, items: { oneOf: stages.map(stageSchema) } },
+      levelMatch: { oneOf: [{ type: 'null' }, closedObject({
+        onTrial: { oneOf: [{ const: 'path' }, closedObject({ stageIndex: { type: 'integer', minimum: 0 } })] },
+        inGainDb: gainDb,
+        outGainDb: gainDb,
+        residualDb: { type: 'number', minimum: -200, maximum: 200 },
+        programme: { type: 'string', maxLength: 300 },
+      })] },
+      checksum: { type: 'string', pattern: '^sha256:[0-9a-f]{64}$' },
+    }, ['checksum']),
+  };
+}
+
+function stageSchema(stage: StageDefinition): object {
+  return closedObject({
+    stage: { const: stage.id },
+    inCircuit: { type: 'boolean' },
+    reversed: { type: 'boolean' },
+    values: closedObject(Object.fromEntries(stage.parameters.map((parameter) => [parameter.id, parameterSchema(parameter)]))),
+  });
+}
+
+function parameterSchema(parameter: Parameter): object {
+  return parameter.kind === 'choice'
+    ? { description: parameter.label, enum: parameter.options.map(({ id }) => id) }
+    : { description: parameter.unit ? `${parameter.label}, ${parameter.unit}` : parameter.label, type: 'number', minimum: parameter.minimum, maximum: parameter.maximum };
+}
+
+function closedObject(properties: Record<string, object>, optional: readonly string[] = []): object {
+  return { type: 'object', properties, required: Object.keys(properties).filter((name) => !optional.includes(name)), additionalProperties: false };
+}

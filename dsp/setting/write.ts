@@ -1,0 +1,72 @@
+/** Setting → text, always the same bytes for the same setting. */
+import { Sha256 } from '../math/index.ts';
+import { stageById } from '../stages/index.ts';
+import { numericsVersion } from './contract.ts';
+import type { Setting } from './contract.ts';
+
+export const settingFormat = 'stagebench/setting';
+export const settingVersion = 1;
+
+/**
+ * The file of a setting: JSON with a fixed order of fields (stage values in the order of the stage's table), two-space
+ * indent, a final line feed, shortest round-trip numbers (ECMA-262 Number::toString, the same in every engine), and last a
+ * checksum of everything before it.
+ */
+export function writeSetting(setting: Setting): string {
+  const content = settingContent(setting);
+  return `${JSON.stringify({ ...content, checksum: checksumOf(content) }, null, 2)}\n`;
+}
+
+/** "sha256:…" of the content written compactly, without its checksum field. */
+export function checksumOf(content: object): string {
+  const hash = new Sha256();
+  hash.update(utf8(JSON.stringify(content)));
+  return `sha256:${hash.digestHex()}`;
+}
+
+/** The fields of a setting file in canonical order, without the checksum. Keys of stages are editing identities and stay out. */
+export function settingContent(setting: Setting): object {
+  const { path, levelMatch } = setting;
+  return {
+    format: settingFormat,
+    version: settingVersion,
+    numerics: numericsVersion,
+    title: setting.title,
+    notes: setting.notes.map(({ date, text }) => ({ date, text })),
+    baseRateHz: setting.baseRateHz,
+    fullScaleDbu: path.fullScaleDbu,
+    oversamplingFactor: path.oversamplingFactor,
+    ladder: path.ladder,
+    integrationRule: setting.integrationRule,
+    path: path.stages.map(({ stage, inCircuit, reversed, values }) => ({
+      stage,
+      inCircuit,
+      reversed,
+      values: Object.fromEntries(stageById(stage).parameters.map(({ id }) => [id, withoutNegativeZero(values[id])])),
+    })),
+    levelMatch: levelMatch && {
+      onTrial: levelMatch.onTrial === 'path' ? 'path' : { stageIndex: levelMatch.onTrial.stageIndex },
+      inGainDb: levelMatch.inGainDb,
+      outGainDb: levelMatch.outGainDb,
+      residualDb: levelMatch.residualDb,
+      programme: levelMatch.programme,
+    },
+  };
+}
+
+function withoutNegativeZero(value: number | string | undefined): number | string | undefined {
+  return typeof value === 'number' ? value + 0 : value;
+}
+
+/** UTF-8 bytes (The Unicode Standard, table 3-6); written here because neither Node nor the browser is in sight. */
+function utf8(text: string): Uint8Array {
+  const bytes: number[] = [];
+  for (const character of text) {
+    const code = character.codePointAt(0)!;
+    if (code < 0x80) bytes.push(code);
+    else if (code < 0x800) bytes.push(0xc0 | (code >> 6), 0x80 | (code & 0x3f));
+    else if (code < 0x10000) bytes.push(0xe0 | (code >> 12), 0x80 | ((code >> 6) & 0x3f), 0x80 | (code & 0x3f));
+    else bytes.push(0xf0 | (code >> 18), 0x80 | ((code >> 12) & 0x3f), 0x80 | ((code >> 6) & 0x3f), 0x80 | (code & 0x3f));
+  }
+  return Uint8Array.from(bytes);
+}
