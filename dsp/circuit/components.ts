@@ -62,7 +62,7 @@ export interface CurrentSource extends Named {
   readonly amperes: number;
 }
 
-/** The signal: a voltage source of u + biasVolts. A circuit has exactly one. */
+/** The signal: a voltage source of u + biasVolts. A circuit has at most one. */
 export interface SignalInput extends Named {
   readonly kind: 'input';
   readonly between: NodePair;
