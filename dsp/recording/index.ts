@@ -4,3 +4,7 @@ export { frameBytes, highestRateHz, lowestRateHz, sampleBytes, sampleEncodings, 
 export { decodeSamples, encodeSamples, type EncodeCounts } from './sample-codec.ts';
 export { parseWavHeader, parseWholeWav, WavReader, type Recording, type WavHeader } from './wav-reader.ts';
 export { encodeWavHeader, encodeWholeWav, paddingBytes } from './wav-writer.ts';
+export {
+  dbfsToDbu, dbuToDbfs, defaultFullScaleDbu, fromDbu, fullScaleChoicesDbu, fullScalePeakVolts, peakToDbfs, rmsToDbfs, sinePeakFromDbu, sinePeakToDbu,
+  toDbu, zeroDbuRmsVolts, type FullScaleDbu,
+} from './calibration.ts';
