@@ -1,6 +1,6 @@
 /**
  * The circuit as numbers, before any choice of step or method: what `assemble` makes of a document and what the operating
- * point, the reduction and the exact response all read. Everything but the method `stamp` is plain data (typed arrays, strings);
+ * point, the reduction and the exact response all read. Everything but its two stamping methods is plain data (typed arrays, strings);
  * what is posted to another thread is the program made from it, never the system.
  */
 
@@ -37,7 +37,8 @@ export interface DeviceTable {
 
 /** One thing the circuit remembers: a capacitor's voltage or an inductor's current. */
 export interface StateElement {
-  /** Component name; of coupled inductors "NAME primary" and "NAME secondary". Carry-over goes by it. */
+  /** Component name; of coupled inductors "NAME primary" and "NAME secondary", of fully coupled ones "NAME magnetising",
+   * of a transistor's junction capacitances "NAME base–emitter" and "NAME base–collector". Carry-over goes by it. */
   readonly name: string;
   readonly kind: 'capacitor' | 'inductor';
   /** 1 V, 1 mA: the unit in which an error of this state is judged. */
@@ -91,4 +92,6 @@ export interface CircuitSystem {
   /** Pairs per state, how its stored quantity q is read from w: capacitor [plus, minus] rows, q = w[plus] − w[minus]; inductor [branch, −1], q = w[branch]. */
   readonly stateRows: Int32Array;
   stamp(discretisation: Discretisation): StampedEquations;
+  /** E of the analogue circuit `(S_dc + s E) w = …`, size × size: what small-signal response adds to the direct-current stamp. */
+  stampStorage(): Float64Array;
 }
