@@ -82,8 +82,6 @@ function readStage(entry: unknown, index: number): PathStage {
   } catch (error) {
     throw new SettingError(`${where}: ${(error as Error).message}`);
   }
-  const refusal = definition.refuse(values);
-  if (refusal) throw new SettingError(`${where}: ${refusal}`);
   return {
     key: `s${index + 1}`,
     stage,
