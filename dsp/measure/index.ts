@@ -1,0 +1,2 @@
+// Public door of the measures.
+export * from './orders.ts';
