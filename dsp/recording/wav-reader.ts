@@ -20,7 +20,7 @@ export function parseWavHeader(bytes: Uint8Array): WavHeader {
  */
 export class WavReader {
   private readonly scanner = new HeaderScanner();
-  private pending = new Uint8Array(0);
+  private pending: Uint8Array = new Uint8Array(0);
   private framesRead = 0;
 
   /** Null until the header is complete. */
