@@ -1,0 +1,48 @@
+import { check, checkHelp } from './check.ts';
+import { exitCodes, InputFailure, inputSentence } from './failure.ts';
+import { measure, measureHelp } from './measure.ts';
+import { render, renderHelp } from './render.ts';
+import { response, responseHelp } from './response.ts';
+
+interface Verb {
+  readonly help: string;
+  /** Returns the exit code. */
+  run(args: readonly string[]): Promise<number>;
+}
+
+const verbs: Readonly<Record<string, Verb>> = {
+  measure: { help: measureHelp, run: measure },
+  response: { help: responseHelp, run: response },
+  render: { help: renderHelp, run: render },
+  check: { help: checkHelp, run: check },
+};
+
+const generalHelp = `stagebench: listen to and measure analogue audio stages
+
+${Object.values(verbs).map(({ help }) => `  ${help.split('\n')[0]}`).join('\n')}
+
+stagebench VERB --help says more. Exit codes: 0 good, 1 a check failed, 2 bad input.
+`;
+
+/** The command line: words in, exit code out. Every failure of the input is one sentence on stderr. */
+export async function main(args: readonly string[]): Promise<number> {
+  const [name, ...rest] = args;
+  try {
+    if (name === undefined || name === '--help') {
+      process.stdout.write(generalHelp);
+      return name === undefined ? exitCodes.badInput : exitCodes.good;
+    }
+    if (!Object.hasOwn(verbs, name)) throw new InputFailure(`expected one of ${Object.keys(verbs).join(', ')}, got ${name}`);
+    const verb = verbs[name]!;
+    if (rest.includes('--help')) {
+      process.stdout.write(`${verb.help}\n`);
+      return exitCodes.good;
+    }
+    return await verb.run(rest);
+  } catch (error) {
+    const sentence = inputSentence(error);
+    if (sentence === null) throw error;
+    process.stderr.write(`stagebench: ${sentence}\n`);
+    return exitCodes.badInput;
+  }
+}

@@ -1,0 +1,26 @@
+/** Aligned columns for people, and comma-separated ones for machines. */
+
+/** Rows of text under headings; every column but the first is aligned to the right. */
+export function formatTable(headings: readonly string[], rows: readonly (readonly string[])[]): string {
+  const widths = headings.map((heading, column) => Math.max(heading.length, ...rows.map((row) => row[column]!.length)));
+  const line = (cells: readonly string[]) => cells.map((cell, column) => (column === 0 ? cell.padEnd(widths[column]!) : cell.padStart(widths[column]!))).join('  ').trimEnd();
+  return [line(headings), ...rows.map(line)].join('\n');
+}
+
+/** RFC 4180; our cells never hold a comma, quote or line break. */
+export function formatCsv(headings: readonly string[], rows: readonly (readonly string[])[]): string {
+  return [headings, ...rows].map((row) => row.join(',')).join('\r\n');
+}
+
+/** dB with one or more decimals and a true minus; "under" where nothing stands above the numerical floor. */
+export function formatDb(db: number, decimals = 1): string {
+  return db === -Infinity ? 'under -300' : db.toFixed(decimals);
+}
+
+export function print(text: string): void {
+  process.stdout.write(`${text}\n`);
+}
+
+export function printJson(value: unknown): void {
+  print(JSON.stringify(value));
+}
