@@ -7,3 +7,13 @@ export { powerOfTwo } from './powers-of-two.ts';
 export { luFactor, luSolve } from './linear-solve.ts';
 export { complexLuFactor, complexLuSolve } from './complex-linear-solve.ts';
 export { SeededRandom } from './seeded-random.ts';
+export { ComplexFft } from './complex-fft.ts';
+export { RealFft } from './real-fft.ts';
+export { besselI, scaledBesselI } from './bessel.ts';
+export { lambertW0 } from './lambert-w.ts';
+export {
+  coherentGain, cosineWindow, kaiserAttenuationDb, kaiserBeta, kaiserTaps, kaiserWindow, noiseBandwidthBins, offsetGainDb, WINDOW_TERMS,
+} from './windows.ts';
+export type { WindowName } from './windows.ts';
+export { nearestOddCycles } from './coherent-frequency.ts';
+export { Sha256, sha256 } from './sha256.ts';

@@ -123,8 +123,11 @@ export function atan2(y: number, x: number): number {
   let angle: number;
   if (magnitudeY === 0) angle = 0;
   else if (magnitudeY === Infinity && magnitudeX === Infinity) angle = QUARTER_PI;
-  else if (magnitudeY > magnitudeX) angle = HALF_PI - (atan(magnitudeX / magnitudeY) - HALF_PI_LOW);
-  else angle = atan(magnitudeY / magnitudeX);
+  else if (magnitudeY > magnitudeX) {
+    const beyond = atan(magnitudeX / magnitudeY);
+    const quarterTurn = negativeX ? HALF_PI + (beyond + HALF_PI_LOW) : HALF_PI - (beyond - HALF_PI_LOW);
+    return negativeY ? -quarterTurn : quarterTurn;
+  } else angle = atan(magnitudeY / magnitudeX);
   if (negativeX) angle = Math.PI - (angle - PI_LOW);
   return negativeY ? -angle : angle;
 }
