@@ -69,7 +69,7 @@ export type MatchState =
   | { readonly kind: 'matched'; readonly inGainDb: number; readonly outGainDb: number; readonly residualDb: number; readonly waitsForSwitch: boolean };
 
 export interface LiveState {
-  /** Raised with every change of the setting; answers carry it. */
+  /** Raised with every change of the setting's path (title, notes and the stored match make no difference to it); answers carry it. */
   readonly revision: number;
   /** Newest revision the audio thread plays. */
   readonly soundingRevision: number;
@@ -79,6 +79,8 @@ export interface LiveState {
   readonly monitorDb: number;
   readonly match: MatchState;
   readonly harmonics: HarmonicReadings | null;
+  /** Newest figures that came while the ledger was held; shown when it is let go. */
+  readonly harmonicsBehindHold: HarmonicReadings | null;
   /** Marks where the bars stood when the present gesture began. */
   readonly gestureMarks: Readonly<Record<number, number>> | null;
   readonly reports: Readonly<Record<string, StageReport>>;
@@ -101,6 +103,8 @@ export interface LiveState {
   readonly toneAsked: { readonly frequencyHz: number; readonly levelDbu: number } | null;
   readonly tonePlaying: boolean;
   readonly keyCardOpen: boolean;
+  /** The field that takes a designator or a name ("G"). */
+  readonly goToOpen: boolean;
 }
 
 export interface BenchState {
@@ -146,6 +150,7 @@ export type Action =
   | { readonly kind: 'margin'; readonly open: boolean }
   | { readonly kind: 'keys'; readonly keys: KeySettings }
   | { readonly kind: 'key-card'; readonly open: boolean }
+  | { readonly kind: 'go-to'; readonly open: boolean }
   // transport
   | { readonly kind: 'play' } | { readonly kind: 'pause' } | { readonly kind: 'silence' }
   | { readonly kind: 'switch'; readonly trialIn: boolean }

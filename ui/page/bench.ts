@@ -1,0 +1,159 @@
+/** The bench's state machine: `reduce` is pure; `Bench` keeps the present state, its history and its listeners. */
+import { parseSetting, SettingError } from '../../dsp/setting/index.ts';
+import type { Setting } from '../../dsp/setting/index.ts';
+import { marksOf, withExistingStages, withLive, withMessage, withPath } from './changes.ts';
+import { freezeFileName } from './freeze.ts';
+import { back, beginsGesture, closeStep, differs, dragStart, emptyHistory, forward, record } from './history.ts';
+import type { History } from './history.ts';
+import { reduceLive, withFirstLook } from './reduce-live.ts';
+import { reduceSession } from './reduce-session.ts';
+import { reduceSetting } from './reduce-setting.ts';
+import { tellSubject } from './tell.ts';
+import type { Action, BenchState } from './state.ts';
+
+/** Everything but undo, redo, freeze, thaw and the cancelling of a drag, which need the history. */
+export function reduce(state: BenchState, action: Action, today = ''): BenchState {
+  return withFirstLook(state, reduceLive(reduceSession(reduceSetting(state, action, today), action), action), action);
+}
+
+/** State with its history and with the setting as it was last frozen or thawed. */
+export interface Workbook {
+  readonly state: BenchState;
+  readonly history: History;
+  readonly frozen: Setting;
+}
+
+export interface Clock {
+  /** Milliseconds from any origin, never running backwards. */
+  nowMs(): number;
+  /** ISO date. */
+  today(): string;
+}
+
+/** One action on the whole workbook. Pure, given the time. */
+export function advance(book: Workbook, action: Action, nowMs: number, today: string): Workbook {
+  switch (action.kind) {
+    case 'undo': return travel(book, back, 'undone', 'Nothing to undo.');
+    case 'redo': return travel(book, forward, 'redone', 'Nothing to redo.');
+    case 'freeze': return freeze(book, action);
+    case 'thaw': return thaw(book, action, nowMs);
+    case 'set-value': {
+      const start = action.phase === 'cancel' ? dragStart(book.history, action.stageKey, action.parameter) : null;
+      if (start) {
+        const restored = withLive(withPath(book.state, start.path), { gestureMarks: null });
+        return settle({ ...book, state: restored, history: { ...book.history, open: null } });
+      }
+      if (action.phase === 'cancel') return book;
+      const marks = beginsGesture(book.history, action, nowMs) ? marksOf(book.state.live.harmonics) : undefined;
+      const next = reduce(book.state, action, today);
+      return keep(book, marks === undefined ? next : withLive(next, { gestureMarks: marks }), action, nowMs);
+    }
+    default: return keep(book, reduce(book.state, action, today), action, nowMs);
+  }
+}
+
+function keep(book: Workbook, state: BenchState, action: Action, nowMs: number): Workbook {
+  return settle({ ...book, state, history: record(book.history, book.state.setting, state.setting, action, nowMs) });
+}
+
+/** The figures that follow from history: whether there is something to undo, to redo, to freeze. */
+function settle(book: Workbook): Workbook {
+  const { state, history, frozen } = book;
+  const canUndo = history.past.length > 0 || (history.open?.kind === 'drag' && differs(history.open.start, state.setting));
+  const canRedo = history.future.length > 0;
+  const changedSinceFrozen = differs(frozen, state.setting);
+  const { live } = state;
+  if (live.canUndo === canUndo && live.canRedo === canRedo && live.changedSinceFrozen === changedSinceFrozen) return book;
+  return { ...book, state: withLive(state, { canUndo, canRedo, changedSinceFrozen }) };
+}
+
+function travel(book: Workbook, way: typeof back, word: string, nothing: string): Workbook {
+  const closed = closeStep(book.history, book.state.setting);
+  const found = way(closed);
+  if (!found) return settle({ ...book, history: closed, state: withMessage(book.state, nothing) });
+  const { entry } = found;
+  const setting = word === 'undone' ? entry.before : entry.after;
+  const restored = withExistingStages({ ...withPath(book.state, setting.path), setting });
+  const state = withMessage(withLive(restored, { refusals: {}, gestureMarks: null }), `${word}, ${tellSubject(entry.subject, setting)}`);
+  return settle({ ...book, history: found.history, state });
+}
+
+function freeze(book: Workbook, action: Action): Workbook {
+  const history = closeStep(book.history, book.state.setting);
+  const frozen = book.state.setting;
+  const state = withMessage(book.state, `Frozen as ${freezeFileName(frozen.title)}`);
+  return settle({ history, frozen, state: withFirstLook(book.state, state, action) });
+}
+
+function thaw(book: Workbook, action: Extract<Action, { kind: 'thaw' }>, nowMs: number): Workbook {
+  let setting: Setting;
+  try {
+    setting = parseSetting(action.text);
+  } catch (error) {
+    if (!(error instanceof SettingError)) throw error;
+    return { ...book, state: withMessage(book.state, `${shortened(action.fileName)} was not thawed. ${shortened(error.message, 300)}`, true) };
+  }
+  const changed = withExistingStages({ ...withPath(book.state, setting.path), setting });
+  const state = withMessage(withLive(changed, { refusals: {}, gestureMarks: null, trialIn: true }), `Thawed ${shortened(setting.title)}`);
+  const history = record(closeStep(book.history, book.state.setting), book.state.setting, setting, action, nowMs);
+  return settle({ history, frozen: setting, state });
+}
+
+/** A stranger's text, cut to what a line can show. */
+function shortened(text: string, most = 60): string {
+  return text.length > most ? `${text.slice(0, most - 1)}…` : text;
+}
+
+export type BenchListener = (before: BenchState, after: BenchState, action: Action) => void;
+
+export class Bench {
+  #book: Workbook;
+  readonly #clock: Clock;
+  readonly #listeners = new Set<BenchListener>();
+  readonly #waiting: Action[] = [];
+  #busy = false;
+
+  /** @param frozen the setting as last frozen; "changed since frozen" compares with it */
+  constructor(initial: BenchState, clock: Clock, frozen: Setting = initial.setting) {
+    this.#clock = clock;
+    this.#book = settle({ state: initial, history: emptyHistory, frozen });
+  }
+
+  get state(): BenchState {
+    return this.#book.state;
+  }
+
+  /** The setting as it was last frozen or thawed. */
+  get frozen(): Setting {
+    return this.#book.frozen;
+  }
+
+  /** A value is being dragged: nothing is spoken meanwhile. */
+  get dragging(): boolean {
+    return this.#book.history.open?.kind === 'drag';
+  }
+
+  /** An action sent by a listener waits until the one before it has been told to everybody. */
+  dispatch(action: Action): void {
+    this.#waiting.push(action);
+    if (this.#busy) return;
+    this.#busy = true;
+    try {
+      for (let next = this.#waiting.shift(); next; next = this.#waiting.shift()) this.#perform(next);
+    } finally {
+      this.#busy = false;
+    }
+  }
+
+  /** Listeners hear every action, also one that changed nothing. Returns the way to stop listening. */
+  subscribe(listener: BenchListener): () => void {
+    this.#listeners.add(listener);
+    return () => this.#listeners.delete(listener);
+  }
+
+  #perform(action: Action): void {
+    const before = this.#book.state;
+    this.#book = advance(this.#book, action, this.#clock.nowMs(), this.#clock.today());
+    for (const listener of this.#listeners) listener(before, this.#book.state, action);
+  }
+}

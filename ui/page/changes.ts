@@ -1,0 +1,56 @@
+/** Small steps that several reducers share. All pure. */
+import type { PathSetting, PathStage } from '../../dsp/path/index.ts';
+import type { BenchState, HarmonicReadings, LiveState, SessionState } from './state.ts';
+
+export function withLive(state: BenchState, live: Partial<LiveState>): BenchState {
+  return { ...state, live: { ...state.live, ...live } };
+}
+
+export function withSession(state: BenchState, session: Partial<SessionState>): BenchState {
+  return { ...state, session: { ...state.session, ...session } };
+}
+
+/** A new path: a new revision, a match that no longer holds, and no fault until the new circuit shows one. */
+export function withPath(state: BenchState, path: PathSetting): BenchState {
+  if (path === state.setting.path) return state;
+  const live = { ...state.live, revision: state.live.revision + 1, fault: null };
+  return withStaleMatch({ ...state, setting: { ...state.setting, path }, live });
+}
+
+/** The level match was measured on something else; a match that is off stays off. */
+export function withStaleMatch(state: BenchState): BenchState {
+  return state.live.match.kind === 'off' || state.live.match.kind === 'stale' ? state : withLive(state, { match: { kind: 'stale' } });
+}
+
+/** One sentence for the state line. */
+export function withMessage(state: BenchState, text: string, urgent = false): BenchState {
+  return withLive(state, { message: { text, urgent, serial: (state.live.message?.serial ?? 0) + 1 } });
+}
+
+export function stageByKey(path: PathSetting, key: string): PathStage | undefined {
+  return path.stages.find((stage) => stage.key === key);
+}
+
+export function replaceStage(path: PathSetting, key: string, change: Partial<PathStage>): PathSetting {
+  return { ...path, stages: path.stages.map((stage) => (stage.key === key ? { ...stage, ...change } : stage)) };
+}
+
+/** Levels in dB by order, as marks on the bars; orders under the numerical floor have none. */
+export function marksOf(harmonics: HarmonicReadings | null): Record<number, number> | null {
+  if (!harmonics || harmonics.refusal !== null) return null;
+  return Object.fromEntries(harmonics.figures.filter(({ db }) => Number.isFinite(db)).map(({ order, db }) => [order, db]));
+}
+
+/** Session and trial after stages were added, removed or replaced: what they name must exist. */
+export function withExistingStages(state: BenchState): BenchState {
+  const { stages } = state.setting.path;
+  const { openStageKey, onTrial } = state.session;
+  const openExists = stages.some(({ key }) => key === openStageKey);
+  const trialExists = onTrial.kind === 'path' || stages.some(({ key }) => key === onTrial.key);
+  if (openExists && trialExists) return state;
+  const settled = withSession(state, {
+    openStageKey: openExists ? openStageKey : stages[0]?.key ?? '',
+    onTrial: trialExists ? onTrial : { kind: 'path' },
+  });
+  return trialExists ? settled : withLive(settled, { trialIn: true });
+}

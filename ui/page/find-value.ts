@@ -1,0 +1,38 @@
+/** Finding a value by what a person calls it: "RE1", "r e 1", "collector load", "quiescent". Pure. */
+import type { Setting } from '../../dsp/setting/index.ts';
+import { stageById } from '../../dsp/stages/index.ts';
+import type { Parameter } from '../../dsp/stages/index.ts';
+
+export interface FoundValue {
+  readonly stageKey: string;
+  readonly parameter: Parameter;
+  /** Place in the path from 1, as the strip numbers it. */
+  readonly place: number;
+}
+
+/** How well a name fits, best first; anything else does not. */
+const fits: readonly ((name: string, wanted: string) => boolean)[] = [
+  (name, wanted) => name === wanted,
+  (name, wanted) => name.startsWith(wanted),
+  (name, wanted) => name.includes(wanted),
+];
+
+/** Matching values, best first: exact before beginning before inside; the open stage before the others. */
+export function findValues(setting: Setting, openStageKey: string, text: string): readonly FoundValue[] {
+  const wanted = plain(text);
+  if (wanted === '') return [];
+  const found: { readonly value: FoundValue; readonly rank: number }[] = [];
+  setting.path.stages.forEach(({ key, stage }, index) => {
+    for (const parameter of stageById(stage).parameters) {
+      const names = [parameter.designator ?? '', parameter.label, parameter.shortLabel, parameter.spokenLabel].map(plain);
+      const fit = fits.findIndex((test) => names.some((name) => name !== '' && test(name, wanted)));
+      if (fit >= 0) found.push({ value: { stageKey: key, parameter, place: index + 1 }, rank: 2 * fit + (key === openStageKey ? 0 : 1) });
+    }
+  });
+  return found.sort((a, b) => a.rank - b.rank).map(({ value }) => value);
+}
+
+/** Lower case without spaces and points, Greek letters by name: "Q1 β" and "q 1 beta" are the same. */
+function plain(text: string): string {
+  return text.toLowerCase().replace(/β/g, 'beta').replace(/µ|μ/g, 'mu').replace(/[^a-z0-9]+/g, '');
+}

@@ -1,0 +1,118 @@
+/** What changes the setting: values, stages in their places, calibration, title, notes. Pure. */
+import { defaultValues, stageById } from '../../dsp/stages/index.ts';
+import type { Parameter } from '../../dsp/stages/index.ts';
+import { replaceStage, stageByKey, withExistingStages, withLive, withMessage, withPath } from './changes.ts';
+import type { Action, BenchState } from './state.ts';
+
+/** A path longer than this is refused; it is what the strip can show in two lines. */
+export const maximumStages = 20;
+
+type SetValue = Extract<Action, { kind: 'set-value' }>;
+
+/** @param today ISO date for a note */
+export function reduceSetting(state: BenchState, action: Action, today: string): BenchState {
+  const { path } = state.setting;
+  switch (action.kind) {
+    case 'set-value':
+      return setValue(state, action);
+    case 'refuse-value':
+      return withLive(state, { refusals: { ...state.live.refusals, [`${action.stageKey}.${action.parameter}`]: action.sentence } });
+    case 'stage-in-out': {
+      const stage = stageByKey(path, action.stageKey);
+      if (!stage || stage.inCircuit === action.inCircuit) return state;
+      const changed = withPath(state, replaceStage(path, stage.key, { inCircuit: action.inCircuit }));
+      const { onTrial } = state.session;
+      return onTrial.kind === 'stage' && onTrial.key === stage.key ? withLive(changed, { trialIn: action.inCircuit }) : changed;
+    }
+    case 'reverse-polarity': {
+      const stage = stageByKey(path, action.stageKey);
+      return stage ? withPath(state, replaceStage(path, stage.key, { reversed: !stage.reversed })) : state;
+    }
+    case 'move-stage':
+      return moveStage(state, action.stageKey, action.toIndex);
+    case 'insert-stage':
+      return insertStage(state, action.stage, action.atIndex);
+    case 'remove-stage':
+      return removeStage(state, action.stageKey);
+    case 'calibration':
+      return action.fullScaleDbu === path.fullScaleDbu ? state : withPath(state, { ...path, fullScaleDbu: action.fullScaleDbu });
+    case 'rate-factor':
+      return action.factor === path.oversamplingFactor ? state : withPath(state, { ...path, oversamplingFactor: action.factor });
+    case 'ladder':
+      return action.ladder === path.ladder ? state : withPath(state, { ...path, ladder: action.ladder });
+    case 'rename': {
+      const title = action.title.trim().slice(0, 200);
+      return title === '' || title === state.setting.title ? state : { ...state, setting: { ...state.setting, title } };
+    }
+    case 'note': {
+      const text = action.text.trim().slice(0, 10_000);
+      if (text === '') return state;
+      return { ...state, setting: { ...state.setting, notes: [...state.setting.notes, { date: today, text }] } };
+    }
+    default:
+      return state;
+  }
+}
+
+function setValue(state: BenchState, action: SetValue): BenchState {
+  const stage = stageByKey(state.setting.path, action.stageKey);
+  if (!stage) return state;
+  const definition = stageById(stage.stage);
+  const parameter = definition.parameters.find(({ id }) => id === action.parameter);
+  const value = parameter && acceptable(parameter, action.value);
+  if (value === undefined) return state;
+  const name = `${stage.key}.${action.parameter}`;
+  const { [name]: _, ...otherRefusals } = state.live.refusals;
+  const accepted = name in state.live.refusals ? withLive(state, { refusals: otherRefusals }) : state;
+  if (stage.values[action.parameter] === value) return accepted;
+  const values = { ...stage.values, [action.parameter]: value };
+  const refusal = definition.refuse(values);
+  if (refusal !== null) return withLive(state, { refusals: { ...state.live.refusals, [name]: refusal } });
+  return withPath(accepted, replaceStage(state.setting.path, stage.key, { values }));
+}
+
+/** The value brought into its range; undefined when it cannot be one of this parameter. */
+function acceptable(parameter: Parameter, value: number | string): number | string | undefined {
+  if (parameter.kind === 'choice') return parameter.options.some(({ id }) => id === value) ? value : undefined;
+  if (typeof value !== 'number' || Number.isNaN(value)) return undefined;
+  return Math.min(parameter.maximum, Math.max(parameter.minimum, value)) + 0;
+}
+
+function moveStage(state: BenchState, key: string, toIndex: number): BenchState {
+  const { path } = state.setting;
+  const from = path.stages.findIndex((stage) => stage.key === key);
+  const to = Math.min(path.stages.length - 1, Math.max(0, Math.trunc(toIndex)));
+  if (from < 0 || !(from !== to)) return state;
+  const stages = path.stages.slice();
+  stages.splice(to, 0, ...stages.splice(from, 1));
+  return withPath(state, { ...path, stages });
+}
+
+function insertStage(state: BenchState, stageId: string, atIndex: number): BenchState {
+  const { path } = state.setting;
+  if (path.stages.length >= maximumStages) return withMessage(state, `The path holds ${maximumStages} stages; remove one first.`, true);
+  const key = freshKey(path.stages.map((stage) => stage.key));
+  const stages = path.stages.slice();
+  stages.splice(Math.min(stages.length, Math.max(0, Math.trunc(atIndex))), 0,
+    { key, stage: stageId, inCircuit: true, reversed: false, values: { ...defaultValues(stageById(stageId)) } });
+  const inserted = withPath(state, { ...path, stages });
+  return { ...inserted, session: { ...inserted.session, openStageKey: key } };
+}
+
+/** The next stage (or the one before) opens in place of the removed one. */
+function removeStage(state: BenchState, key: string): BenchState {
+  const { path, } = state.setting;
+  const index = path.stages.findIndex((stage) => stage.key === key);
+  if (index < 0) return state;
+  if (path.stages.length === 1) return withMessage(state, 'The path keeps one stage; take it out of circuit instead.', true);
+  const stages = path.stages.filter((stage) => stage.key !== key);
+  const neighbour = stages[Math.min(index, stages.length - 1)]!.key;
+  const openStageKey = state.session.openStageKey === key ? neighbour : state.session.openStageKey;
+  return withExistingStages(withPath({ ...state, session: { ...state.session, openStageKey } }, { ...path, stages }));
+}
+
+function freshKey(taken: readonly string[]): string {
+  let number = taken.length + 1;
+  while (taken.includes(`s${number}`)) number += 1;
+  return `s${number}`;
+}

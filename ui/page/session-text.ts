@@ -1,0 +1,78 @@
+/** Session ↔ plain data for the autosave. Stages are named by their place, since keys are given anew when a setting is read. */
+import type { Setting } from '../../dsp/setting/index.ts';
+import { commandWords, keyCommands, keyConflict } from './keys.ts';
+import type { KeySettings, LoopEntry, SessionState } from './state.ts';
+
+export function writeSession(session: SessionState, setting: Setting): object {
+  const placeOf = (key: string) => setting.path.stages.findIndex((stage) => stage.key === key);
+  const { openStageKey, onTrial, ...rest } = session;
+  return { ...rest, openStage: placeOf(openStageKey), onTrial: onTrial.kind === 'path' ? 'path' : placeOf(onTrial.key) };
+}
+
+type Fields = Record<string, unknown>;
+
+const isObject = (value: unknown): value is Fields => typeof value === 'object' && value !== null && !Array.isArray(value);
+const finite = (value: unknown, minimum: number, maximum: number): value is number => typeof value === 'number' && value >= minimum && value <= maximum;
+
+/** A field that is missing or out of its domain is taken from `opening`. @throws Error when it is not an object at all */
+export function readSession(stored: unknown, setting: Setting, opening: SessionState, loops: readonly LoopEntry[]): SessionState {
+  if (!isObject(stored)) throw new Error('session: expected an object');
+  const keyAt = (place: unknown) => (typeof place === 'number' ? setting.path.stages[place]?.key : undefined);
+  const flag = (name: keyof SessionState) => (typeof stored[name] === 'boolean' ? stored[name] : opening[name] === true);
+  const trialKey = keyAt(stored['onTrial']);
+  const loop = loops.find(({ identifier }) => identifier === stored['loop']);
+  return {
+    openStageKey: keyAt(stored['openStage']) ?? opening.openStageKey,
+    onTrial: trialKey === undefined ? { kind: 'path' } : { kind: 'stage', key: trialKey },
+    loop: loop?.identifier ?? opening.loop,
+    region: loop ? readRegion(stored['region'], loop) : null,
+    probe: readProbe(stored['probe']) ?? opening.probe,
+    scope: oneOf(stored['scope'], ['path', 'stage']) ?? opening.scope,
+    ledgerShowsPhase: flag('ledgerShowsPhase'),
+    harmonicsHeld: false,
+    keptMarks: readMarks(stored['keptMarks']),
+    series: oneOf(stored['series'], ['E12', 'E24', 'E96']) ?? opening.series,
+    look: oneOf(stored['look'], ['system', 'light', 'dark']) ?? opening.look,
+    partsListChosen: flag('partsListChosen'),
+    marginOpen: flag('marginOpen'),
+    keys: readKeys(stored['keys']) ?? opening.keys,
+    firstLook: stored['firstLook'] === null ? null : readFirstLook(stored['firstLook']) ?? opening.firstLook,
+  };
+}
+
+function oneOf<const T extends string>(value: unknown, options: readonly T[]): T | undefined {
+  return options.find((option) => option === value);
+}
+
+function readRegion(stored: unknown, loop: LoopEntry): SessionState['region'] {
+  if (!isObject(stored)) return null;
+  const { startSeconds, endSeconds } = stored;
+  if (!finite(startSeconds, 0, loop.durationSeconds) || !finite(endSeconds, 0, loop.durationSeconds) || !(endSeconds > startSeconds)) return null;
+  return { startSeconds, endSeconds };
+}
+
+function readProbe(stored: unknown): SessionState['probe'] | null {
+  if (!isObject(stored)) return null;
+  const { frequencyHz, levelDbu } = stored;
+  return finite(frequencyHz, 20, 20_000) && finite(levelDbu, -60, 30) ? { frequencyHz, levelDbu } : null;
+}
+
+function readMarks(stored: unknown): SessionState['keptMarks'] {
+  if (!isObject(stored)) return null;
+  const marks = Object.entries(stored).filter((entry): entry is [string, number] => /^\d{1,2}$/.test(entry[0]) && finite(entry[1], -400, 100));
+  return marks.length > 0 ? Object.fromEntries(marks) : null;
+}
+
+function readKeys(stored: unknown): KeySettings | null {
+  if (!isObject(stored) || !isObject(stored['letters'])) return null;
+  const given = stored['letters'];
+  const letters = Object.fromEntries(keyCommands.map((command) => [command, String(given[command])])) as Record<keyof typeof commandWords, string>;
+  if (keyConflict(letters)) return null;
+  return { singleLetters: stored['singleLetters'] !== false, letters, speakSwitches: stored['speakSwitches'] === true };
+}
+
+function readFirstLook(stored: unknown): SessionState['firstLook'] {
+  if (!isObject(stored)) return null;
+  const done = (name: string) => stored[name] === true;
+  return { played: done('played'), switched: done('switched'), dialled: done('dialled'), frozen: done('frozen') };
+}
