@@ -1,0 +1,128 @@
+/** Newton's iteration for the direct-current equations at one supply level and one leak. Not for the audio thread. */
+import { luFactor, luSolve } from '../math/index.ts';
+import { evaluateDevices, limitStep } from './devices.ts';
+import { addDeviceConductances } from './linear-network.ts';
+import { replaceRows } from './singularity.ts';
+import type { RedundantRow } from './singularity.ts';
+import type { CircuitSystem, StampedEquations } from './system.ts';
+
+export interface NewtonPoint {
+  readonly outcome: 'found' | 'singular' | 'not-converged';
+  readonly w: Float64Array;
+  readonly controls: Float64Array;
+  readonly iterations: number;
+  /** The control furthest from its solution, in units of its scale, at the last iteration; −1: none. */
+  readonly worstControl: number;
+}
+
+const mostIterations = 100;
+/** Largest step, in units of each control's scale, at which the point is found. */
+const tolerance = 1e-9;
+
+/**
+ * Solves `(S + leak − Si J(v̂) P) w = α s + Si (i(v̂) − J(v̂) v̂)` repeatedly, v̂ a separate vector of control voltages that moves by
+ * limited steps towards P w. (L. W. Nagel, "SPICE2: a computer program to simulate semiconductor circuits", 1975, for the limiting.)
+ */
+export class DirectCurrentNewton {
+  /** Right side at full supplies, the held input in it. */
+  readonly constant: Float64Array;
+  /** What one volt of signal adds to the right side. */
+  readonly input: Float64Array;
+  private readonly system: CircuitSystem;
+  private readonly stamped: StampedEquations;
+  private readonly redundant: readonly RedundantRow[];
+  private readonly currents: Float64Array;
+  private readonly jacobian: Float64Array;
+
+  /** `redundant` is read at each solve: its owner may add to it. */
+  constructor(system: CircuitSystem, inputVolts: number, redundant: readonly RedundantRow[]) {
+    this.system = system;
+    this.redundant = redundant;
+    this.stamped = system.stamp({ kind: 'direct-current' });
+    this.input = this.stamped.input;
+    this.constant = this.stamped.constant.map((value, row) => value + this.input[row]! * inputVolts);
+    this.currents = new Float64Array(system.devices.currentCount);
+    this.jacobian = new Float64Array(system.devices.jacobianOffsets[system.devices.count]!);
+  }
+
+  /** Currents and packed Jacobian at the given controls, new arrays. */
+  devicesAt(controls: Float64Array): { currents: Float64Array; jacobian: Float64Array } {
+    evaluateDevices(this.system.devices, controls, this.currents, this.jacobian);
+    return { currents: this.currents.slice(), jacobian: this.jacobian.slice() };
+  }
+
+  /** The matrix of the iteration at the given controls, redundant rows replaced. */
+  matrixAt(controls: Float64Array, leakSiemens: number): Float64Array {
+    const { system } = this;
+    evaluateDevices(system.devices, controls, this.currents, this.jacobian);
+    const matrix = this.stamped.matrix.slice();
+    for (let node = 0; node < system.nodeNames.length; node += 1) matrix[node * system.size + node]! += leakSiemens;
+    addDeviceConductances(system, this.jacobian, matrix);
+    replaceRows(matrix, system.size, this.redundant);
+    return matrix;
+  }
+
+  solve(start: Float64Array, supply: number, leakSiemens: number): NewtonPoint {
+    const { system } = this;
+    const { size, devices } = system;
+    const controls = start.slice();
+    const step = new Float64Array(devices.controlCount);
+    const pivots = new Int32Array(size);
+    let w = new Float64Array(size);
+    let worstControl = -1;
+    for (let iterations = 1; iterations <= mostIterations; iterations += 1) {
+      const matrix = this.matrixAt(controls, leakSiemens);
+      if (!luFactor(matrix, size, pivots)) return { outcome: 'singular', w, controls, iterations, worstControl };
+      w = this.rightSideAt(controls, supply);
+      luSolve(matrix, size, pivots, w);
+      worstControl = this.stepTowards(w, controls, step);
+      const distance = worstControl < 0 ? 0 : Math.abs(step[worstControl]!) / devices.scaleVolts[worstControl]!;
+      if (distance < tolerance) {
+        for (let k = 0; k < step.length; k += 1) controls[k]! += step[k]!;
+        return { outcome: 'found', w, controls, iterations, worstControl };
+      }
+      if (!(distance < Infinity)) break;
+      limitStep(devices, controls, step, step);
+      for (let k = 0; k < step.length; k += 1) controls[k]! += step[k]!;
+    }
+    return { outcome: 'not-converged', w, controls, iterations: mostIterations, worstControl };
+  }
+
+  /** `α s + Si (i − J v̂)`, with the currents and Jacobian of the last `matrixAt`. */
+  private rightSideAt(controls: Float64Array, supply: number): Float64Array<ArrayBuffer> {
+    const { size, devices } = this.system;
+    const { current } = this.stamped;
+    const side = Float64Array.from(this.constant, (value) => value * supply);
+    for (let d = 0; d < devices.count; d += 1) {
+      const firstControl = devices.controlOffsets[d]!;
+      const width = devices.controlOffsets[d + 1]! - firstControl;
+      const firstCurrent = devices.currentOffsets[d]!;
+      for (let r = firstCurrent; r < devices.currentOffsets[d + 1]!; r += 1) {
+        const block = devices.jacobianOffsets[d]! + (r - firstCurrent) * width;
+        let source = this.currents[r]!;
+        for (let k = 0; k < width; k += 1) source -= this.jacobian[block + k]! * controls[firstControl + k]!;
+        for (let row = 0; row < size; row += 1) side[row]! += current[row * devices.currentCount + r]! * source;
+      }
+    }
+    for (const { row } of this.redundant) side[row] = 0;
+    return side;
+  }
+
+  /** `P w − v̂` into `step`; returns the control that is furthest off (the first that is not a number). */
+  private stepTowards(w: Float64Array, controls: Float64Array, step: Float64Array): number {
+    const { controlRows, controlSigns, devices } = this.system;
+    let worst = -1;
+    let furthest = -1;
+    for (let k = 0; k < step.length; k += 1) {
+      const plus = controlRows[2 * k]!;
+      const minus = controlRows[2 * k + 1]!;
+      step[k] = controlSigns[k]! * ((plus < 0 ? 0 : w[plus]!) - (minus < 0 ? 0 : w[minus]!)) - controls[k]!;
+      const distance = Math.abs(step[k]!) / devices.scaleVolts[k]!;
+      if (distance > furthest || (distance !== distance && furthest === furthest)) {
+        furthest = distance;
+        worst = k;
+      }
+    }
+    return worst;
+  }
+}
