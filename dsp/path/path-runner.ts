@@ -1,0 +1,218 @@
+import { crossfade, fadeFrames, fadeWeights } from './fade.ts';
+import { PathCore } from './path-core.ts';
+import type { PathPlan } from './plan.ts';
+import { StageChain, type PathCounters, type PreparedChange } from './stage-chain.ts';
+import { TrialMix, type MatchGains } from './trial-mix.ts';
+
+/** Changes take effect on multiples of this many base frames since reset, so that a log of them can be replayed exactly. */
+export const landingFrames = 32;
+
+/** Frames of input kept to fill the filters of a path that takes over. */
+const historyFrames = 256;
+
+type PendingPlan =
+  | { readonly kind: 'values'; readonly plan: PathPlan; readonly revision: number; readonly change: PreparedChange }
+  | { readonly kind: 'structure'; readonly plan: PathPlan; readonly revision: number; readonly core: PathCore };
+
+/**
+ * A path that plays: samples in, samples out, at the base rate. What it puts out is a function of the plan, the samples and the frames at
+ * which changes land, whatever the block sizes. `process` and the setters are for the audio thread: they allocate nothing, never throw and
+ * never wait; `swap` belongs to the same thread but outside the callback (it allocates the next runners).
+ *
+ * A change of values fades each changed stage over 10 ms from the runner that ran to one that took over its memory; any other change (order,
+ * a stage in or out, factor, what is on trial) fades between two whole paths. One change runs at a time; while it does, the newest waits.
+ */
+export class PathRunner {
+  readonly channels: number;
+  readonly #maximumFrames: number;
+  readonly #fade: Float64Array;
+  readonly #trial: TrialMix;
+  #plan: PathPlan;
+  #core: PathCore;
+  #previousCore: PathCore | null = null;
+  #previousPlan: PathPlan;
+  /** Base frames into the fade between cores; negative while the new one's filters fill. */
+  #corePosition = 0;
+  #pending: PendingPlan | null = null;
+  #landedRevision = 0;
+  #frame = 0;
+  #nonFinite = 0;
+  readonly #inputs: Float64Array[] = [];
+  readonly #wet: Float64Array[] = [];
+  readonly #dry: Float64Array[] = [];
+  readonly #previousWet: Float64Array[] = [];
+  readonly #previousDry: Float64Array[] = [];
+  readonly #history: Float64Array[] = [];
+
+  constructor(plan: PathPlan, channels: number, maximumFrames: number) {
+    this.channels = channels;
+    this.#maximumFrames = maximumFrames;
+    this.#plan = plan;
+    this.#previousPlan = plan;
+    this.#fade = fadeWeights(fadeFrames(plan.baseRateHz));
+    this.#trial = new TrialMix(this.#fade);
+    this.#core = new PathCore(plan, channels, maximumFrames);
+    for (let channel = 0; channel < channels; channel += 1) {
+      for (const buffers of [this.#inputs, this.#wet, this.#dry, this.#previousWet, this.#previousDry]) buffers.push(new Float64Array(maximumFrames));
+      this.#history.push(new Float64Array(historyFrames));
+    }
+  }
+
+  /** Base frames by which the output lags, in circuit and out alike. */
+  get latencyFrames(): number {
+    return this.#core.latencyFrames;
+  }
+  /** The plan that is heard, or being faded to. */
+  get plan(): PathPlan {
+    return this.#plan;
+  }
+  get landedRevision(): number {
+    return this.#landedRevision;
+  }
+  /** Base frames since reset. */
+  get frame(): number {
+    return this.#frame;
+  }
+  /** What is on trial is in circuit, or on its way there. */
+  get trialIn(): boolean {
+    return this.#trial.trialIn;
+  }
+  get fading(): boolean {
+    return this.#previousCore !== null || this.#core.chain.fading;
+  }
+
+  /** Sets the next plan; an earlier one that has not landed is dropped. Same base rate only. Allocates: not from within `process`. */
+  swap(plan: PathPlan, revision = 0): void {
+    if (plan.baseRateHz !== this.#plan.baseRateHz) {
+      throw new RangeError(`base rate: expected ${this.#plan.baseRateHz} Hz as before, got ${plan.baseRateHz} Hz`);
+    }
+    const sameFrame = plan.oversamplingFactor === this.#plan.oversamplingFactor && plan.ladder === this.#plan.ladder
+      && plan.samplePeakVolts === this.#plan.samplePeakVolts && plan.onTrial.kind === this.#plan.onTrial.kind
+      && plan.trialPolarity === this.#plan.trialPolarity;
+    this.#pending = sameFrame && StageChain.differsInValuesAlone(this.#plan, plan)
+      ? { kind: 'values', plan, revision, change: this.#core.chain.prepare(plan) }
+      : { kind: 'structure', plan, revision, core: new PathCore(plan, this.channels, this.#maximumFrames) };
+  }
+
+  /** What is on trial in circuit or out, from the next landing on. */
+  setTrialIn(trialIn: boolean): void {
+    this.#trial.want(trialIn);
+  }
+
+  /** Gains of the level match, from the next landing on, over 10 ms. */
+  setMatchGains(gains: MatchGains): void {
+    this.#trial.wantGains(gains);
+  }
+
+  readCounters(into: PathCounters): void {
+    into.samples = 0;
+    into.evaluations = 0;
+    into.rescues = 0;
+    into.capHits = 0;
+    into.nonFinite = this.#nonFinite;
+    this.#core.chain.addCounters(into);
+  }
+
+  /** Back to frame 0 with everything that was set in force and nothing fading. */
+  reset(): void {
+    if (this.#pending) {
+      if (this.#pending.kind === 'values') this.#core.chain.apply(this.#pending.change);
+      else this.#core = this.#pending.core;
+      this.#plan = this.#pending.plan;
+      this.#landedRevision = this.#pending.revision;
+      this.#pending = null;
+    }
+    this.#previousCore = null;
+    this.#core.reset();
+    this.#trial.reset();
+    for (const history of this.#history) history.fill(0);
+    this.#frame = 0;
+    this.#nonFinite = 0;
+  }
+
+  /** One block of any length; `inputs` and `outputs` may be the same arrays. Audio thread: allocates nothing, never throws. */
+  process(inputs: readonly Float64Array[], outputs: readonly Float64Array[], frames: number): void {
+    let done = 0;
+    while (done < frames) {
+      const intoLanding = this.#frame % landingFrames;
+      if (intoLanding === 0) this.#land();
+      let chunk = Math.min(frames - done, this.#maximumFrames);
+      if (this.#pending !== null || this.#trial.waits) chunk = Math.min(chunk, landingFrames - intoLanding);
+      this.#processChunk(inputs, outputs, done, chunk);
+      this.#frame += chunk;
+      done += chunk;
+    }
+  }
+
+  #land(): void {
+    this.#trial.land();
+    const pending = this.#pending;
+    if (pending === null || this.fading) return;
+    if (pending.kind === 'values') {
+      this.#core.chain.apply(pending.change);
+    } else {
+      this.#previousCore = this.#core;
+      this.#previousPlan = this.#plan;
+      this.#core = pending.core;
+      this.#core.prime(this.#history);
+      this.#core.chain.adopt(this.#previousCore.chain);
+      this.#corePosition = -this.#core.latencyFrames;
+    }
+    this.#plan = pending.plan;
+    this.#landedRevision = pending.revision;
+    this.#pending = null;
+  }
+
+  #processChunk(inputs: readonly Float64Array[], outputs: readonly Float64Array[], offset: number, frames: number): void {
+    const trial = this.#trial;
+    const previous = this.#previousCore;
+    for (let channel = 0; channel < this.channels; channel += 1) this.#takeIn(channel, inputs[channel]!, offset, frames);
+    this.#core.process(this.#inputs, this.#wet, this.#dry, frames, trial.position, trial.step);
+    if (previous !== null) previous.process(this.#inputs, this.#previousWet, this.#previousDry, frames, trial.position, trial.step);
+    let finite = true;
+    for (let channel = 0; channel < this.channels; channel += 1) {
+      const mixed = this.#wet[channel]!;
+      const output = outputs[channel]!;
+      trial.mix(this.#plan, mixed, this.#dry[channel]!, frames);
+      if (previous !== null) {
+        const before = this.#previousWet[channel]!;
+        trial.mix(this.#previousPlan, before, this.#previousDry[channel]!, frames);
+        crossfade(mixed, before, frames, this.#fade, this.#corePosition, 1);
+      }
+      for (let i = 0; i < frames; i += 1) {
+        const sample = mixed[i]! + 0;
+        if (!(sample - sample === 0)) finite = false;
+        output[offset + i] = sample;
+      }
+    }
+    trial.advance(frames);
+    if (previous !== null) {
+      this.#corePosition += frames;
+      if (this.#corePosition >= this.#fade.length - 1) this.#previousCore = null;
+    }
+    if (!finite) this.#mute(outputs, offset, frames);
+  }
+
+  /** Copies a channel's input, non-finite samples replaced by silence, and keeps its history. */
+  #takeIn(channel: number, input: Float64Array, offset: number, frames: number): void {
+    const taken = this.#inputs[channel]!;
+    for (let i = 0; i < frames; i += 1) {
+      const sample = input[offset + i]!;
+      const finite = sample - sample === 0;
+      if (!finite) this.#nonFinite += 1;
+      taken[i] = finite ? sample : 0;
+    }
+    const history = this.#history[channel]!;
+    const kept = Math.max(0, historyFrames - frames);
+    history.copyWithin(0, historyFrames - kept);
+    for (let i = kept; i < historyFrames; i += 1) history[i] = taken[frames - historyFrames + i]!;
+  }
+
+  /** A number that is none got through every guard: silence, a flag, and a path that starts afresh. */
+  #mute(outputs: readonly Float64Array[], offset: number, frames: number): void {
+    this.#nonFinite += 1;
+    for (let channel = 0; channel < this.channels; channel += 1) outputs[channel]!.fill(0, offset, offset + frames);
+    this.#previousCore = null;
+    this.#core.reset();
+  }
+}

@@ -1,0 +1,98 @@
+import { decibelsToRatio } from '../math/index.ts';
+import { stageById, type OutputNetwork, type StageDefinition } from '../stages/index.ts';
+import type { OnTrial, PathSetting, PathStage } from './contract.ts';
+import type { PathPlan, PlannedProgram, PlannedStage } from './plan.ts';
+
+/** A path that cannot be built: the sentence names the stage by its place and title. */
+export class PathError extends Error {
+  override readonly name = 'PathError';
+  /** Key of the stage at fault; empty when it is the path itself. */
+  readonly stageKey: string;
+  constructor(stageKey: string, sentence: string) {
+    super(sentence);
+    this.stageKey = stageKey;
+  }
+}
+
+/** Peak volts of a sample of 1 when a full-scale sine has this level; 0 dBu is √0.6 V rms. +24 dBu: 17.36 V. */
+export function samplePeakVolts(fullScaleDbu: number): number {
+  return Math.sqrt(1.2) * decibelsToRatio(fullScaleDbu);
+}
+
+export interface PlanOptions {
+  /** What is compared in and out; the whole path if absent. */
+  readonly onTrial?: OnTrial;
+  /** Programs made before, by identity: those that are still wanted are used again, new ones are added. */
+  readonly known?: Map<string, PlannedProgram>;
+}
+
+/**
+ * Builds every program a path needs, each wired to the output network of the running stage before it. A stage on trial is always built, in
+ * circuit or not. Off the audio thread; throws PathError.
+ */
+export function planPath(setting: PathSetting, baseRateHz: number, options: PlanOptions = {}): PathPlan {
+  const onTrial = options.onTrial ?? { kind: 'path' };
+  const trialKey = onTrial.kind === 'stage' ? onTrial.key : null;
+  if (trialKey !== null && !setting.stages.some(({ key }) => key === trialKey)) {
+    throw new PathError('', `on trial: expected one of the path's stages (${setting.stages.map(({ key }) => key).join(', ')}), got ${trialKey}`);
+  }
+  const rateHz = baseRateHz * setting.oversamplingFactor;
+  const stages: PlannedStage[] = [];
+  let source: OutputNetwork | null = null;
+  let sourceWithoutTrial: OutputNetwork | null = null;
+  let followsTrial = false;
+  let pathPolarity: 1 | -1 = 1;
+  let trialPolarity: 1 | -1 = 1;
+  setting.stages.forEach((stage, index) => {
+    const isOnTrial = stage.key === trialKey;
+    if (!stage.inCircuit && !isOnTrial) return;
+    const definition = definitionOf(stage, index);
+    const wired = plannedProgram(definition, stage, index, rateHz, source, options.known);
+    const wiredWithoutTrial = followsTrial && wired.program.kind === 'circuit'
+      ? plannedProgram(definition, stage, index, rateHz, sourceWithoutTrial, options.known) : null;
+    const polarity = definition.inverts !== stage.reversed ? -1 : 1;
+    stages.push({ key: stage.key, stage: stage.stage, index, reversed: stage.reversed, polarity, onTrial: isOnTrial, wired, wiredWithoutTrial });
+    if (polarity < 0) pathPolarity = pathPolarity === 1 ? -1 : 1;
+    if (isOnTrial) {
+      trialPolarity = polarity;
+      sourceWithoutTrial = source;
+    }
+    followsTrial = isOnTrial;
+    source = definition.outputNetwork(stage.values);
+  });
+  return {
+    baseRateHz, oversamplingFactor: setting.oversamplingFactor, ladder: setting.ladder, samplePeakVolts: samplePeakVolts(setting.fullScaleDbu),
+    stages, onTrial, trialPolarity: trialKey === null ? pathPolarity : trialPolarity,
+  };
+}
+
+function definitionOf(stage: PathStage, index: number): StageDefinition {
+  try {
+    return stageById(stage.stage);
+  } catch (error) {
+    throw new PathError(stage.key, `stage ${index + 1}: ${sentence(error)}`);
+  }
+}
+
+function plannedProgram(
+  definition: StageDefinition, stage: PathStage, index: number, rateHz: number, source: OutputNetwork | null, known?: Map<string, PlannedProgram>,
+): PlannedProgram {
+  const values = definition.parameters.map(({ id }) => stage.values[id]);
+  const identity = JSON.stringify([definition.id, rateHz, values, source]);
+  const before = known?.get(identity);
+  if (before) return before;
+  const refused = definition.refuse(stage.values);
+  if (refused !== null) throw new PathError(stage.key, `stage ${index + 1}, ${definition.title}: ${refused}`);
+  let planned: PlannedProgram;
+  try {
+    planned = { identity, program: definition.program(stage.values, { rateHz, source }) };
+  } catch (error) {
+    throw new PathError(stage.key, `stage ${index + 1}, ${definition.title}: ${sentence(error)}`);
+  }
+  known?.set(identity, planned);
+  return planned;
+}
+
+function sentence(error: unknown): string {
+  return error instanceof Error ? error.message : String(error);
+}

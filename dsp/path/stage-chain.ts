@@ -1,0 +1,156 @@
+import type { StageRunner } from '../stages/index.ts';
+import { crossfade } from './fade.ts';
+import type { PathPlan, PlannedProgram } from './plan.ts';
+import { StageSlot } from './stage-slot.ts';
+
+interface ChainLink {
+  readonly slot: StageSlot;
+  /** The same stage wired to the one before the trial; runs beside it, so that its coupling capacitors are ready. */
+  readonly withoutTrial: StageSlot | null;
+  readonly onTrial: boolean;
+}
+
+/** Sums over stages and channels since reset; may be a block stale. */
+export interface PathCounters {
+  samples: number;
+  evaluations: number;
+  rescues: number;
+  capHits: number;
+  /** Non-finite samples met at the path's ends and inside stages. */
+  nonFinite: number;
+}
+
+/** Runners prepared for a change of values, in the order of the chain; null where nothing changes. */
+export interface PreparedChange {
+  readonly plan: PathPlan;
+  readonly runners: readonly (PreparedRunner | null)[];
+  readonly runnersWithoutTrial: readonly (PreparedRunner | null)[];
+}
+interface PreparedRunner {
+  readonly runner: StageRunner;
+  readonly identity: string;
+}
+
+/**
+ * The stages of a path in series, in volts at the internal rate. A stage on trial is heard through a fade between the chain with it and the
+ * chain without it; the two join after the following stage, which is wired both ways. `process`, `advance` and `apply` are for the audio
+ * thread and allocate nothing.
+ */
+export class StageChain {
+  readonly #links: readonly ChainLink[];
+  readonly #weights: Float64Array;
+  readonly #without: Float64Array;
+  readonly #trialPolarity: number;
+
+  /** `maximumFrames` and `weights` at the internal rate. */
+  constructor(plan: PathPlan, channels: number, maximumFrames: number, weights: Float64Array) {
+    this.#weights = weights;
+    this.#without = new Float64Array(maximumFrames);
+    this.#trialPolarity = plan.trialPolarity;
+    const scratch = new Float64Array(maximumFrames);
+    const slot = (key: string, planned: PlannedProgram, reversed: boolean) => new StageSlot(key, planned, reversed, channels, weights, scratch);
+    this.#links = plan.stages.map((stage) => ({
+      slot: slot(stage.key, stage.wired, stage.reversed),
+      withoutTrial: stage.wiredWithoutTrial ? slot(stage.key, stage.wiredWithoutTrial, stage.reversed) : null,
+      onTrial: stage.onTrial,
+    }));
+  }
+
+  get fading(): boolean {
+    for (const { slot, withoutTrial } of this.#links) if (slot.fading || withoutTrial?.fading) return true;
+    return false;
+  }
+
+  /** Adds what the stages counted. Audio thread: allocates nothing. */
+  addCounters(into: PathCounters): void {
+    for (let k = 0; k < this.#links.length; k += 1) {
+      const { counters } = this.#links[k]!.slot.runner;
+      into.samples += counters.samples;
+      into.evaluations += counters.evaluations;
+      into.rescues += counters.rescues;
+      into.capHits += counters.capHits;
+      into.nonFinite += counters.nonFinite;
+    }
+  }
+
+  /** Copies capacitor voltages and all other memory of stages with the same key, as they are: a true thump is heard. Audio thread: allocates nothing. */
+  adopt(previous: StageChain): void {
+    for (const link of this.#links) {
+      for (const before of previous.#links) {
+        if (before.slot.key !== link.slot.key) continue;
+        link.slot.runner.adopt(before.slot.runner);
+        link.withoutTrial?.runner.adopt((before.withoutTrial ?? before.slot).runner);
+      }
+    }
+  }
+
+  /** Whether another plan differs in values alone and can be reached by fading stages. */
+  static differsInValuesAlone(from: PathPlan, to: PathPlan): boolean {
+    return from.stages.length === to.stages.length && from.stages.every((before, k) => {
+      const after = to.stages[k]!;
+      return before.key === after.key && before.stage === after.stage && before.reversed === after.reversed && before.onTrial === after.onTrial
+        && (before.wiredWithoutTrial === null) === (after.wiredWithoutTrial === null);
+    });
+  }
+
+  /** Off the callback: makes the runners that a change of values needs. */
+  prepare(plan: PathPlan): PreparedChange {
+    const prepared = (slot: StageSlot | null, planned: PlannedProgram | null) =>
+      slot && planned && slot.identity !== planned.identity ? { runner: slot.prepare(planned), identity: planned.identity } : null;
+    return {
+      plan,
+      runners: plan.stages.map(({ wired }, k) => prepared(this.#links[k]!.slot, wired)),
+      runnersWithoutTrial: plan.stages.map(({ wiredWithoutTrial }, k) => prepared(this.#links[k]!.withoutTrial, wiredWithoutTrial)),
+    };
+  }
+
+  apply(change: PreparedChange): void {
+    for (let k = 0; k < this.#links.length; k += 1) {
+      const link = this.#links[k]!;
+      const next = change.runners[k];
+      if (next) link.slot.beginFade(next.runner, next.identity);
+      const nextWithout = change.runnersWithoutTrial[k];
+      if (nextWithout) link.withoutTrial?.beginFade(nextWithout.runner, nextWithout.identity);
+    }
+  }
+
+  /**
+   * One channel in place. The fade between without (0) and with (the last weight) the stage on trial starts at `trialPosition` steps and moves
+   * by `trialStep` a sample.
+   */
+  process(channel: number, buffer: Float64Array, frames: number, trialPosition: number, trialStep: number): void {
+    const without = this.#without;
+    let apart = false;
+    for (let k = 0; k < this.#links.length; k += 1) {
+      const link = this.#links[k]!;
+      if (link.onTrial) {
+        if (this.#trialPolarity < 0) for (let i = 0; i < frames; i += 1) without[i] = 0 - buffer[i]!;
+        else for (let i = 0; i < frames; i += 1) without[i] = buffer[i]!;
+        link.slot.process(channel, buffer, frames);
+        apart = true;
+        continue;
+      }
+      if (apart && link.withoutTrial !== null) link.withoutTrial.process(channel, without, frames);
+      else if (apart) crossfade(buffer, without, frames, this.#weights, trialPosition, trialStep);
+      link.slot.process(channel, buffer, frames);
+      if (apart && link.withoutTrial !== null) crossfade(buffer, without, frames, this.#weights, trialPosition, trialStep);
+      apart = false;
+    }
+    if (apart) crossfade(buffer, without, frames, this.#weights, trialPosition, trialStep);
+  }
+
+  advance(frames: number): void {
+    for (let k = 0; k < this.#links.length; k += 1) {
+      const link = this.#links[k]!;
+      link.slot.advance(frames);
+      link.withoutTrial?.advance(frames);
+    }
+  }
+
+  reset(): void {
+    for (const { slot, withoutTrial } of this.#links) {
+      slot.reset();
+      withoutTrial?.reset();
+    }
+  }
+}
