@@ -78,8 +78,8 @@ export class StageChain {
     for (const link of this.#links) {
       for (const before of previous.#links) {
         if (before.slot.key !== link.slot.key) continue;
-        link.slot.runner.adopt(before.slot.runner);
-        link.withoutTrial?.runner.adopt((before.withoutTrial ?? before.slot).runner);
+        link.slot.runner.adopt(before.slot.runner, 'carried');
+        link.withoutTrial?.runner.adopt((before.withoutTrial ?? before.slot).runner, 'carried');
       }
     }
   }

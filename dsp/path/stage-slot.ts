@@ -39,7 +39,7 @@ export class StageSlot {
 
   /** Starts the fade to a prepared runner, which takes over the memory. Audio thread: allocates nothing. */
   beginFade(runner: StageRunner, identity: string): void {
-    runner.adopt(this.runner);
+    runner.adopt(this.runner, 'settled');
     this.#outgoing = this.runner;
     this.runner = runner;
     this.identity = identity;

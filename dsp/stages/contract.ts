@@ -2,7 +2,7 @@
  * The stage contract: what a stage declares, and what everything else (page, setting file, command line, tests) reads from it.
  * Adding a stage is one folder with its definition, one line in `registry.ts`, and its tests.
  */
-import type { CircuitDocument, CircuitProgram, Component } from '../circuit/index.ts';
+import type { CarriedBias, CircuitDocument, CircuitProgram, Component } from '../circuit/index.ts';
 import type { Drawing } from './drawing.ts';
 
 /** What kind of quantity a value is; decides units, prefixes, steps and travel of its editor. */
@@ -162,6 +162,9 @@ export interface StageRunner {
   reset(): void;
   /** Volts at the internal rate, in place, any block length; one channel. */
   process(channel: number, buffer: Float64Array, offset: number, frames: number): void;
-  /** Takes over the memory (capacitor voltages, inductor currents, filters) of the runner that ran before a change of value. */
-  adopt(previous: StageRunner): void;
+  /**
+   * Takes over the memory (capacitor voltages, inductor currents, filters) of the runner that ran before. `bias` 'settled' (a value was turned):
+   * the signal's part only, round the new operating point; 'carried' (a switch, another order): the voltages as they are, true thump and all.
+   */
+  adopt(previous: StageRunner, bias: CarriedBias): void;
 }
