@@ -1,0 +1,135 @@
+/** Circuit document → program. Off the audio thread; typically a few milliseconds. */
+import { SeededRandom } from '../math/index.ts';
+import { assembleCircuit } from './assemble.ts';
+import type { CircuitDocument } from './components.ts';
+import { evaluateDevices } from './devices.ts';
+import { CircuitError } from './document-errors.ts';
+import { unpackJacobian } from './linearise.ts';
+import { findOperatingPoint } from './operating-point.ts';
+import type { OperatingPoint } from './operating-point.ts';
+import type { CircuitProgram, ProgramOperatingPoint } from './program.ts';
+import { reduce } from './reduce.ts';
+import type { RedundantRow } from './singularity.ts';
+import type { ReducedEquations } from './reduce.ts';
+import { chooseBackwardEuler } from './stiff-capacitors.ts';
+import type { CircuitSystem } from './system.ts';
+import { buildTopology, eliminationOrder, findPattern, gatherInstance, randomValues } from './topology.ts';
+
+/** Peak of a sine at +4 dBu, volts: √2 · 0.7746 V · 10^(4/20). */
+export const lineLevelPeakVolts = 1.7362;
+
+/** Seeds of the two pseudo-random assemblies that show the structure. */
+const structureSeeds = [20261125, 20261126];
+/** Below this smallest pivot of the scaled matrix the devices' own conductances are put into it. */
+const illConditionedPivot = 1e-10;
+
+export interface ProgramOptions {
+  /** Internal rate. */
+  readonly rateHz: number;
+  /** Peak input at nominal level: besides rest, the bias points at which stiff capacitors are judged. Default: +4 dBu. */
+  readonly nominalPeakVolts?: number;
+}
+
+/** Throws `CircuitError` for a circuit that is unsound, and a `RangeError` for a rate that is none. */
+export function buildProgram(document: CircuitDocument, options: ProgramOptions): CircuitProgram {
+  const { rateHz, nominalPeakVolts = lineLevelPeakVolts } = options;
+  if (!(rateHz > 0 && rateHz < Infinity)) throw new RangeError(`rateHz: expected a positive number of hertz, got ${rateHz}`);
+  const system = assembleCircuit(document);
+  const { devices, states } = system;
+  const point = findOperatingPoint(system);
+  const stepSeconds = 1 / rateHz;
+  const redundant = point.redundantRows.filter((row) => !row.hasInductor);
+  const trapezoidal = new Uint8Array(states.length);
+  const structures = structureSeeds.map((seed) => randomStructure(document, seed, redundant));
+
+  // A node that only device currents touch makes the matrix singular although the circuit is sound.
+  const shifted = structures.some((build) => build(trapezoidal, false).smallestPivot < illConditionedPivot)
+    || reduce(system, { stepSeconds, backwardEuler: trapezoidal, shift: null, redundant }).smallestPivot < illConditionedPivot;
+  const shift = shifted ? point.jacobian : null;
+
+  const build = (backwardEuler: Uint8Array): ReducedEquations => reduce(system, { stepSeconds, backwardEuler, shift, redundant });
+  const stiff = chooseBackwardEuler(build, jacobiansAtBiases(system, point, nominalPeakVolts, shift), states, stepSeconds);
+  const reduced = build(stiff.flags);
+  if (!(reduced.smallestPivot > 0)) throw new CircuitError(`"${system.title}": no unique solution of one step of ${stepSeconds} s`);
+
+  const pattern = findPattern(structures.map((structure) => structure(stiff.flags, shifted)));
+  const order = eliminationOrder(reduced, unpackJacobian(devices, orderingJacobian(system, point, shift)));
+  const topology = buildTopology(reduced, pattern, order, devices, shifted);
+  const operatingPoint = describe(system, point);
+  return {
+    title: system.title,
+    rateHz,
+    rule: 'T1',
+    topology,
+    topologyKey: topology.key,
+    instances: [gatherInstance(reduced, pattern, stepSeconds)],
+    devices,
+    shift,
+    stateNames: states.map((state) => state.name),
+    stateUnits: Float64Array.from(states, (state) => state.unit),
+    stateBackwardEuler: stiff.flags,
+    controlNames: controlNames(system),
+    restOutputVolts: point.outputVolts + 0,
+    operatingPoint,
+    backwardEuler: stiff.choices,
+  };
+}
+
+/** The wiring with pseudo-random values, to be reduced with any flags, with or without a pseudo-random linear part of the devices. */
+function randomStructure(
+  document: CircuitDocument, seed: number, redundant: readonly RedundantRow[],
+): (backwardEuler: Uint8Array, shifted: boolean) => ReducedEquations {
+  const random = new SeededRandom(seed);
+  const system = assembleCircuit(randomValues(document, random));
+  const conductances = new Float64Array(system.devices.jacobianOffsets[system.devices.count]!);
+  for (let k = 0; k < conductances.length; k += 1) conductances[k] = 0.5 + 1.5 * random.nextUnit();
+  return (backwardEuler, shifted) => reduce(system, { stepSeconds: 1, backwardEuler, shift: shifted ? conductances : null, redundant });
+}
+
+/** Dense Jacobians at rest and at plus and minus the nominal peak held as direct current; a bias that has no operating point is left out. */
+function jacobiansAtBiases(system: CircuitSystem, rest: OperatingPoint, peakVolts: number, shift: Float64Array | null): Float64Array[] {
+  const packed = [rest.jacobian];
+  if (system.states.length > 0) {
+    for (const inputVolts of [peakVolts, -peakVolts]) {
+      try {
+        packed.push(findOperatingPoint(system, inputVolts).jacobian);
+      } catch (error) {
+        if (!(error instanceof CircuitError)) throw error;
+      }
+    }
+  }
+  return packed.map((jacobian) => unpackJacobian(system.devices, withoutShift(jacobian, shift)));
+}
+
+function withoutShift(jacobian: Float64Array, shift: Float64Array | null): Float64Array {
+  return shift === null ? jacobian : jacobian.map((value, k) => value - shift[k]!);
+}
+
+/** At rest, or, where I − K J is the identity there, with every control one scale further on. */
+function orderingJacobian(system: CircuitSystem, rest: OperatingPoint, shift: Float64Array | null): Float64Array {
+  if (shift === null) return rest.jacobian;
+  const { devices } = system;
+  const driven = rest.controls.map((volts, k) => volts + devices.scaleVolts[k]!);
+  const jacobian = new Float64Array(rest.jacobian.length);
+  evaluateDevices(devices, driven, new Float64Array(devices.currentCount), jacobian);
+  return withoutShift(jacobian, shift);
+}
+
+function describe(system: CircuitSystem, point: OperatingPoint): ProgramOperatingPoint {
+  const at = (row: number): number => (row < 0 ? 0 : point.w[row]!);
+  return {
+    nodeVolts: Object.fromEntries(system.nodeNames.map((name, row) => [name, at(row)])),
+    currents: point.currents,
+    controlVolts: point.controls,
+    stored: Float64Array.from(system.states, (_, k) => at(system.stateRows[2 * k]!) - at(system.stateRows[2 * k + 1]!)),
+  };
+}
+
+function controlNames(system: CircuitSystem): string[] {
+  const { devices } = system;
+  const names: string[] = [];
+  for (let d = 0; d < devices.count; d += 1) {
+    for (let c = devices.controlOffsets[d]!; c < devices.controlOffsets[d + 1]!; c += 1) names.push(`${devices.names[d]!} ${devices.controlNames[c]!}`);
+  }
+  return names;
+}

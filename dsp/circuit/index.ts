@@ -1,0 +1,25 @@
+// The one door of the circuit core.
+export type {
+  Amplifier, BipolarTransistor, Capacitor, CircuitDocument, Component, ComponentKind, CoupledInductors, CurrentSource, DeviceComponent, Diode,
+  FieldEffectTransistor, IdealTransformer, Inductor, NodePair, Resistor, SignalInput, TanhTransconductor, Triode, VoltageSource,
+} from './components.ts';
+export { CircuitError } from './document-errors.ts';
+export { absoluteZeroC, circuitFormat, circuitVersion, defaultTemperatureC, groundNode, parseCircuitDocument, writeCircuitDocument } from './document.ts';
+export { circuitDocumentSchema } from './document-schema.ts';
+export { componentFields, terminalsOf } from './component-fields.ts';
+export { buildDeviceTable, evaluateDevices, limitStep, thermalVolts } from './devices.ts';
+export { deviceKind } from './system.ts';
+export type { CircuitSystem, DeviceTable, Discretisation, StampedEquations, StateElement } from './system.ts';
+export { assembleCircuit } from './assemble.ts';
+export { findOperatingPoint } from './operating-point.ts';
+export type { OperatingPoint } from './operating-point.ts';
+export { exactResponse, inputImpedance, outputImpedance } from './exact-response.ts';
+export type {
+  BackwardEulerChoice, CircuitProgram, ProgramInstance, ProgramOperatingPoint, ProgramTopology, SparseRows,
+} from './program.ts';
+export { buildProgram, lineLevelPeakVolts } from './build-program.ts';
+export type { ProgramOptions } from './build-program.ts';
+export { CircuitRunner } from './runner.ts';
+export type { CarriedBias } from './carry-over.ts';
+export { listeningTolerance, measuringTolerance } from './channel-memory.ts';
+export type { SolverReport } from './solver-report.ts';

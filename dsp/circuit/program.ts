@@ -1,0 +1,97 @@
+/**
+ * The program of a circuit: all that a solver needs, as plain data that can be posted to another thread. No logic.
+ *
+ * One sample of one instance, in the order every back end keeps. The *signal vector* x is [u | z (n) | c (r)]: input volts, states,
+ * device currents. A row's sum is its constant, then its entries by ascending column, strictly left to right, no fused multiply-add.
+ *   p = port rows over x (u and z only) · residual (p − v) + K i by ascending current · Newton matrix δ − K J by ascending current,
+ *   rows in elimination order · c = i + J g by ascending control · new z, then the output, = update rows over x.
+ */
+import type { DeviceTable } from './system.ts';
+
+/** Which entries of a block of rows exist: those of row k are `starts[k] … starts[k + 1] − 1`, each in column `columns[entry]`. */
+export interface SparseRows {
+  readonly starts: Int32Array;
+  readonly columns: Int32Array;
+}
+
+/** What depends on how the circuit is wired, never on its values: a compiled kernel belongs to one of these. */
+export interface ProgramTopology {
+  /** Equal for two programs exactly when one kernel can run both. */
+  readonly key: string;
+  readonly stateCount: number;
+  readonly controlCount: number;
+  readonly currentCount: number;
+  /** One row per control over the signal vector (columns of u and z alone). */
+  readonly portRows: SparseRows;
+  /** K: one row per control, columns are currents. */
+  readonly feedbackRows: SparseRows;
+  /** One row per state, then one for the output, over the signal vector. */
+  readonly updateRows: SparseRows;
+  /** Row `eliminationOrder[k]` of I − K J is eliminated k-th. */
+  readonly eliminationOrder: Int32Array;
+  /**
+   * Newton matrix by *eliminated* row k and column c: the terms of entry k·m + c are `newtonStarts[k·m + c] …`, each the product of a
+   * coefficient of `feedbackRows` (entry number) and an entry of the packed Jacobian.
+   */
+  readonly newtonStarts: Int32Array;
+  readonly newtonFeedback: Int32Array;
+  readonly newtonJacobian: Int32Array;
+  /** Whether a linear part G0 has been moved from the devices into the matrices (`ProgramInstance.shift`). */
+  readonly shifted: boolean;
+}
+
+/** The numbers of one run of the program at one step. */
+export interface ProgramInstance {
+  /** Steps per sample. */
+  readonly subSteps: 1 | 2 | 4;
+  readonly stepSeconds: number;
+  /** In the order of the topology's rows. */
+  readonly portConstants: Float64Array;
+  readonly portCoefficients: Float64Array;
+  readonly feedbackCoefficients: Float64Array;
+  readonly updateConstants: Float64Array;
+  readonly updateCoefficients: Float64Array;
+}
+
+/** A capacitor that steps by backward Euler, and why. */
+export interface BackwardEulerChoice {
+  readonly name: string;
+  /** Decay ratio per sample it would have had under the trapezoidal rule; near −1 it rings. */
+  readonly ratio: number;
+  /** Largest change of the small-signal response at 20 and 50 kHz, all choices up to this one together. */
+  readonly errorDb: number;
+}
+
+export interface ProgramOperatingPoint {
+  readonly nodeVolts: Readonly<Record<string, number>>;
+  /** Device currents in the order of `DeviceTable`, amperes, of the device's own polarity. */
+  readonly currents: Float64Array;
+  /** Control voltages of the devices, volts, of the device's own polarity. */
+  readonly controlVolts: Float64Array;
+  /** What each state stores at rest: volts of a capacitor, amperes of an inductor. */
+  readonly stored: Float64Array;
+}
+
+export interface CircuitProgram {
+  readonly title: string;
+  readonly rateHz: number;
+  /** Integration rule: T1 is one instance at the internal rate. */
+  readonly rule: 'T1';
+  readonly topology: ProgramTopology;
+  /** The topology's key, for caches of compiled kernels. */
+  readonly topologyKey: string;
+  readonly instances: readonly ProgramInstance[];
+  readonly devices: DeviceTable;
+  /** Packed Jacobian G0 (S) to be subtracted from the devices; null unless `topology.shifted`. */
+  readonly shift: Float64Array | null;
+  readonly stateNames: readonly string[];
+  /** 1 V of a capacitor, 1 mA of an inductor. */
+  readonly stateUnits: Float64Array;
+  /** One flag per state: 1 = backward Euler. */
+  readonly stateBackwardEuler: Uint8Array;
+  /** "Q1 base–emitter": component, then control. */
+  readonly controlNames: readonly string[];
+  readonly restOutputVolts: number;
+  readonly operatingPoint: ProgramOperatingPoint;
+  readonly backwardEuler: readonly BackwardEulerChoice[];
+}

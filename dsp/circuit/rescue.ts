@@ -1,0 +1,181 @@
+/**
+ * What happens when plain Newton does not converge in one sample: damping that notices swinging, then a path. The values at the start
+ * of the sample solve the ports `p_s = v_s − K i_s` exactly, also in a program just swapped in, so the way from p_s to the wanted p starts on a
+ * solution and is walked in pieces. These are pieces of the *input's way*, not of time: the memory advances once.
+ */
+import type { ChannelMemory } from './channel-memory.ts';
+import { limitStep } from './devices.ts';
+
+const dampedSteps = 16;
+/** Steps before damping may set in. */
+const freeSteps = 4;
+const leastDamping = 0.1;
+const divergedError = 1e12;
+const firstPart = 1 / 4;
+const leastPart = 1 / 4096;
+const mostEvaluations = 512;
+
+/** Preallocated scratch of one channel's rescue. Audio thread: allocates nothing, never throws. */
+export class Rescue {
+  private readonly solver: ChannelMemory;
+  /** p wanted, p_s solved by the start of the sample, v of the last solved point of the way. */
+  private readonly wanted: Float64Array;
+  private readonly solved: Float64Array;
+  private readonly goodVolts: Float64Array;
+  private readonly previousStep: Float64Array;
+  private readonly matrix: Float64Array;
+  private readonly rightSide: Float64Array;
+
+  constructor(solver: ChannelMemory) {
+    const m = solver.program.topology.controlCount;
+    this.solver = solver;
+    this.wanted = new Float64Array(m);
+    this.solved = new Float64Array(m);
+    this.goodVolts = new Float64Array(m);
+    this.previousStep = new Float64Array(m);
+    this.matrix = new Float64Array(m * m);
+    this.rightSide = new Float64Array(m);
+  }
+
+  /**
+   * Solves the solver's `ports` from its `startVolts`. True: v, i, J and the last step g are those of a solution. False: cap hit; v, i and J
+   * are those of the last solved point, and no correction must be applied. Leaves `factored` true to J.
+   */
+  run(): boolean {
+    const { solver, wanted, solved, goodVolts } = this;
+    const { ports, volts, startVolts, report, channel } = solver;
+    const m = volts.length;
+    report.rescues[channel] = report.rescues[channel]! + 1;
+    for (let k = 0; k < m; k += 1) {
+      wanted[k] = ports[k]!;
+      volts[k] = startVolts[k]!;
+    }
+    solver.evaluate();
+    this.portsSolvedBy(solved);
+    let converged = this.newton();
+    if (!converged) {
+      let done = 0;
+      let part = firstPart;
+      for (let k = 0; k < m; k += 1) goodVolts[k] = startVolts[k]!;
+      while (done < 1 && part >= leastPart && solver.evaluations <= mostEvaluations) {
+        const target = done + part < 1 ? done + part : 1;
+        for (let k = 0; k < m; k += 1) {
+          ports[k] = target === 1 ? wanted[k]! : solved[k]! + target * (wanted[k]! - solved[k]!);
+          volts[k] = goodVolts[k]!;
+        }
+        solver.evaluate();
+        if (this.newton()) {
+          done = target;
+          part *= 2;
+          for (let k = 0; k < m; k += 1) goodVolts[k] = volts[k]!;
+        } else {
+          part /= 4;
+        }
+      }
+      converged = done === 1;
+      if (!converged) {
+        for (let k = 0; k < m; k += 1) volts[k] = goodVolts[k]!;
+        solver.evaluate();
+        report.capHits[channel] = report.capHits[channel]! + 1;
+      }
+      for (let k = 0; k < m; k += 1) ports[k] = wanted[k]!;
+    }
+    solver.factored = solver.factor();
+    return converged;
+  }
+
+  /** v − K i, which the present v solves. */
+  private portsSolvedBy(out: Float64Array): void {
+    const { volts, currents, program } = this.solver;
+    const { starts, columns } = program.topology.feedbackRows;
+    const { feedbackCoefficients } = program.instances[0]!;
+    for (let row = 0; row < volts.length; row += 1) {
+      let sum = volts[row]!;
+      for (let entry = starts[row]!; entry < starts[row + 1]!; entry += 1) sum -= feedbackCoefficients[entry]! * currents[columns[entry]!]!;
+      out[row] = sum;
+    }
+  }
+
+  /** Damped Newton for the solver's `ports` from its v, whose i and J are up to date. */
+  private newton(): boolean {
+    const { solver, previousStep } = this;
+    const { volts, step, limitedStep, inverseScale, program, tolerance } = solver;
+    const m = volts.length;
+    let damping = 1;
+    let previousError = Infinity;
+    for (let taken = 0; ; taken += 1) {
+      if (!this.pivotedStep()) return false;
+      let error = 0;
+      let turn = 0;
+      for (let k = 0; k < m; k += 1) {
+        const scaled = step[k]! * inverseScale[k]!;
+        const magnitude = Math.abs(scaled);
+        if (magnitude > error || magnitude !== magnitude) error = magnitude;
+        turn += scaled * (previousStep[k]! * inverseScale[k]!);
+      }
+      if (error < tolerance) return true;
+      if (!(error < divergedError) || taken === dampedSteps) return false;
+      if (taken >= freeSteps) {
+        const swings = turn < 0 && error > previousError / 2;
+        damping = swings ? Math.max(leastDamping, damping / 2) : Math.min(1, 1.5 * damping);
+      }
+      limitStep(program.devices, volts, step, limitedStep);
+      for (let k = 0; k < m; k += 1) {
+        volts[k] = volts[k]! + damping * limitedStep[k]!;
+        previousStep[k] = step[k]!;
+      }
+      previousError = error;
+      solver.evaluate();
+    }
+  }
+
+  /** g as `ChannelMemory.solveStep`, but with row exchanges by magnitude (ties to the lower row). False: singular. */
+  private pivotedStep(): boolean {
+    const { matrix, rightSide } = this;
+    const { ports, volts, currents, jacobian, step, program } = this.solver;
+    const { eliminationOrder, feedbackRows, newtonStarts, newtonFeedback, newtonJacobian } = program.topology;
+    const { starts, columns } = feedbackRows;
+    const { feedbackCoefficients } = program.instances[0]!;
+    const m = volts.length;
+    for (let k = 0; k < m; k += 1) {
+      const row = eliminationOrder[k]!;
+      let sum = ports[row]! - volts[row]!;
+      for (let entry = starts[row]!; entry < starts[row + 1]!; entry += 1) sum += feedbackCoefficients[entry]! * currents[columns[entry]!]!;
+      rightSide[k] = sum;
+      for (let c = 0; c < m; c += 1) {
+        let value = c === row ? 1 : 0;
+        for (let entry = newtonStarts[k * m + c]!; entry < newtonStarts[k * m + c + 1]!; entry += 1) {
+          value -= feedbackCoefficients[newtonFeedback[entry]!]! * jacobian[newtonJacobian[entry]!]!;
+        }
+        matrix[k * m + c] = value;
+      }
+    }
+    for (let k = 0; k < m; k += 1) {
+      let best = k;
+      for (let row = k + 1; row < m; row += 1) {
+        if (Math.abs(matrix[row * m + k]!) > Math.abs(matrix[best * m + k]!)) best = row;
+      }
+      const pivot = matrix[best * m + k]!;
+      if (!(Math.abs(pivot) > 0)) return false;
+      for (let c = 0; c < m; c += 1) {
+        const kept = matrix[k * m + c]!;
+        matrix[k * m + c] = matrix[best * m + c]!;
+        matrix[best * m + c] = kept;
+      }
+      const keptRight = rightSide[k]!;
+      rightSide[k] = rightSide[best]!;
+      rightSide[best] = keptRight;
+      for (let row = k + 1; row < m; row += 1) {
+        const multiplier = matrix[row * m + k]! / pivot;
+        for (let c = k + 1; c < m; c += 1) matrix[row * m + c] = matrix[row * m + c]! - multiplier * matrix[k * m + c]!;
+        rightSide[row] = rightSide[row]! - multiplier * rightSide[k]!;
+      }
+    }
+    for (let k = m - 1; k >= 0; k -= 1) {
+      let sum = rightSide[k]!;
+      for (let c = k + 1; c < m; c += 1) sum -= matrix[k * m + c]! * step[c]!;
+      step[k] = sum / matrix[k * m + k]!;
+    }
+    return true;
+  }
+}
