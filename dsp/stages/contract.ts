@@ -111,8 +111,8 @@ export interface StageReport {
   readonly readings: readonly StageReading[];
   /** DC volts by node name of the drawing. */
   readonly nodeVolts: Readonly<Record<string, number>>;
-  /** Output level at which 1 kHz THD first reaches 1 %, dBu; null when it never does below +40 dBu or it was not asked for. */
-  readonly clipOutputDbu: number | null;
+  /** What `StageDefinition.clipOutputDbu` found; absent where it was not asked for. */
+  readonly clipOutputDbu?: number | null;
 }
 
 /** A caution by name; the wording lives in `cautions.ts`, once. */
@@ -140,6 +140,7 @@ export interface StageDefinition {
   refuse(values: StageValues): string | null;
   /** Throws CircuitError where the circuit is unsound. */
   program(values: StageValues, context: StageContext): StageProgram;
+  /** Readings and node voltages; a few milliseconds. */
   report(values: StageValues, program: StageProgram): StageReport;
 }
 

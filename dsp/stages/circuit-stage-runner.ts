@@ -1,0 +1,86 @@
+/** A circuit stage running: two ideal gains round a circuit, rest voltage taken off. */
+import { CircuitRunner } from '../circuit/index.ts';
+import type { CarriedBias } from '../circuit/index.ts';
+import type { CircuitStageProgram, StageCounters, StageRunner } from './contract.ts';
+import { freshCounters } from './shared/counters.ts';
+
+/** Everything but the constructor may be called from the audio callback: it allocates nothing, never throws, never waits. */
+export class CircuitStageRunner implements StageRunner {
+  readonly program: CircuitStageProgram;
+  readonly counters: StageCounters = freshCounters();
+  readonly #circuit: CircuitRunner;
+
+  constructor(program: CircuitStageProgram, channels: number) {
+    this.program = program;
+    this.#circuit = new CircuitRunner(program.circuit, channels);
+  }
+
+  reset(): void {
+    this.#circuit.reset();
+    const counters = this.counters;
+    counters.samples = 0;
+    counters.evaluations = 0;
+    counters.rescues = 0;
+    counters.capHits = 0;
+    counters.nonFinite = 0;
+    counters.peakOutputVolts = 0;
+  }
+
+  /** Another kind of runner: starts from rest. */
+  adopt(previous: StageRunner, bias: CarriedBias = 'settled'): void {
+    if (previous instanceof CircuitStageRunner) this.#circuit.adopt(previous.#circuit, bias);
+  }
+
+  /** Volts in place. A sample that is not finite is taken as 0 V by the circuit, gives 0 V, and is counted. */
+  process(channel: number, buffer: Float64Array, offset: number, frames: number): void {
+    const end = offset + frames;
+    const { inputGain } = this.program;
+    let start = offset;
+    for (let n = offset; n < end; n += 1) {
+      const volts = buffer[n]! * inputGain;
+      if (volts - volts === 0) {
+        buffer[n] = volts;
+        continue;
+      }
+      this.#finite(channel, buffer, start, n - start);
+      // The circuit counts what is not finite; the sample itself is muted.
+      this.#circuit.process(channel, buffer, n, 1);
+      buffer[n] = 0;
+      start = n + 1;
+    }
+    this.#finite(channel, buffer, start, end - start);
+    this.#count();
+  }
+
+  #finite(channel: number, buffer: Float64Array, offset: number, frames: number): void {
+    if (frames === 0) return;
+    this.#circuit.process(channel, buffer, offset, frames);
+    const rest = this.program.circuit.restOutputVolts;
+    const { outputGain } = this.program;
+    let peak = this.counters.peakOutputVolts;
+    for (let n = offset; n < offset + frames; n += 1) {
+      const volts = (buffer[n]! - rest) * outputGain + 0;
+      buffer[n] = volts;
+      const size = Math.abs(volts);
+      if (size > peak) peak = size;
+    }
+    this.counters.peakOutputVolts = peak;
+  }
+
+  #count(): void {
+    const { report, channels } = this.#circuit;
+    const counters = this.counters;
+    counters.samples = 0;
+    counters.evaluations = 0;
+    counters.rescues = 0;
+    counters.capHits = 0;
+    counters.nonFinite = 0;
+    for (let channel = 0; channel < channels; channel += 1) {
+      counters.samples += report.samples[channel]!;
+      counters.evaluations += report.evaluations[channel]!;
+      counters.rescues += report.rescues[channel]!;
+      counters.capHits += report.capHits[channel]!;
+      counters.nonFinite += report.nonFinite[channel]!;
+    }
+  }
+}

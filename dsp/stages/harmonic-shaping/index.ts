@@ -1,0 +1,23 @@
+/** Harmonic shaping stage: a small second and third harmonic put beside the signal, without a circuit. */
+import type { StageDefinition } from '../contract.ts';
+import { readings, refuse } from './report.ts';
+import { shapingProgram } from './program.ts';
+import { parameters } from './table.ts';
+
+export { HarmonicShapingRunner } from './runner.ts';
+export { steadyShaping } from './steady-state.ts';
+
+export const harmonicShaping: StageDefinition = {
+  id: 'harmonic-shaping',
+  title: 'Harmonic shaping stage',
+  shortTitle: 'shaping',
+  inverts: false,
+  cautions: [],
+  parameters,
+  drawing: null,
+  circuit: () => null,
+  outputNetwork: () => null,
+  refuse,
+  program: (values, context) => shapingProgram(values, context.rateHz),
+  report: (values) => ({ readings: readings(values), nodeVolts: {} }),
+};

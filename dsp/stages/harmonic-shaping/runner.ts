@@ -1,0 +1,90 @@
+/** The shaping stage running: x plus a branch of band limit, law and DC blocking. */
+import type { PolynomialProgram, StageCounters, StageRunner } from '../contract.ts';
+import { freshCounters } from '../shared/counters.ts';
+import {
+  envelopeOf, heldEven, heldOdd, polynomialEven, polynomialOdd, stepAllPass, stepBandLimit, stepBlocking,
+} from './branch.ts';
+import { saturate } from './law.ts';
+import { at } from './program.ts';
+import { sectionCount } from './quadrature.ts';
+
+/** Places in a channel's memory: band limit 2, blocking 1, then the all-pass sections. */
+const blockingAt = 2;
+const sectionsAt = 3;
+const memorySize = sectionsAt + sectionCount;
+
+export class HarmonicShapingRunner implements StageRunner {
+  readonly program: PolynomialProgram;
+  readonly counters: StageCounters = freshCounters();
+  readonly #memory: readonly Float64Array[];
+
+  constructor(program: PolynomialProgram, channels: number) {
+    this.program = program;
+    this.#memory = Array.from({ length: channels }, () => new Float64Array(memorySize));
+  }
+
+  /** Audio thread. */
+  reset(): void {
+    for (const memory of this.#memory) memory.fill(0);
+  }
+
+  /** Audio thread. Another kind of runner: starts from rest. */
+  adopt(previous: StageRunner): void {
+    if (!(previous instanceof HarmonicShapingRunner)) return;
+    const count = Math.min(this.#memory.length, previous.#memory.length);
+    for (let channel = 0; channel < count; channel += 1) this.#memory[channel]!.set(previous.#memory[channel]!);
+  }
+
+  /**
+   * Volts in place. Audio thread: allocates nothing, never throws. A sample that is not finite gives 0 V and starts the memory afresh.
+   * The band limit and the all-pass pair run even where nothing is asked for, so that a turned-up amount finds them settled.
+   */
+  process(channel: number, buffer: Float64Array, offset: number, frames: number): void {
+    const memory = this.#memory[channel]!;
+    const p = this.program.parameters;
+    const held = p[at.held] === 1;
+    const silent = p[at.second] === 0 && p[at.third] === 0;
+    const makeUp = p[at.makeUpRatio]!;
+    const counters = this.counters;
+    let peak = counters.peakOutputVolts;
+    for (let n = offset; n < offset + frames; n += 1) {
+      const x = buffer[n]!;
+      if (!(x - x === 0)) {
+        memory.fill(0);
+        counters.nonFinite += 1;
+        buffer[n] = 0;
+        continue;
+      }
+      const limited = stepBandLimit(memory, 0, p[at.bandLimit]!, x);
+      const envelope = held ? this.#envelope(memory, p, limited) : 0;
+      let y = x;
+      if (!silent) {
+        const s = held ? limited : saturate(limited, p[at.ceilingVolts]!, p[at.kneeVolts]!);
+        const even = held ? heldEven(p, limited, envelope) : polynomialEven(p, s);
+        const odd = held ? heldOdd(p, limited, envelope) : polynomialOdd(p, s);
+        y = x + (stepBlocking(memory, blockingAt, p[at.blocking]!, even) + odd);
+      }
+      y = y * makeUp + 0;
+      if (!(y - y === 0)) {
+        memory.fill(0);
+        counters.nonFinite += 1;
+        y = 0;
+      }
+      const size = Math.abs(y);
+      if (size > peak) peak = size;
+      buffer[n] = y;
+    }
+    counters.peakOutputVolts = peak;
+    counters.samples += frames;
+  }
+
+  #envelope(memory: Float64Array, p: Float64Array, x: number): number {
+    let first = x;
+    let second = x;
+    for (let k = 0; k < sectionCount; k += 2) {
+      first = stepAllPass(memory, sectionsAt + k, p[at.quadrature + k]!, first);
+      second = stepAllPass(memory, sectionsAt + k + 1, p[at.quadrature + k + 1]!, second);
+    }
+    return envelopeOf(first, second, x);
+  }
+}

@@ -1,0 +1,17 @@
+// The stages' public door: what a stage is, which there are, and how one runs.
+export type {
+  CautionName, ChoiceParameter, CircuitStageProgram, NumberParameter, OutputNetwork, Parameter, PolynomialProgram, Quantity, StageContext,
+  StageCounters, StageDefinition, StageProgram, StageReading, StageReport, StageRunner, StageValues,
+} from './contract.ts';
+export { gridPx, symbolTerminals, terminalPoint } from './drawing.ts';
+export type { Drawing, FreeValue, NodeReading, Placement, Point, SymbolName } from './drawing.ts';
+export { stageById, stages } from './registry.ts';
+export { defaultValues, resolveValues, StageValueError } from './resolve-values.ts';
+export { cautions } from './cautions.ts';
+export { createStageRunner } from './create-stage-runner.ts';
+export { CircuitStageRunner } from './circuit-stage-runner.ts';
+export { openingPath } from './opening.ts';
+export type { OpeningStage } from './opening.ts';
+export { steadyShaping } from './harmonic-shaping/index.ts';
+export { dbuToPeakVolts, lineLevelDbu, peakVoltsToDbu } from './shared/levels.ts';
+export { formatValue } from './shared/format-value.ts';

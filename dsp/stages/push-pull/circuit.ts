@@ -1,0 +1,68 @@
+/** Complementary emitter followers, biased by two equal voltages and driven through a resistance that cannot swing past a limit. */
+import type { CircuitDocument, Component } from '../../circuit/index.ts';
+import { log } from '../../math/index.ts';
+import type { OutputNetwork, StageValues } from '../contract.ts';
+import { sourceNetwork } from '../shared/source-network.ts';
+import { stageTemperatureC, stageThermalVolts } from '../shared/thermal-volts.ts';
+import { numbersOf } from '../shared/values.ts';
+
+/** The transistors, generic: A at 27 °C, V, Ω. */
+export const saturationAmperes = 1e-14;
+export const earlyVolts = 100;
+export const baseOhms = 10;
+/** Current at which a limiting diode holds the base exactly at the limit, A. */
+const limitingAmperes = 1e-3;
+
+/**
+ * Bias spread between the bases for a quiescent current, V: 2 [VT ln(IQ / (g IS)) + IQ RE (1 + 1/β) + IQ RB/β], with g = 1 + VCC/VA the Early
+ * factor at rest (18 V: 1.18). Exact for matched transistors but for the fraction of a volt that the collector–base voltage lacks of the rail.
+ */
+export function biasSpreadVolts(values: StageValues): number {
+  const v = numbersOf(values);
+  const iq = v('quiescentAmperes');
+  const beta = v('forwardBeta');
+  const early = 1 + v('railVolts') / earlyVolts;
+  return 2 * (stageThermalVolts * log(iq / (early * saturationAmperes)) + iq * v('emitterOhms') * (1 + 1 / beta) + (iq * baseOhms) / beta);
+}
+
+/** Voltage of the limiting sources: a diode's drop at `limitingAmperes` below the limit. */
+export function limitSourceVolts(values: StageValues): number {
+  return numbersOf(values)('driveLimitVolts') - stageThermalVolts * log(limitingAmperes / saturationAmperes);
+}
+
+function transistor(name: string, polarity: 'npn' | 'pnp', collector: string, base: string, emitter: string, forwardBeta: number): Component {
+  return {
+    kind: 'bipolar', name, polarity, collector, base, emitter, saturationAmperes, forwardBeta, reverseBeta: 1, earlyVolts, baseOhms,
+    emitterCapacitanceFarads: 0, collectorCapacitanceFarads: 0,
+  };
+}
+
+export function circuit(values: StageValues, source: OutputNetwork | null): CircuitDocument {
+  const v = numbersOf(values);
+  const before = sourceNetwork(source);
+  const halfSpread = biasSpreadVolts(values) / 2;
+  const limit = limitSourceVolts(values);
+  const beta = v('forwardBeta');
+  return {
+    title: 'push-pull stage',
+    temperatureC: stageTemperatureC,
+    components: [
+      ...before.components,
+      { kind: 'resistor', name: 'RS', between: [before.node, 'drive'], ohms: v('driverOhms') },
+      { kind: 'voltage-source', name: 'VB1', between: ['base-up', 'drive'], volts: halfSpread },
+      { kind: 'voltage-source', name: 'VB2', between: ['drive', 'base-down'], volts: halfSpread },
+      { kind: 'diode', name: 'D1', anode: 'base-up', cathode: 'limit-up', saturationAmperes, emissionCoefficient: 1 },
+      { kind: 'diode', name: 'D2', anode: 'limit-down', cathode: 'base-down', saturationAmperes, emissionCoefficient: 1 },
+      { kind: 'voltage-source', name: 'VL1', between: ['limit-up', 'ground'], volts: limit },
+      { kind: 'voltage-source', name: 'VL2', between: ['limit-down', 'ground'], volts: -limit },
+      transistor('Q1', 'npn', 'rail-up', 'base-up', 'emitter-up', beta),
+      transistor('Q2', 'pnp', 'rail-down', 'base-down', 'emitter-down', beta * v('betaRatio')),
+      { kind: 'resistor', name: 'RE1', between: ['emitter-up', 'out'], ohms: v('emitterOhms') },
+      { kind: 'resistor', name: 'RE2', between: ['out', 'emitter-down'], ohms: v('emitterOhms') },
+      { kind: 'voltage-source', name: 'VCC', between: ['rail-up', 'ground'], volts: v('railVolts') },
+      { kind: 'voltage-source', name: 'VEE', between: ['rail-down', 'ground'], volts: -v('railVolts') },
+      { kind: 'resistor', name: 'RL', between: ['out', 'ground'], ohms: v('loadOhms') },
+    ],
+    output: ['out', 'ground'],
+  };
+}

@@ -1,0 +1,20 @@
+/** Push-pull stage: complementary followers into a line, from class B through AB to A by one value. Crossover harmonics rise as the level falls. */
+import { circuitStage } from '../shared/circuit-stage.ts';
+import { circuit } from './circuit.ts';
+import { drawing } from './drawing.ts';
+import { outputNetwork, readings } from './report.ts';
+import { parameters } from './table.ts';
+
+export const pushPull = circuitStage({
+  id: 'push-pull',
+  title: 'Push-pull stage',
+  shortTitle: 'push-pull',
+  inverts: false,
+  cautions: ['line-output'],
+  parameters,
+  drawing,
+  circuit,
+  outputNetwork,
+  refuse: () => null,
+  readings,
+});

@@ -1,0 +1,16 @@
+/** All stages, in the order they are offered. Adding one is its folder and a line here. */
+import type { StageDefinition } from './contract.ts';
+import { harmonicShaping } from './harmonic-shaping/index.ts';
+import { pushPull } from './push-pull/index.ts';
+import { singleEndedBipolar } from './single-ended-bipolar/index.ts';
+import { singleEndedFieldEffect } from './single-ended-field-effect/index.ts';
+import { singleEndedValve } from './single-ended-valve/index.ts';
+
+export const stages: readonly StageDefinition[] = [singleEndedBipolar, singleEndedFieldEffect, singleEndedValve, pushPull, harmonicShaping];
+
+/** The stage of this identifier. Throws naming it and the known ones. */
+export function stageById(id: string): StageDefinition {
+  const stage = stages.find((candidate) => candidate.id === id);
+  if (stage === undefined) throw new Error(`expected a stage: ${stages.map((known) => known.id).join(', ')}; got "${id}"`);
+  return stage;
+}

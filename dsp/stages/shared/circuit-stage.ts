@@ -1,0 +1,47 @@
+/** What every stage that is a circuit does alike: program, node voltages, and the two ideal gains round it. */
+import { buildProgram } from '../../circuit/index.ts';
+import type { CircuitDocument } from '../../circuit/index.ts';
+import { decibelsToRatio } from '../../math/index.ts';
+import type {
+  CircuitStageProgram, OutputNetwork, StageContext, StageDefinition, StageProgram, StageReading, StageValues,
+} from '../contract.ts';
+import { dbuToPeakVolts, lineLevelDbu } from './levels.ts';
+import { numberOf } from './values.ts';
+
+/** A circuit stage as its folder declares it; the rest follows. */
+export interface CircuitStageEntry extends Pick<StageDefinition, 'id' | 'title' | 'shortTitle' | 'inverts' | 'cautions' | 'parameters' | 'drawing'> {
+  circuit(values: StageValues, source: OutputNetwork | null): CircuitDocument;
+  outputNetwork(values: StageValues): OutputNetwork;
+  refuse(values: StageValues): string | null;
+  readings(values: StageValues, program: CircuitStageProgram): readonly StageReading[];
+}
+
+export function circuitStage(entry: CircuitStageEntry): StageDefinition {
+  const { readings, ...declared } = entry;
+  return {
+    ...declared,
+    program: (values, context) => circuitProgram(entry, values, context),
+    report: (values, program) => {
+      const running = asCircuit(program);
+      return { readings: readings(values, running), nodeVolts: running.circuit.operatingPoint.nodeVolts };
+    },
+  };
+}
+
+function circuitProgram(entry: CircuitStageEntry, values: StageValues, context: StageContext): CircuitStageProgram {
+  const inputGain = decibelsToRatio(numberOf(values, 'driveDb'));
+  return {
+    kind: 'circuit',
+    circuit: buildProgram(entry.circuit(values, context.source), {
+      rateHz: context.rateHz,
+      nominalPeakVolts: dbuToPeakVolts(lineLevelDbu) * inputGain,
+    }),
+    inputGain,
+    outputGain: decibelsToRatio(numberOf(values, 'makeUpDb')),
+  };
+}
+
+function asCircuit(program: StageProgram): CircuitStageProgram {
+  if (program.kind !== 'circuit') throw new Error(`a circuit stage reports on a program of kind "circuit", got "${program.kind}"`);
+  return program;
+}
