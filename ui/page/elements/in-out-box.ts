@@ -1,0 +1,65 @@
+/** The big switch, and beneath it what is on trial. Out is told by a dashed frame and by its words. */
+import { css, html } from 'lit';
+import { MomentarySwitch } from '../momentary.ts';
+import { base } from '../styles/base.ts';
+import { stageName } from '../tell.ts';
+import { BenchElement } from './bench-element.ts';
+
+export class InOutBox extends BenchElement {
+  readonly #hold = new MomentarySwitch();
+
+  static override styles = [base, css`
+    .box { display: block; width: 100%; height: 56px; border: 2px solid var(--ink); background: var(--sheet); text-align: center; font: 600 1.125rem/1.5rem 'STIX Two Text', 'Liberation Serif', serif; touch-action: manipulation; user-select: none; -webkit-user-select: none; }
+    .box.out { border-style: dashed; background: transparent; }
+    .box:hover { text-decoration: none; }
+    .caption { display: flex; align-items: baseline; gap: 4px; white-space: nowrap; font-size: 0.8125rem; line-height: 1.125rem; color: var(--pencil); }
+    .caption select { flex: 0 1 auto; min-width: 0; color: var(--ink); font-weight: 400; }
+    :host([low]) { display: grid; grid-template-columns: 118px minmax(0, 1fr); gap: 8px; align-items: center; }
+    :host([low]) .box { height: 44px; }
+    @media (forced-colors: active) { .box { border-color: ButtonText; } }
+  `];
+
+  override render() {
+    const { setting, session, live } = this.state;
+    const { onTrial } = session;
+    const chosen = onTrial.kind === 'path' ? 'path' : onTrial.key;
+    const letter = session.keys.letters.toggle.toUpperCase();
+    return html`
+      <button class="box ${live.trialIn ? 'in' : 'out'}" aria-describedby="what"
+        @pointerdown=${this.#pressed} @pointerup=${this.#released} @pointercancel=${this.#released} @lostpointercapture=${this.#released} @click=${this.#clicked}
+        @contextmenu=${(event: Event) => event.preventDefault()}>${live.trialIn ? 'In circuit' : 'Out of circuit'}</button>
+      <span class="unseen" id="what">switches what is on trial</span>
+      <div class="caption">
+        ${session.keys.singleLetters && !this.low ? html`<span>${letter} ·</span>` : ''} <label for="trial">on trial:</label>
+        <select id="trial" @change=${this.#chosen}>
+          <option value="path" ?selected=${chosen === 'path'}>whole path</option>
+          ${setting.path.stages.map(({ key }) => html`<option value=${key} ?selected=${chosen === key}>${stageName(setting, key)}</option>`)}
+        </select>
+      </div>`;
+  }
+
+  #pressed(event: PointerEvent): void {
+    if (event.button !== 0) return;
+    (event.currentTarget as HTMLElement).setPointerCapture(event.pointerId);
+    this.#switchTo(this.#hold.press(event.timeStamp, this.state.live.trialIn));
+  }
+
+  #released(event: PointerEvent): void {
+    this.#switchTo(this.#hold.release(event.timeStamp));
+  }
+
+  /** A click without a pointer comes from the keyboard or from assistive technology. */
+  #clicked(event: MouseEvent): void {
+    if (event.detail === 0) this.#switchTo(!this.state.live.trialIn);
+  }
+
+  #switchTo(trialIn: boolean | null): void {
+    if (trialIn !== null) this.send({ kind: 'switch', trialIn });
+  }
+
+  #chosen(event: Event): void {
+    const { value } = event.target as HTMLSelectElement;
+    this.send({ kind: 'on-trial', onTrial: value === 'path' ? { kind: 'path' } : { kind: 'stage', key: value } });
+  }
+}
+customElements.define('in-out-box', InOutBox);

@@ -1,0 +1,75 @@
+/** The strip under the page: play, the switch, the loop, the match, the level. Always in sight. */
+import { css, html } from 'lit';
+import type { LoopEntry, Readings } from '../state.ts';
+import { base } from '../styles/base.ts';
+import { BenchElement } from './bench-element.ts';
+import type { DrawsReadings } from './bench-element.ts';
+import './in-out-box.ts';
+import './loop-line.ts';
+import type { LoopLine } from './loop-line.ts';
+import './match-reading.ts';
+import './monitor-level.ts';
+import type { MonitorLevel } from './monitor-level.ts';
+import './tone-consent.ts';
+import type { ToneConsent } from './tone-consent.ts';
+
+export class ListeningStrip extends BenchElement implements DrawsReadings {
+  static override properties = { ...BenchElement.properties, loops: { attribute: false } };
+  declare loops: readonly LoopEntry[];
+
+  static override styles = [base, css`
+    section { display: grid; gap: 0 24px; padding: 12px 0; border-top: 2px solid var(--ink); background: var(--paper); min-height: 120px;
+      grid-template: 'play box loop match level' auto / 96px 176px minmax(0, 1fr) 200px 200px; }
+    .play { grid-area: play; } in-out-box { grid-area: box; } loop-line, tone-consent { grid-area: loop; } match-reading { grid-area: match; } monitor-level { grid-area: level; }
+    .play button { display: block; width: 100%; height: 56px; border: 2px solid var(--ink); background: var(--sheet); text-align: center; font: 600 1.125rem/1.5rem 'STIX Two Text', 'Liberation Serif', serif; }
+    .play button:hover { text-decoration: none; }
+    .play .caption { font-size: 0.8125rem; line-height: 1.125rem; color: var(--pencil); }
+    :host([shape='docked']) section { gap: 0 16px; min-height: 0; grid-template: 'play box match level' auto 'loop loop loop loop' auto / 96px 176px minmax(0, 1fr) auto; padding: 8px 0; }
+    :host([shape='narrow']) section { gap: 0 8px; min-height: 0; padding: 8px 0 4px;
+      grid-template: 'play play play play play box box box box box box box' auto 'surface surface surface surface surface box box box box box box box' auto
+        'chooser chooser chooser match match match match level level level level level' auto / repeat(12, minmax(0, 1fr)); align-items: center; }
+    :host([shape='narrow']) .play .caption { display: none; }
+    :host([low]) section { gap: 0 8px; padding: 2px 0; min-height: 0; align-items: center;
+      grid-template: 'play box loop match' 24px 'play box loop level' 24px / 64px minmax(0, 260px) minmax(60px, 1fr) minmax(0, 190px); }
+    :host([low]) .play button { height: 44px; } :host([low]) .play .caption { display: none; }
+    :host([low]) loop-line { align-self: center; }
+    @media (forced-colors: active) { .play button { border-color: ButtonText; } section { background: Canvas; } }
+    @media print { section { display: none; } }
+  `];
+
+  override render() {
+    const { live } = this.state;
+    const sounding = live.playing || live.tonePlaying;
+    const region = { state: this.state, shape: this.shape, low: this.low };
+    return html`<section aria-label="Listening">
+      <div class="play">
+        <button aria-keyshortcuts="Space" @click=${() => this.send({ kind: sounding ? 'pause' : 'play' })}>${sounding ? 'Pause' : 'Play'}</button>
+        <div class="caption">${live.engine.kind === 'starting' ? 'starting …' : 'Space'}</div>
+      </div>
+      <in-out-box .state=${region.state} .shape=${region.shape} .low=${region.low}></in-out-box>
+      ${live.toneAsked || live.tonePlaying
+        ? html`<tone-consent .state=${region.state} .shape=${region.shape} .low=${region.low}></tone-consent>`
+        : html`<loop-line .state=${region.state} .shape=${region.shape} .low=${region.low} .loops=${this.loops}></loop-line>`}
+      <match-reading .state=${region.state} .shape=${region.shape} .low=${region.low}></match-reading>
+      <monitor-level .state=${region.state} .shape=${region.shape} .low=${region.low}></monitor-level>
+    </section>`;
+  }
+
+  protected override updated(): void {
+    const asked = this.state.live.toneAsked !== null;
+    if (asked && !this.#asked) void this.updateComplete.then(() => this.renderRoot.querySelector<ToneConsent>('tone-consent')?.focusAnswer());
+    this.#asked = asked;
+  }
+
+  #asked = false;
+
+  focusSurface(): void {
+    this.renderRoot.querySelector<LoopLine>('loop-line')?.focusSurface();
+  }
+
+  drawReadings(readings: Readings, nowMs: number): void {
+    this.renderRoot.querySelector<LoopLine>('loop-line')?.drawReadings(readings, nowMs);
+    this.renderRoot.querySelector<MonitorLevel>('monitor-level')?.drawReadings(readings, nowMs);
+  }
+}
+customElements.define('listening-strip', ListeningStrip);

@@ -1,0 +1,52 @@
+/** The level match in words: one of five states, what was turned down, what is left over. */
+import { css, html, nothing } from 'lit';
+import type { MatchState } from '../state.ts';
+import { base } from '../styles/base.ts';
+import { BenchElement } from './bench-element.ts';
+
+/** The state's heading and the lines under it. */
+export function matchWords(match: MatchState): { readonly heading: string; readonly lines: readonly string[] } {
+  switch (match.kind) {
+    case 'off': return { heading: 'match off', lines: ['in and out at their own levels'] };
+    case 'stale': return { heading: 'stale since a change', lines: ['measured again in a moment'] };
+    case 'measuring': return { heading: 'measuring', lines: [] };
+    case 'cannot-match': return { heading: 'cannot match', lines: [match.why] };
+    case 'matched': return {
+      heading: 'matched',
+      lines: [turnedDown(match.inGainDb, match.outGainDb), `${Math.abs(match.residualDb).toFixed(2)} dB left over`,
+        ...(match.waitsForSwitch ? ['waits for the next switch'] : [])],
+    };
+  }
+}
+
+function turnedDown(inGainDb: number, outGainDb: number): string {
+  if (inGainDb < -0.005) return `in circuit turned down ${(-inGainDb).toFixed(2)} dB`;
+  if (outGainDb < -0.005) return `out of circuit turned down ${(-outGainDb).toFixed(2)} dB`;
+  return 'nothing turned down';
+}
+
+export class MatchReading extends BenchElement {
+  static override styles = [base, css`
+    .heading { font-weight: 600; }
+    .stale, .cannot-match { border-inline-start: 3px double var(--madder); padding-inline-start: 6px; }
+    p, .line { font-size: 0.8125rem; line-height: 1.125rem; }
+    .switch { font-size: 0.8125rem; color: var(--ink); text-decoration: underline dotted var(--pen) 1.5px; text-underline-offset: 3px; }
+    .compact { font-size: 0.8125rem; line-height: 1.125rem; text-align: center; width: 100%; }
+  `];
+
+  override render() {
+    const { match } = this.state.live;
+    const { heading, lines } = matchWords(match);
+    const on = match.kind !== 'off';
+    const toggle = () => this.send({ kind: 'match', on: !on });
+    if (this.shape === 'narrow' || this.low) {
+      const short = match.kind === 'matched' ? `matched, ${lines.at(match.waitsForSwitch ? 2 : 1)!.replace(' over', '')}` : heading;
+      return html`<button class="compact" title=${on ? 'Turn the match off' : 'Turn the match on'} @click=${toggle}>${short}<span class="unseen">, turn the match ${on ? 'off' : 'on'}</span></button>`;
+    }
+    return html`
+      <div class=${match.kind}><div class="heading">${heading}</div>
+      ${lines.map((line) => html`<p class="computed">${line}</p>`)}</div>
+      <button class="switch" @click=${toggle}>${on ? 'match off' : 'match on'}</button>${nothing}`;
+  }
+}
+customElements.define('match-reading', MatchReading);

@@ -1,0 +1,63 @@
+/** The level at the ear: figure, limiter word, peak, and steps of 1 dB. It is never kept from one visit to the next. */
+import { css, html } from 'lit';
+import { loudestMonitorDb, quietestMonitorDb } from '../reduce-live.ts';
+import type { Readings } from '../state.ts';
+import { base } from '../styles/base.ts';
+import { BenchElement, figureMs, Pace } from './bench-element.ts';
+import type { DrawsReadings } from './bench-element.ts';
+
+/** Gain reduction below this is not worth a word. */
+const idleDb = 0.05;
+
+export class MonitorLevel extends BenchElement implements DrawsReadings {
+  readonly #pace = new Pace();
+
+  static override styles = [base, css`
+    .heading { font-weight: 600; white-space: nowrap; }
+    .words { font-size: 0.8125rem; line-height: 1.125rem; white-space: nowrap; }
+    .steps { display: inline-flex; gap: 8px; margin-top: 4px; }
+    .steps button { border: 1px solid var(--edge); background: var(--sheet); text-align: center; min-width: 32px; font-weight: 600; }
+    .acting { color: var(--madder); font-weight: 600; }
+    :host([shape='narrow']) .group, :host([low]) .group { display: grid; grid-template: 'figure steps' auto 'words steps' auto / auto auto; align-items: center; justify-content: end; gap: 0 8px; }
+    :host([shape='narrow']) .steps, :host([low]) .steps { grid-area: steps; }
+    :host([shape='narrow']) .steps, :host([low]) .steps { margin: 0; gap: 4px; }
+    :host([shape='narrow']) .steps button, :host([low]) .steps button { min-width: 24px; }
+    :host([shape='narrow']) .heading .long, :host([low]) .heading .long, :host([shape='narrow']) #peak, :host([low]) #peak { display: none; }
+    @media (pointer: coarse) { :host .steps button { min-width: 44px !important; } }
+  `];
+
+  override render() {
+    const { monitorDb } = this.state.live;
+    return html`<div class="group" role="group" aria-label="Monitor level">
+      <div class="heading"><span class="long">monitor </span>${printedDb(monitorDb)}</div>
+      <div class="words"><span id="limiter" class="pencil">limiter idle</span><span id="peak" class="computed"></span></div>
+      <div class="steps">
+        <button aria-label="Monitor down 1 decibel" aria-disabled=${monitorDb <= quietestMonitorDb} @click=${() => this.#step(-1)}>−</button>
+        <button aria-label="Monitor up 1 decibel" aria-disabled=${monitorDb >= loudestMonitorDb} @click=${() => this.#step(1)}>+</button>
+      </div>
+    </div>`;
+  }
+
+  drawReadings(readings: Readings, nowMs: number): void {
+    if (!this.hasUpdated || !this.#pace.due(nowMs, figureMs)) return;
+    const limiter = this.renderRoot.querySelector('#limiter')!;
+    const acting = readings.limiterDb > idleDb;
+    const words = acting ? `limiter −${readings.limiterDb.toFixed(1)} dB` : 'limiter idle';
+    if (limiter.textContent !== words) limiter.textContent = words;
+    limiter.className = acting ? 'acting' : 'pencil';
+    const peakDb = Math.max(...readings.monitorPeakDb);
+    const peak = this.state.live.playing && peakDb > -120 ? `, peak ${peakDb.toFixed(0).replace('-', '−')} dBFS` : '';
+    const place = this.renderRoot.querySelector('#peak')!;
+    if (place.textContent !== peak) place.textContent = peak;
+  }
+
+  #step(db: number): void {
+    this.send({ kind: 'monitor', monitorDb: Math.round(this.state.live.monitorDb) + db });
+  }
+}
+customElements.define('monitor-level', MonitorLevel);
+
+/** "−20 dB" */
+export function printedDb(db: number): string {
+  return `${db < 0 ? '−' : ''}${Math.abs(Math.round(db * 10) / 10)} dB`;
+}

@@ -1,0 +1,226 @@
+/** The root: owns the bench, lays out the regions, hears the keys, and does what needs a browser (files, focus, frames). */
+import { css, html, nothing } from 'lit';
+import type { PropertyValues } from 'lit';
+import type { Bench } from '../bench.ts';
+import type { FoundValue } from '../find-value.ts';
+import { downloadSetting, readSettingFile } from '../freeze.ts';
+import { requestOf, strokeOf } from '../keys.ts';
+import type { KeyRequest } from '../keys.ts';
+import { MomentarySwitch } from '../momentary.ts';
+import { base, shapeLimits } from '../styles/base.ts';
+import type { Action, BenchActionEvent, BenchState, Engine, LoopEntry, StageSheetElement } from '../state.ts';
+import { BenchElement } from './bench-element.ts';
+import type { DrawsReadings } from './bench-element.ts';
+import './go-to-value.ts';
+import type { GoToValue } from './go-to-value.ts';
+import './harmonic-ledger.ts';
+import './key-card.ts';
+import type { KeyCard } from './key-card.ts';
+import './listening-strip.ts';
+import type { ListeningStrip } from './listening-strip.ts';
+import './margin-column.ts';
+import './path-strip.ts';
+import './stage-sheet.ts';
+import './state-line.ts';
+import './title-line.ts';
+import type { TitleLine } from './title-line.ts';
+import { layout } from '../styles/layout.ts';
+
+export class StageBench extends BenchElement {
+  static override properties = { ...BenchElement.properties, bench: { attribute: false }, engine: { attribute: false }, loops: { attribute: false }, dragging: { state: true } };
+  declare bench: Bench;
+  declare engine: Engine;
+  declare loops: readonly LoopEntry[];
+  declare dragging: boolean;
+
+  static override styles = [base, layout, css`:host([dropping]) { outline: 3px dashed var(--pen); outline-offset: -6px; }`];
+
+  readonly #hold = new MomentarySwitch();
+  readonly #gone: (() => void)[] = [];
+  #frame = 0;
+  #docks: ResizeObserver | null = null;
+
+  override connectedCallback(): void {
+    super.connectedCallback();
+    this.state = this.bench.state;
+    this.#measure();
+    const stop = new AbortController();
+    const { signal } = stop;
+    this.#gone.push(() => stop.abort(), this.bench.subscribe((before, after, action) => this.#follow(before, after, action)));
+    this.addEventListener('bench-action', (event) => this.bench.dispatch((event as BenchActionEvent).detail), { signal });
+    addEventListener('resize', () => this.#measure(), { signal });
+    // Silence comes first, whatever else the key then closes or cancels; every other key only where nobody else took it.
+    addEventListener('keydown', (event) => event.key === 'Escape' && this.bench.dispatch({ kind: 'silence' }), { signal, capture: true });
+    addEventListener('keydown', (event) => this.#keyDown(event), { signal });
+    addEventListener('keyup', (event) => this.#keyUp(event), { signal });
+    addEventListener('blur', (event) => this.#switchTo(this.#hold.release(event.timeStamp)), { signal });
+    addEventListener('dragover', (event) => this.#dragOver(event), { signal });
+    addEventListener('dragleave', (event) => event.relatedTarget === null && this.#showDropping(false), { signal });
+    addEventListener('drop', (event) => void this.#dropped(event), { signal });
+    const draw = (nowMs: number) => {
+      this.#frame = requestAnimationFrame(draw);
+      this.#drawReadings(nowMs);
+    };
+    this.#frame = requestAnimationFrame(draw);
+  }
+
+  override disconnectedCallback(): void {
+    super.disconnectedCallback();
+    cancelAnimationFrame(this.#frame);
+    this.#docks?.disconnect();
+    for (const end of this.#gone.splice(0)) end();
+  }
+
+  override render() {
+    const { state, shape, low } = this;
+    const { live } = state;
+    return html`
+      <title-line .state=${state} .shape=${shape} .low=${low}></title-line>
+      ${live.goToOpen ? html`<go-to-value .state=${state} .shape=${shape} .low=${low} @value-chosen=${this.#goTo}></go-to-value>` : nothing}
+      <nav aria-label="Path"><path-strip .state=${state} .shape=${shape} .low=${low}></path-strip></nav>
+      ${live.keyCardOpen ? html`<key-card .state=${state} .shape=${shape} .low=${low} @keydown=${this.#cardKey}></key-card>` : nothing}
+      <div class="main">
+        <main><stage-sheet .state=${state} .shape=${shape} .low=${low}></stage-sheet></main>
+        <section class="ledger" aria-label="Harmonics"><harmonic-ledger .state=${state} .shape=${shape} .low=${low}></harmonic-ledger></section>
+        <margin-column .state=${state} .shape=${shape} .low=${low}></margin-column>
+      </div>
+      <div class="dock">
+        <listening-strip .state=${state} .shape=${shape} .low=${low} .loops=${this.loops}></listening-strip>
+        <state-line .state=${state} .shape=${shape} .low=${low} .dragging=${this.dragging}></state-line>
+      </div>`;
+  }
+
+  protected override firstUpdated(): void {
+    this.#docks = new ResizeObserver(() => this.#measureDocks());
+    for (const dock of this.renderRoot.querySelectorAll('.dock, .ledger')) this.#docks.observe(dock);
+  }
+
+  protected override updated(changed: PropertyValues): void {
+    document.documentElement.toggleAttribute('data-ready', true);
+    const { look } = this.state.session;
+    if (look === 'system') delete document.documentElement.dataset['look'];
+    else document.documentElement.dataset['look'] = look;
+    if (changed.has('shape') || changed.has('low')) this.#measureDocks();
+    const before = changed.get('state') as BenchState | undefined;
+    if (before && before.live.keyCardOpen !== this.state.live.keyCardOpen) void this.#focusCard();
+    if (before && !before.live.goToOpen && this.state.live.goToOpen) void this.#focusGoTo();
+  }
+
+  /** Width and height decide the shape; a low page folds its docks whatever its width. */
+  #measure(): void {
+    const { clientWidth, clientHeight } = document.documentElement;
+    this.low = clientHeight < shapeLimits.lowHeight;
+    const byWidth = clientWidth < shapeLimits.narrow ? 'narrow' : clientWidth < shapeLimits.docked ? 'docked' : clientWidth < shapeLimits.folded ? 'folded' : 'wide';
+    this.shape = this.low && byWidth !== 'narrow' ? 'docked' : byWidth;
+  }
+
+  /** The ledger stands on the listening strip; focus keeps clear of both. */
+  #measureDocks(): void {
+    const height = (name: string) => this.renderRoot.querySelector<HTMLElement>(name)?.offsetHeight ?? 0;
+    const dock = height('.dock');
+    const ledgerDocks = this.shape === 'docked' || this.shape === 'narrow';
+    this.style.setProperty('--dock', `${dock}px`);
+    document.documentElement.style.setProperty('--docks', `${dock + (ledgerDocks ? height('.ledger') : 0)}px`);
+  }
+
+  #follow(before: BenchState, after: BenchState, action: Action): void {
+    this.state = after;
+    this.dragging = this.bench.dragging;
+    if (action.kind === 'freeze') downloadSetting(after.setting);
+    this.engine.follow(before, after, action);
+  }
+
+  #drawReadings(nowMs: number): void {
+    for (const name of ['listening-strip', 'state-line', 'margin-column']) {
+      this.renderRoot.querySelector<HTMLElement & DrawsReadings>(name)?.drawReadings(this.engine.readings, nowMs);
+    }
+  }
+
+  #keyDown(event: KeyboardEvent): void {
+    if (event.defaultPrevented) return;
+    const request = requestOf(strokeOf(event), this.state.session.keys);
+    if (!request || request === 'silence') return;
+    event.preventDefault();
+    this.#perform(request, event);
+  }
+
+  #perform(request: Exclude<KeyRequest, 'silence'>, event: KeyboardEvent): void {
+    const { live } = this.state;
+    switch (request) {
+      case 'play-pause': return this.bench.dispatch({ kind: live.playing || live.tonePlaying ? 'pause' : 'play' });
+      case 'toggle': return this.#switchTo(this.#hold.press(event.timeStamp, live.trialIn));
+      case 'in': return this.#switchTo(true);
+      case 'out': return this.#switchTo(false);
+      case 'listen': return this.renderRoot.querySelector<ListeningStrip>('listening-strip')!.focusSurface();
+      case 'tell-state': return this.bench.dispatch({ kind: 'tell', what: 'state' });
+      case 'tell-harmonics': return this.bench.dispatch({ kind: 'tell', what: 'harmonics' });
+      case 'go-to-value': return this.bench.dispatch({ kind: 'go-to', open: true });
+      case 'undo': case 'redo': case 'freeze': return this.bench.dispatch({ kind: request });
+    }
+  }
+
+  #keyUp(event: KeyboardEvent): void {
+    if (event.key.toLowerCase() === this.state.session.keys.letters.toggle) this.#switchTo(this.#hold.release(event.timeStamp));
+  }
+
+  #switchTo(trialIn: boolean | null): void {
+    if (trialIn !== null) this.bench.dispatch({ kind: 'switch', trialIn });
+  }
+
+  #cardKey(event: KeyboardEvent): void {
+    if (event.key === 'Escape') this.bench.dispatch({ kind: 'key-card', open: false });
+  }
+
+  async #focusCard(): Promise<void> {
+    await this.updateComplete;
+    const card = this.renderRoot.querySelector<KeyCard>('key-card');
+    await card?.updateComplete;
+    if (card) card.focusHeading();
+    else this.renderRoot.querySelector<TitleLine>('title-line')!.focusKeys();
+  }
+
+  async #focusGoTo(): Promise<void> {
+    const field = this.renderRoot.querySelector<GoToValue>('go-to-value');
+    await field?.updateComplete;
+    field?.focusField();
+  }
+
+  async #goTo(event: CustomEvent<FoundValue>): Promise<void> {
+    const { stageKey, parameter } = event.detail;
+    this.bench.dispatch({ kind: 'open-stage', stageKey });
+    this.bench.dispatch({ kind: 'go-to', open: false });
+    await this.updateComplete;
+    const sheet = this.renderRoot.querySelector<StageSheetElement & { updateComplete: Promise<boolean> }>('stage-sheet')!;
+    await sheet.updateComplete;
+    sheet.focusValue(parameter.id);
+  }
+
+  #dragOver(event: DragEvent): void {
+    if (!event.dataTransfer?.types.includes('Files')) return;
+    event.preventDefault();
+    this.#showDropping(true);
+  }
+
+  #showDropping(shown: boolean): void {
+    this.toggleAttribute('dropping', shown);
+  }
+
+  async #dropped(event: DragEvent): Promise<void> {
+    this.#showDropping(false);
+    const file = event.dataTransfer?.files[0];
+    if (!file) return;
+    event.preventDefault();
+    try {
+      this.bench.dispatch({ kind: 'thaw', text: await readSettingFile(file), fileName: file.name });
+    } catch (error) {
+      this.bench.dispatch({ kind: 'message', text: (error as Error).message, urgent: true });
+    }
+  }
+}
+customElements.define('stage-bench', StageBench);
+
+declare global {
+  interface HTMLElementTagNameMap {
+    'stage-bench': StageBench;
+  }
+}

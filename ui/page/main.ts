@@ -1,0 +1,34 @@
+/** The page begins here: what was saved, the loops there are, the bench, its engine, the root element. */
+import './fonts.ts';
+import { keepSaving, readStore, restoreAutosave } from './autosave.ts';
+import { Bench } from './bench.ts';
+import { createEngine } from './engine.ts';
+import { documentCss } from './styles/base.ts';
+import { paletteCss } from './styles/palette.ts';
+import { readLoops } from './loops.ts';
+import './elements/stage-bench.ts';
+
+const sheet = new CSSStyleSheet();
+sheet.replaceSync(`${paletteCss()}\n${documentCss}`);
+document.adoptedStyleSheets.push(sheet);
+
+const baseUrl = new URL('./', document.baseURI).href;
+const { loops, refusal } = await readLoops(baseUrl);
+const { state, frozen } = restoreAutosave(readStore(), loops);
+const bench = new Bench(state, { nowMs: () => performance.now(), today: localDate }, frozen);
+const engine = createEngine({ dispatch: (action) => bench.dispatch(action), loops, baseUrl });
+
+const root = document.createElement('stage-bench');
+root.bench = bench;
+root.engine = engine;
+root.loops = loops;
+document.body.append(root);
+keepSaving(bench);
+if (refusal) bench.dispatch({ kind: 'message', text: refusal, urgent: true });
+
+/** ISO date where the reader is. */
+function localDate(): string {
+  const now = new Date();
+  const two = (number: number) => String(number).padStart(2, '0');
+  return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
+}

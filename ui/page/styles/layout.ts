@@ -1,0 +1,33 @@
+/** Where the regions stand. The page scrolls as one document; the docks stick to its lower edge. */
+import { css } from 'lit';
+
+export const layout = css`
+  :host { display: flex; flex-direction: column; min-height: 100dvh; padding: 0 24px; }
+  :host([shape='narrow']) { padding: 0 16px; }
+  title-line { min-height: 40px; flex: none; }
+  nav { min-height: 104px; border-bottom: 1px solid var(--edge); flex: none; }
+  :host([shape='narrow']) nav { min-height: 68px; }
+
+  /* Wide: margin 200, stage 664, ledger 320. */
+  .main { flex: 1 0 auto; display: grid; gap: 0 24px; grid-template: 'margin stage ledger' minmax(0, auto) / 200px minmax(0, 1fr) 320px; }
+  main { grid-area: stage; min-width: 0; padding: 12px 0; }
+  .ledger { grid-area: ledger; min-width: 0; padding: 12px 0; align-self: start; position: sticky; top: 0; }
+  margin-column { grid-area: margin; padding: 12px 16px 12px 0; border-inline-end: 3px double var(--madder); }
+
+  :host([shape='folded']) .main { grid-template: 'margin margin' auto 'stage ledger' 1fr / minmax(0, 1fr) 320px; }
+  :host([shape='folded']) margin-column, :host([shape='docked']) margin-column, :host([shape='narrow']) margin-column { border: 0; padding: 4px 0; }
+
+  /* Docked and narrow: one column; the ledger sticks above the listening strip. */
+  :host([shape='docked']) .main, :host([shape='narrow']) .main { display: flex; flex-direction: column; gap: 0; }
+  :host([shape='docked']) margin-column, :host([shape='narrow']) margin-column { order: -1; }
+  :host([shape='docked']) main, :host([shape='narrow']) main { flex: 1 0 auto; padding: 8px 0; }
+  :host([shape='docked']) .ledger, :host([shape='narrow']) .ledger { align-self: stretch; top: auto; bottom: var(--dock, 0px); z-index: 1; background: var(--paper); padding: 4px 0; border-top: 1px solid var(--edge); }
+
+  .dock { position: sticky; bottom: 0; z-index: 2; background: var(--paper); flex: none; }
+
+  @media (forced-colors: active) { .dock, .ledger { background: Canvas; } }
+  @media print {
+    :host { min-height: 0; }
+    .dock, .ledger { position: static !important; }
+  }
+`;
