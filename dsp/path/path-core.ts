@@ -3,34 +3,9 @@ import { fadeFrames, fadeWeights } from './fade.ts';
 import type { PathPlan } from './plan.ts';
 import { StageChain } from './stage-chain.ts';
 
-/** Holds back a signal by a fixed number of samples, in place. */
-class DelayLine {
-  readonly #memory: Float64Array;
-  #at = 0;
-  constructor(samples: number) {
-    this.#memory = new Float64Array(samples);
-  }
-  process(buffer: Float64Array, frames: number): void {
-    const memory = this.#memory;
-    if (memory.length === 0) return;
-    let at = this.#at;
-    for (let i = 0; i < frames; i += 1) {
-      const held = memory[at]!;
-      memory[at] = buffer[i]!;
-      buffer[i] = held;
-      at = at + 1 === memory.length ? 0 : at + 1;
-    }
-    this.#at = at;
-  }
-  reset(): void {
-    this.#memory.fill(0);
-    this.#at = 0;
-  }
-}
-
 /**
- * A path at its internal rate: up once, all stages, down once, padded so that the latency is whole base frames. The dry signal leaves beside
- * the wet one, through the same ladder and delay. All methods but the constructor are for the audio thread and allocate nothing.
+ * A path at its internal rate: up once, all stages, down once; the down ladder pads the latency to whole base frames. The dry signal leaves
+ * beside the wet one, through the same ladder and delay. All methods but the constructor are for the audio thread and allocate nothing.
  */
 export class PathCore {
   readonly chain: StageChain;
@@ -40,8 +15,6 @@ export class PathCore {
   readonly #up: Upsampler[] = [];
   readonly #downWet: Downsampler[] = [];
   readonly #downDry: Downsampler[] = [];
-  readonly #padWet: DelayLine[] = [];
-  readonly #padDry: DelayLine[] = [];
   readonly #wet: Float64Array;
   readonly #dry: Float64Array;
   readonly #maximumFrames: number;
@@ -51,14 +24,11 @@ export class PathCore {
     this.factor = plan.oversamplingFactor;
     this.#voltsPerSample = plan.samplePeakVolts;
     this.#maximumFrames = maximumFrames;
-    this.latencyFrames = Math.ceil(ladder.latencyBaseFrames);
-    const padSamples = Math.round((this.latencyFrames - ladder.latencyBaseFrames) * this.factor);
+    this.latencyFrames = ladder.latencyBaseFrames;
     for (let channel = 0; channel < channels; channel += 1) {
-      this.#up.push(new Upsampler(ladder, maximumFrames));
-      this.#downWet.push(new Downsampler(ladder, maximumFrames));
-      this.#downDry.push(new Downsampler(ladder, maximumFrames));
-      this.#padWet.push(new DelayLine(padSamples));
-      this.#padDry.push(new DelayLine(padSamples));
+      this.#up.push(new Upsampler(ladder));
+      this.#downWet.push(new Downsampler(ladder));
+      this.#downDry.push(new Downsampler(ladder));
     }
     this.#wet = new Float64Array(maximumFrames * this.factor);
     this.#dry = new Float64Array(maximumFrames * this.factor);
@@ -77,14 +47,12 @@ export class PathCore {
     const volts = this.#voltsPerSample;
     const internalFrames = frames * this.factor;
     for (let channel = 0; channel < this.#up.length; channel += 1) {
-      this.#up[channel]!.process(inputs[channel]!, dry, frames);
+      this.#up[channel]!.process(inputs[channel]!, 0, frames, dry, 0);
       for (let i = 0; i < internalFrames; i += 1) wet[i] = dry[i]! * volts;
       this.chain.process(channel, wet, internalFrames, trialPosition * this.factor, trialStep);
-      this.#padWet[channel]!.process(wet, internalFrames);
-      this.#padDry[channel]!.process(dry, internalFrames);
       const wetOutput = wetOutputs[channel]!;
-      this.#downWet[channel]!.process(wet, wetOutput, frames);
-      this.#downDry[channel]!.process(dry, dryOutputs[channel]!, frames);
+      this.#downWet[channel]!.process(wet, 0, frames, wetOutput, 0);
+      this.#downDry[channel]!.process(dry, 0, frames, dryOutputs[channel]!, 0);
       for (let i = 0; i < frames; i += 1) wetOutput[i] = wetOutput[i]! / volts;
     }
     this.chain.advance(internalFrames);
@@ -96,8 +64,7 @@ export class PathCore {
       const past = history[channel]!;
       for (let at = 0; at < past.length; at += this.#maximumFrames) {
         const frames = Math.min(this.#maximumFrames, past.length - at);
-        for (let i = 0; i < frames; i += 1) this.#wet[i] = past[at + i]!;
-        this.#up[channel]!.process(this.#wet, this.#dry, frames);
+        this.#up[channel]!.process(past, at, frames, this.#dry, 0);
       }
     }
   }
@@ -107,8 +74,6 @@ export class PathCore {
       this.#up[channel]!.reset();
       this.#downWet[channel]!.reset();
       this.#downDry[channel]!.reset();
-      this.#padWet[channel]!.reset();
-      this.#padDry[channel]!.reset();
     }
     this.chain.reset();
   }

@@ -34,7 +34,7 @@ export class PathRunner {
   /** Base frames into the fade between cores; negative while the new one's filters fill. */
   #corePosition = 0;
   #pending: PendingPlan | null = null;
-  #landedRevision = 0;
+  #landedRevision: number;
   #frame = 0;
   #nonFinite = 0;
   readonly #inputs: Float64Array[] = [];
@@ -44,7 +44,9 @@ export class PathRunner {
   readonly #previousDry: Float64Array[] = [];
   readonly #history: Float64Array[] = [];
 
-  constructor(plan: PathPlan, channels: number, maximumFrames: number) {
+  /** `revision` names the plan in `landedRevision`. */
+  constructor(plan: PathPlan, channels: number, maximumFrames: number, revision = 0) {
+    this.#landedRevision = revision;
     this.channels = channels;
     this.#maximumFrames = maximumFrames;
     this.#plan = plan;

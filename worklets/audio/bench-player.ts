@@ -1,0 +1,278 @@
+import { SeededRandom } from '../../dsp/math/index.ts';
+import { PathRunner, type PathCounters, type PathPlan } from '../../dsp/path/index.ts';
+import type { FromProcessor, MeterFrame, PlanMessage, ProcessorOptions, ToProcessor } from '../messages.ts';
+import { LoopPlayer } from './loop-player.ts';
+import { MonitorLimiter } from './monitor-limiter.ts';
+import { Ramp } from './ramp.ts';
+import { Tone } from './tone.ts';
+
+/** Frames done at a time, whatever the block. */
+export const chunkFrames = 128;
+/** Chunks of noise the path runs into the void before the first sound, so that its code is compiled when it counts. */
+const warmingChunks = 20;
+const startSeconds = 0.2;
+const silenceSeconds = 0.01;
+const monitorSeconds = 0.02;
+
+type Mutable<T> = { -readonly [K in keyof T]: T[K] };
+
+/**
+ * What the audio processor does, without the Web Audio around it: loop or tone → path → ramps → monitor level → limiter. `render` is the
+ * callback's: it allocates nothing (but for the messages it posts when something lands), and does not wait. `take` and `takePlan` run between callbacks.
+ */
+export class BenchPlayer {
+  readonly meters: Mutable<MeterFrame> = {
+    positionFrame: 0, peakLeft: 0, peakRight: 0, limiterGain: 1, load: 0, lateBlocks: 0, meanEvaluations: 0, rescues: 0, capHits: 0, nonFinite: 0,
+  };
+  readonly #rateHz: number;
+  readonly #post: (message: FromProcessor) => void;
+  readonly #loop = new LoopPlayer();
+  readonly #tone = new Tone();
+  readonly #ramp = new Ramp(0);
+  readonly #monitor: Ramp;
+  readonly #limiter: MonitorLimiter;
+  readonly #counters: PathCounters = { samples: 0, evaluations: 0, rescues: 0, capHits: 0, nonFinite: 0 };
+  readonly #inputs = [new Float64Array(chunkFrames), new Float64Array(chunkFrames)];
+  readonly #outputs = [new Float64Array(chunkFrames), new Float64Array(chunkFrames)];
+  #runner: PathRunner;
+  #newestPlan: PathPlan;
+  #newestRevision: number;
+  #landedRevision: number;
+  #trialIn: boolean;
+  #toldTrialIn: boolean;
+  #match: { inGain: number; outGain: number; serial: number } | null = null;
+  #matchInForce = { inGain: 1, outGain: 1 };
+  #playing = false;
+  #toneOn = false;
+  /** Done as soon as the output is silent; `rise` says how the sound comes back. */
+  #whenQuiet: (() => void) | null = null;
+  #riseSeconds = startSeconds;
+  #toWarm = warmingChunks;
+  readonly #noise = new SeededRandom(20261125);
+
+  constructor(options: ProcessorOptions, rateHz: number, post: (message: FromProcessor) => void) {
+    this.#rateHz = rateHz;
+    this.#post = post;
+    this.#newestPlan = options.plan;
+    this.#newestRevision = options.revision;
+    this.#landedRevision = options.revision;
+    this.#trialIn = options.trialIn;
+    this.#toldTrialIn = options.trialIn;
+    this.#monitor = new Ramp(options.monitorGain);
+    this.#limiter = new MonitorLimiter(rateHz);
+    this.#runner = new PathRunner(options.plan, 1, chunkFrames, options.revision);
+  }
+
+  /** A message of the page. May allocate. */
+  take(message: ToProcessor): void {
+    switch (message.kind) {
+      case 'connect':
+        return;
+      case 'programme':
+        this.#quietly(silenceSeconds, () => {
+          this.#loop.load(message.channels, message.region, message.frame);
+          this.#renew(message.channels.length);
+        });
+        return;
+      case 'region':
+        if (this.#loop.frame >= message.region.startFrame && this.#loop.frame < message.region.endFrame) this.#loop.setRegion(message.region);
+        else this.#quietly(silenceSeconds, () => this.#loop.setRegion(message.region));
+        return;
+      case 'seek':
+        this.#quietly(silenceSeconds, () => this.#loop.seek(message.frame));
+        return;
+      case 'play':
+        this.#playing = true;
+        this.#riseSeconds = startSeconds;
+        this.#takeMatch();
+        if (this.#whenQuiet === null && !this.#toneOn) this.#rise();
+        return;
+      case 'pause':
+        this.#playing = false;
+        this.#takeMatch();
+        this.#quietly(startSeconds, () => this.#endTone());
+        return;
+      case 'switch':
+        this.#trialIn = message.trialIn;
+        this.#takeMatch();
+        this.#runner.setTrialIn(message.trialIn);
+        return;
+      case 'monitor':
+        this.#monitor.moveTo(message.gain, monitorSeconds * this.#rateHz);
+        return;
+      case 'match':
+        this.#match = { inGain: message.inGain, outGain: message.outGain, serial: message.serial };
+        if (this.#ramp.value === 0) this.#takeMatch();
+        return;
+      case 'tone': {
+        const { tone } = message;
+        if (tone === null && !this.#toneOn) return;
+        this.#quietly(startSeconds, () => {
+          this.#toneOn = tone !== null;
+          if (tone) this.#tone.start(tone.frequencyHz, tone.peak, this.#rateHz);
+          this.#renew(tone ? 1 : this.#loop.channelCount);
+        });
+      }
+    }
+  }
+
+  /** A plan of the live worker; allocates its runners. */
+  takePlan({ plan, revision }: PlanMessage): void {
+    try {
+      this.#runner.swap(plan, revision);
+      this.#newestPlan = plan;
+      this.#newestRevision = revision;
+      if (this.#ramp.value === 0 && this.#ramp.target === 0 && this.#toWarm === 0) this.#landAtRest();
+    } catch (error) {
+      this.#post({ kind: 'refused', revision, sentence: error instanceof Error ? error.message : String(error) });
+    }
+  }
+
+  /** Fills one block of the output, any length, one or two channels. */
+  render(output: readonly Float32Array[], frames: number): void {
+    for (let at = 0; at < frames; at += chunkFrames) this.#renderChunk(output, at, Math.min(chunkFrames, frames - at));
+  }
+
+  #renderChunk(output: readonly Float32Array[], offset: number, frames: number): void {
+    if (this.#toWarm > 0) {
+      this.#warm(frames);
+      this.#silence(output, offset, frames);
+      return;
+    }
+    if (this.#ramp.value === 0 && this.#ramp.target === 0) {
+      this.#atRest();
+      if (this.#ramp.target === 0) {
+        this.#silence(output, offset, frames);
+        return;
+      }
+    }
+    const runner = this.#runner;
+    let wrapped = false;
+    if (this.#toneOn) this.#tone.fill(this.#inputs[0]!, frames);
+    else wrapped = this.#loop.fill(this.#inputs, frames);
+    if (wrapped) this.#takeMatch();
+    runner.process(this.#inputs, this.#outputs, frames);
+    this.#putOut(output, offset, frames);
+    this.#tellWhatLanded();
+    this.#readMeters();
+  }
+
+  #putOut(output: readonly Float32Array[], offset: number, frames: number): void {
+    const left = this.#outputs[0]!;
+    const right = this.#runner.channels === 2 ? this.#outputs[1]! : left;
+    const first = output[0]!;
+    const second = output.length > 1 ? output[1]! : first;
+    const { meters } = this;
+    for (let i = 0; i < frames; i += 1) {
+      const gain = this.#ramp.next() * this.#monitor.next();
+      const wantedLeft = left[i]! * gain;
+      const wantedRight = right[i]! * gain;
+      const limited = this.#limiter.gainFor(Math.max(Math.abs(wantedLeft), Math.abs(wantedRight)));
+      const sampleLeft = wantedLeft * limited;
+      const sampleRight = wantedRight * limited;
+      first[offset + i] = sampleLeft;
+      second[offset + i] = sampleRight;
+      meters.peakLeft = Math.max(meters.peakLeft, Math.abs(sampleLeft));
+      meters.peakRight = Math.max(meters.peakRight, Math.abs(sampleRight));
+    }
+  }
+
+  /** Meters are read and peaks cleared by the shell once a block. */
+  clearPeaks(): void {
+    this.meters.peakLeft = 0;
+    this.meters.peakRight = 0;
+  }
+
+  #silence(output: readonly Float32Array[], offset: number, frames: number): void {
+    for (let channel = 0; channel < output.length; channel += 1) output[channel]!.fill(0, offset, offset + frames);
+    this.meters.positionFrame = this.#loop.frame;
+    this.meters.limiterGain = 1;
+  }
+
+  /** Noise like programme, loud enough to reach the rescue, with a switch and a take-over on the way; then frame 0. */
+  #warm(frames: number): void {
+    const loud = this.#toWarm % 4 === 0 ? 1 : 0.1;
+    for (let i = 0; i < frames; i += 1) this.#inputs[0]![i] = loud * (2 * this.#noise.nextUnit() - 1);
+    if (this.#toWarm === warmingChunks - 4) this.#runner.setTrialIn(false);
+    if (this.#toWarm === warmingChunks - 8) this.#runner.setTrialIn(true);
+    this.#runner.process(this.#inputs, this.#outputs, frames);
+    this.#toWarm -= 1;
+    if (this.#toWarm > 0) return;
+    this.#landAtRest();
+    this.#post({ kind: 'ready' });
+  }
+
+  /** The output has been silent: what waited for that is done, and sound comes back if it is wanted. */
+  #atRest(): void {
+    const waiting = this.#whenQuiet;
+    this.#whenQuiet = null;
+    if (waiting !== null) waiting();
+    if (this.#playing || this.#toneOn) this.#rise();
+    else if (waiting !== null) this.#post({ kind: 'quiet' });
+  }
+
+  #quietly(riseSeconds: number, action: () => void): void {
+    const before = this.#whenQuiet;
+    this.#riseSeconds = before === null ? riseSeconds : Math.max(riseSeconds, this.#riseSeconds);
+    this.#whenQuiet = before === null ? action : () => { before(); action(); };
+    if (this.#toWarm > 0 || this.#ramp.value === 0) this.#atRest();
+    else this.#ramp.moveTo(0, silenceSeconds * this.#rateHz);
+  }
+
+  #rise(): void {
+    this.#ramp.moveTo(1, this.#riseSeconds * this.#rateHz);
+    this.#riseSeconds = silenceSeconds;
+  }
+
+  #endTone(): void {
+    if (!this.#toneOn) return;
+    this.#toneOn = false;
+    this.#renew(this.#loop.channelCount);
+  }
+
+  /** A path from frame 0 with another number of channels, or the same one reset. */
+  #renew(channels: number): void {
+    if (this.#runner.channels !== channels) this.#runner = new PathRunner(this.#newestPlan, channels, chunkFrames, this.#newestRevision);
+    this.#runner.setMatchGains(this.#matchInForce);
+    this.#landAtRest();
+  }
+
+  #landAtRest(): void {
+    this.#runner.setTrialIn(this.#trialIn);
+    this.#runner.reset();
+    this.#tellWhatLanded();
+  }
+
+  #takeMatch(): void {
+    const match = this.#match;
+    if (match === null) return;
+    this.#match = null;
+    this.#matchInForce = match;
+    this.#runner.setMatchGains(match);
+    this.#post({ kind: 'match-applied', serial: match.serial, frame: this.#runner.frame });
+  }
+
+  #tellWhatLanded(): void {
+    const runner = this.#runner;
+    if (runner.landedRevision !== this.#landedRevision) {
+      this.#landedRevision = runner.landedRevision;
+      this.#post({ kind: 'landed', revision: runner.landedRevision, frame: runner.frame });
+    }
+    if (runner.trialIn !== this.#toldTrialIn) {
+      this.#toldTrialIn = runner.trialIn;
+      this.#post({ kind: 'switched', trialIn: runner.trialIn, frame: runner.frame });
+    }
+  }
+
+  #readMeters(): void {
+    const { meters } = this;
+    const counters = this.#counters;
+    this.#runner.readCounters(counters);
+    meters.positionFrame = this.#loop.frame;
+    meters.limiterGain = this.#limiter.takeSmallest();
+    meters.meanEvaluations = counters.samples > 0 ? counters.evaluations / counters.samples : 0;
+    meters.rescues = counters.rescues;
+    meters.capHits = counters.capHits;
+    meters.nonFinite = counters.nonFinite;
+  }
+}

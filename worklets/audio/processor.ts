@@ -1,0 +1,81 @@
+// The audio thread's end of the bench: a shell round BenchPlayer. Bundled into one file.
+import type { FromProcessor, PlanAnswer, PlanMessage, ProcessorOptions, ToProcessor } from '../messages.ts';
+import { MeterRingWriter } from '../meter-ring.ts';
+import { BenchPlayer } from './bench-player.ts';
+import { LoadMeter } from './load-meter.ts';
+
+/** Without shared memory the meters go by message, at most this often. */
+const metersPerSecond = 30;
+
+class StagebenchProcessor extends AudioWorkletProcessor {
+  readonly #player: BenchPlayer;
+  readonly #ring: MeterRingWriter | null;
+  readonly #loadMeter = new LoadMeter();
+  #live: MessagePort | null = null;
+  #framesSinceMeters = 0;
+  #failed = false;
+
+  constructor(options: { processorOptions: ProcessorOptions }) {
+    super();
+    const { processorOptions } = options;
+    this.#ring = processorOptions.meters ? new MeterRingWriter(processorOptions.meters) : null;
+    this.#player = new BenchPlayer(processorOptions, sampleRate, (message) => this.#tell(message));
+    this.port.onmessage = ({ data }: MessageEvent<ToProcessor>) => this.#guard(() => {
+      if (data.kind === 'connect') this.#connect(data.port);
+      else this.#player.take(data);
+    });
+  }
+
+  #connect(port: MessagePort): void {
+    this.#live = port;
+    port.onmessage = ({ data }: MessageEvent<PlanMessage>) => this.#guard(() => this.#player.takePlan(data));
+  }
+
+  #tell(message: FromProcessor): void {
+    this.port.postMessage(message);
+    if (message.kind === 'landed') this.#live?.postMessage(message satisfies PlanAnswer);
+  }
+
+  /** Whatever goes wrong is said once and ends in silence; the page then builds a new node. */
+  #guard(action: () => void): void {
+    if (this.#failed) return;
+    try {
+      action();
+    } catch (error) {
+      this.#failed = true;
+      this.#tell({ kind: 'fault', sentence: error instanceof Error ? error.message : String(error) });
+    }
+  }
+
+  process(_inputs: Float32Array[][], outputs: Float32Array[][]): boolean {
+    const output = outputs[0]!;
+    const frames = output[0]!.length;
+    this.#loadMeter.begin();
+    this.#guard(() => this.#player.render(output, frames));
+    if (this.#failed) {
+      for (const channel of output) channel.fill(0);
+      return false;
+    }
+    this.#loadMeter.end(frames, sampleRate, currentTime);
+    this.#writeMeters(frames);
+    return true;
+  }
+
+  #writeMeters(frames: number): void {
+    const { meters } = this.#player;
+    meters.load = this.#loadMeter.load;
+    meters.lateBlocks = this.#loadMeter.lateBlocks;
+    this.#framesSinceMeters += frames;
+    if (this.#ring) {
+      this.#ring.write(meters);
+    } else if (this.#framesSinceMeters * metersPerSecond >= sampleRate) {
+      this.#framesSinceMeters = 0;
+      this.#tell({ kind: 'meters', frame: { ...meters } });
+    } else {
+      return;
+    }
+    this.#player.clearPeaks();
+  }
+}
+
+registerProcessor('stagebench', StagebenchProcessor);

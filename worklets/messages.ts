@@ -1,0 +1,126 @@
+/** Everything that is said between page, audio thread and workers. Types only, every union told apart by `kind`. */
+import type { OnTrial, PathPlan, PathSetting } from '../dsp/path/index.ts';
+import type { StageReport } from '../dsp/stages/index.ts';
+
+/** A loop in memory: one array a channel, ±1 is full scale. */
+export interface Programme {
+  readonly identifier: string;
+  readonly rateHz: number;
+  readonly channels: readonly Float64Array[];
+}
+
+/** Frames of the loop, end not included. */
+export interface RegionFrames {
+  readonly startFrame: number;
+  readonly endFrame: number;
+}
+
+/** What the audio node is made with. */
+export interface ProcessorOptions {
+  readonly plan: PathPlan;
+  readonly revision: number;
+  readonly trialIn: boolean;
+  readonly monitorGain: number;
+  /** Ring for the meters; null: batched messages instead. */
+  readonly meters: SharedArrayBuffer | null;
+}
+
+/** Page → audio thread. */
+export type ToProcessor =
+  /** The live worker's end: plans arrive there. */
+  | { readonly kind: 'connect'; readonly port: MessagePort }
+  | { readonly kind: 'programme'; readonly channels: readonly Float64Array[]; readonly region: RegionFrames; readonly frame: number }
+  | { readonly kind: 'region'; readonly region: RegionFrames }
+  | { readonly kind: 'seek'; readonly frame: number }
+  /** From silence over 200 ms. */
+  | { readonly kind: 'play' }
+  /** To silence over 10 ms. */
+  | { readonly kind: 'pause' }
+  | { readonly kind: 'switch'; readonly trialIn: boolean }
+  | { readonly kind: 'monitor'; readonly gain: number }
+  /** Taken at the next switch, loop start or pause. */
+  | { readonly kind: 'match'; readonly inGain: number; readonly outGain: number; readonly serial: number }
+  /** In place of the loop, from silence over 200 ms; null ends it. */
+  | { readonly kind: 'tone'; readonly tone: { readonly frequencyHz: number; readonly peak: number } | null };
+
+/** Live worker → audio thread. */
+export type PlanMessage = { readonly kind: 'plan'; readonly revision: number; readonly plan: PathPlan };
+
+/** Audio thread → live worker. */
+export type PlanAnswer = { readonly kind: 'landed'; readonly revision: number; readonly frame: number };
+
+/** One line of the meters. */
+export interface MeterFrame {
+  readonly positionFrame: number;
+  readonly peakLeft: number;
+  readonly peakRight: number;
+  /** Smallest gain of the limiter; 1 = idle. */
+  readonly limiterGain: number;
+  readonly load: number;
+  readonly lateBlocks: number;
+  /** Device evaluations a sample and channel since the path began, and its counts of trouble. */
+  readonly meanEvaluations: number;
+  readonly rescues: number;
+  readonly capHits: number;
+  readonly nonFinite: number;
+}
+
+/** Audio thread → page. */
+export type FromProcessor =
+  /** Warmed up: what is asked for now sounds at once. */
+  | { readonly kind: 'ready' }
+  /** Logged changes: `frame` is the path's frame on which they landed. */
+  | { readonly kind: 'landed'; readonly revision: number; readonly frame: number }
+  | { readonly kind: 'switched'; readonly trialIn: boolean; readonly frame: number }
+  | { readonly kind: 'match-applied'; readonly serial: number; readonly frame: number }
+  /** Silent after a ramp: a pause is complete, a tone has ended. */
+  | { readonly kind: 'quiet' }
+  | { readonly kind: 'meters'; readonly frame: MeterFrame }
+  /** A plan could not be taken; the one before plays on. */
+  | { readonly kind: 'refused'; readonly revision: number; readonly sentence: string }
+  /** The processor has muted itself for good: build a new node. */
+  | { readonly kind: 'fault'; readonly sentence: string };
+
+/** What the live worker computes for. */
+export interface LiveRequest {
+  readonly revision: number;
+  readonly path: PathSetting;
+  readonly baseRateHz: number;
+  readonly onTrial: OnTrial;
+  readonly probe: { readonly frequencyHz: number; readonly levelDbu: number };
+  readonly scope: 'path' | 'stage';
+  /** Stage whose harmonics scope 'stage' means. */
+  readonly openStageKey: string;
+  readonly harmonicsHeld: boolean;
+}
+
+export interface MeasuredFigure {
+  readonly order: number;
+  readonly db: number;
+  readonly signedRatio: number;
+  readonly phaseDegrees: number;
+}
+
+export type MeasuredMatch =
+  | { readonly kind: 'off' } | { readonly kind: 'stale' } | { readonly kind: 'measuring' }
+  | { readonly kind: 'cannot-match'; readonly why: string }
+  | { readonly kind: 'matched'; readonly inGainDb: number; readonly outGainDb: number; readonly residualDb: number };
+
+/** Live worker → page; every answer carries the revision it belongs to. */
+export type LiveAnswer =
+  | { readonly kind: 'built'; readonly revision: number }
+  | { readonly kind: 'fault'; readonly revision: number; readonly stageKey: string; readonly sentence: string; readonly at: string | null }
+  | {
+      readonly kind: 'measured'; readonly revision: number; readonly scope: 'path' | 'stage';
+      readonly frequencyHz: number; readonly levelDbu: number; readonly fundamentalDbu: number;
+      readonly thdPercentF: number; readonly weightedPercent: number;
+      readonly figures: readonly MeasuredFigure[]; readonly refusal: string | null;
+    }
+  | {
+      readonly kind: 'reported'; readonly revision: number;
+      readonly reports: Readonly<Record<string, StageReport>>; readonly jointLevelsDbu: Readonly<Record<string, number>>;
+    }
+  | { readonly kind: 'matched'; readonly revision: number; readonly match: MeasuredMatch };
+
+/** Pool worker → page while a job runs. */
+export type PoolProgress = { readonly job: number; readonly done: number };
