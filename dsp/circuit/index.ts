@@ -13,6 +13,7 @@ export type { CircuitSystem, DeviceTable, Discretisation, StampedEquations, Stat
 export { assembleCircuit } from './assemble.ts';
 export { findOperatingPoint } from './operating-point.ts';
 export type { OperatingPoint } from './operating-point.ts';
+export type { Complex } from './exact-response.ts';
 export { exactResponse, inputImpedance, outputImpedance } from './exact-response.ts';
 export type {
   BackwardEulerChoice, CircuitProgram, ProgramInstance, ProgramOperatingPoint, ProgramTopology, SparseRows,
@@ -23,3 +24,13 @@ export { CircuitRunner } from './runner.ts';
 export type { CarriedBias } from './carry-over.ts';
 export { listeningTolerance, measuringTolerance } from './channel-memory.ts';
 export type { SolverReport } from './solver-report.ts';
+export { chooseFrequency, cosineDrive, cosineTable, projectHarmonics } from './frequency.ts';
+export type { CoherentFrequency, HarmonicProjection } from './frequency.ts';
+export { solveSteadyState } from './steady-state.ts';
+export type { PeriodicInput, SteadyState, SteadyStateOptions } from './steady-state.ts';
+export { harmonicFigures, measureCircuit, solverFigures } from './measure-circuit.ts';
+export type {
+  CircuitMeasurement, HarmonicFigures, MeasuredHarmonic, MeasureOptions, OscillationReport, SolverFigures, SteadyMeasurement,
+} from './measure-circuit.ts';
+export { discreteResponse, linearStepOf } from './discrete-response.ts';
+export type { LinearStep } from './linearise.ts';

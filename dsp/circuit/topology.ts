@@ -2,7 +2,7 @@
  * The structure of a reduced circuit: which entries of its rows can be different from zero at all, and in which order the Newton matrix
  * is eliminated. It follows from the wiring, so that one compiled kernel serves every value.
  */
-import { SeededRandom } from '../math/index.ts';
+import type { SeededRandom } from '../math/index.ts';
 import type { CircuitDocument, Component } from './components.ts';
 import { newtonMatrix } from './linearise.ts';
 import type { ProgramInstance, ProgramTopology, SparseRows } from './program.ts';

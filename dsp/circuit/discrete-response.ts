@@ -1,0 +1,60 @@
+/** Small-signal response of a program as it runs, integration rule included. Off the audio thread. */
+import { evaluateDevices } from './devices.ts';
+import type { Complex } from './exact-response.ts';
+import { linearise, responseOf, unpackJacobian } from './linearise.ts';
+import type { LinearStep } from './linearise.ts';
+import type { CircuitProgram, SparseRows } from './program.ts';
+import type { ReducedEquations } from './reduce.ts';
+
+/** The linear system of one step at rest: A, B, L, M. Throws `RangeError` where I − K J is singular there. */
+export function linearStepOf(program: CircuitProgram): LinearStep {
+  const jacobian = new Float64Array(program.devices.jacobianOffsets[program.devices.count]!);
+  evaluateDevices(program.devices, program.operatingPoint.controlVolts, new Float64Array(program.devices.currentCount), jacobian);
+  const running = program.shift === null ? jacobian : jacobian.map((value, k) => value - program.shift![k]!);
+  const step = linearise(denseEquations(program), unpackJacobian(program.devices, running));
+  if (step === null) throw new RangeError(`"${program.title}": the operating point has no linear response`);
+  return step;
+}
+
+/** Output volts per input volt at each frequency, as real and imaginary parts. */
+export function discreteResponse(program: CircuitProgram, frequenciesHz: ArrayLike<number>): Complex[] {
+  const step = linearStepOf(program);
+  return Array.from(frequenciesHz, (hz) => {
+    const [re, im] = responseOf(step, hz, 1 / program.rateHz);
+    return { re, im };
+  });
+}
+
+/** The program's rows written out in full again. */
+export function denseEquations({ topology, instances }: CircuitProgram): ReducedEquations {
+  const { stateCount: n, controlCount: m, currentCount: r, portRows, feedbackRows, updateRows } = topology;
+  const { portConstants, portCoefficients, feedbackCoefficients, updateConstants, updateCoefficients } = instances[0]!;
+  const ports = dense(portRows, portCoefficients, m, 1 + n);
+  const updates = dense(updateRows, updateCoefficients, n + 1, 1 + n + r);
+  return {
+    stateCount: n, controlCount: m, currentCount: r,
+    portConstant: portConstants, portInput: block(ports, 1 + n, 0, m, 0, 1), portMemory: block(ports, 1 + n, 0, m, 1, n),
+    portCurrent: dense(feedbackRows, feedbackCoefficients, m, r),
+    stateConstant: updateConstants.slice(0, n), stateInput: block(updates, 1 + n + r, 0, n, 0, 1),
+    stateMemory: block(updates, 1 + n + r, 0, n, 1, n), stateCurrent: block(updates, 1 + n + r, 0, n, 1 + n, r),
+    outputConstant: updateConstants.slice(n), outputInput: block(updates, 1 + n + r, n, 1, 0, 1),
+    outputMemory: block(updates, 1 + n + r, n, 1, 1, n), outputCurrent: block(updates, 1 + n + r, n, 1, 1 + n, r),
+    smallestPivot: 1,
+  };
+}
+
+function dense(rows: SparseRows, coefficients: Float64Array, rowCount: number, width: number): Float64Array {
+  const full = new Float64Array(rowCount * width);
+  for (let row = 0; row < rowCount; row += 1) {
+    for (let entry = rows.starts[row]!; entry < rows.starts[row + 1]!; entry += 1) full[row * width + rows.columns[entry]!] = coefficients[entry]!;
+  }
+  return full;
+}
+
+function block(full: Float64Array, width: number, firstRow: number, rowCount: number, firstColumn: number, columnCount: number): Float64Array {
+  const part = new Float64Array(rowCount * columnCount);
+  for (let row = 0; row < rowCount; row += 1) {
+    for (let c = 0; c < columnCount; c += 1) part[row * columnCount + c] = full[(firstRow + row) * width + firstColumn + c]!;
+  }
+  return part;
+}
