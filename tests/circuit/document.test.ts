@@ -74,7 +74,9 @@ describe('a good document', () => {
       { kind: 'field-effect', name: 'J1', channel: 'p', drain: 'c', gate: 'b', source: 'e', thresholdVolts: -2, betaAmperesPerVolt2: 1e-3, lambdaPerVolt: 0 },
       { kind: 'triode', name: 'V1', anode: 'c', grid: 'b', cathode: 'e', perveance: 1e-3, mu: 20 },
     ], ['c', 'e']);
-    const { temperatureC: _, title: __, ...untitled } = bare;
+    const untitled = { ...bare };
+    delete untitled['temperatureC'];
+    delete untitled['title'];
     expect(schemaAccepts(untitled)).toBe(true);
     const document = parseCircuitDocument(untitled);
     expect(document.temperatureC).toBe(27);
