@@ -46,7 +46,7 @@ export class Downsampler {
       const from = inputOffset + done * this.factor;
       for (let i = 0; i < frames * this.factor; i++) {
         const value = input[from + i]!;
-        first[start + i] = value < SMALLEST_STATE && value > -SMALLEST_STATE ? 0 : value;
+        first[start + i] = Math.abs(value) < SMALLEST_STATE ? 0 : value;
       }
       if (this.fraction !== undefined) this.fraction.run(first, start, frames * this.factor);
       for (let i = 0; i < count; i++) {
@@ -80,7 +80,7 @@ class FractionalDelay {
       const x = samples[i]!;
       const y = this.coefficient * (x - this.lastOutput) + this.lastInput;
       this.lastInput = x;
-      this.lastOutput = y < SMALLEST_STATE && y > -SMALLEST_STATE ? 0 : y;
+      this.lastOutput = Math.abs(y) < SMALLEST_STATE ? 0 : y;
       samples[i] = this.lastOutput;
     }
   }

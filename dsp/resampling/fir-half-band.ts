@@ -45,13 +45,13 @@ export class FirInterpolator implements StageRunner {
         sum2 += tap * (x[newest + 2]! + x[oldest + 2]!);
         sum3 += tap * (x[newest + 3]! + x[oldest + 3]!);
       }
-      output[out] = sum0 < SMALLEST_STATE && sum0 > -SMALLEST_STATE ? 0 : sum0;
+      output[out] = Math.abs(sum0) < SMALLEST_STATE ? 0 : sum0;
       output[out + 1] = x[oldest]!;
-      output[out + 2] = sum1 < SMALLEST_STATE && sum1 > -SMALLEST_STATE ? 0 : sum1;
+      output[out + 2] = Math.abs(sum1) < SMALLEST_STATE ? 0 : sum1;
       output[out + 3] = x[oldest + 1]!;
-      output[out + 4] = sum2 < SMALLEST_STATE && sum2 > -SMALLEST_STATE ? 0 : sum2;
+      output[out + 4] = Math.abs(sum2) < SMALLEST_STATE ? 0 : sum2;
       output[out + 5] = x[oldest + 2]!;
-      output[out + 6] = sum3 < SMALLEST_STATE && sum3 > -SMALLEST_STATE ? 0 : sum3;
+      output[out + 6] = Math.abs(sum3) < SMALLEST_STATE ? 0 : sum3;
       output[out + 7] = x[oldest + 3]!;
     }
     for (; n < frames; n++, out += 2) {
@@ -59,7 +59,7 @@ export class FirInterpolator implements StageRunner {
       let oldest = n;
       let sum = 0;
       for (let j = 0; j < count; j++, newest--, oldest++) sum += taps[j]! * (x[newest]! + x[oldest]!);
-      output[out] = sum < SMALLEST_STATE && sum > -SMALLEST_STATE ? 0 : sum;
+      output[out] = Math.abs(sum) < SMALLEST_STATE ? 0 : sum;
       output[out + 1] = x[oldest]!;
     }
     x.copyWithin(0, frames, frames + start);
@@ -108,17 +108,17 @@ export class FirDecimator implements StageRunner {
         sum3 += tap * (v[newest + 6]! + v[oldest + 6]!);
       }
       const out = outputOffset + n;
-      output[out] = sum0 < SMALLEST_STATE && sum0 > -SMALLEST_STATE ? 0 : sum0;
-      output[out + 1] = sum1 < SMALLEST_STATE && sum1 > -SMALLEST_STATE ? 0 : sum1;
-      output[out + 2] = sum2 < SMALLEST_STATE && sum2 > -SMALLEST_STATE ? 0 : sum2;
-      output[out + 3] = sum3 < SMALLEST_STATE && sum3 > -SMALLEST_STATE ? 0 : sum3;
+      output[out] = Math.abs(sum0) < SMALLEST_STATE ? 0 : sum0;
+      output[out + 1] = Math.abs(sum1) < SMALLEST_STATE ? 0 : sum1;
+      output[out + 2] = Math.abs(sum2) < SMALLEST_STATE ? 0 : sum2;
+      output[out + 3] = Math.abs(sum3) < SMALLEST_STATE ? 0 : sum3;
     }
     for (; n < frames; n++) {
       let oldest = 2 * n;
       let newest = oldest + span;
       let sum = 0.5 * v[oldest + span / 2]!;
       for (let j = 0; j < count; j++, newest -= 2, oldest += 2) sum += taps[j]! * (v[newest]! + v[oldest]!);
-      output[outputOffset + n] = sum < SMALLEST_STATE && sum > -SMALLEST_STATE ? 0 : sum;
+      output[outputOffset + n] = Math.abs(sum) < SMALLEST_STATE ? 0 : sum;
     }
     v.copyWithin(0, 2 * frames, 2 * frames + this.inputStart);
   }

@@ -37,7 +37,7 @@ export class Upsampler {
       const start = runners.length === 0 ? outputOffset + done : runners[0]!.inputStart;
       for (let i = 0; i < frames; i++) {
         const value = input[inputOffset + done + i]!;
-        first[start + i] = value < SMALLEST_STATE && value > -SMALLEST_STATE ? 0 : value;
+        first[start + i] = Math.abs(value) < SMALLEST_STATE ? 0 : value;
       }
       for (let i = 0; i < runners.length; i++) {
         const next = i + 1 < runners.length ? runners[i + 1]! : undefined;
