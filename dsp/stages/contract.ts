@@ -106,9 +106,16 @@ export interface StageReading {
   readonly note?: string;
 }
 
+/** A computed fact that is words rather than a figure: "class", "AB: A at +4 dBu, B above". */
+export interface StageRemark {
+  readonly label: string;
+  readonly words: string;
+}
+
 /** Everything computed about a stage at rest, for the drawing and the margin. */
 export interface StageReport {
   readonly readings: readonly StageReading[];
+  readonly remarks: readonly StageRemark[];
   /** DC volts by node name of the drawing. */
   readonly nodeVolts: Readonly<Record<string, number>>;
   /** What `StageDefinition.clipOutputDbu` found; absent where it was not asked for. */

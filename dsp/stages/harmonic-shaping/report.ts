@@ -1,9 +1,10 @@
 /** What the shaping stage says about itself. */
 import { atan, cos, ratioToDecibels } from '../../math/index.ts';
-import type { StageReading, StageValues } from '../contract.ts';
+import type { StageReading, StageRemark, StageValues } from '../contract.ts';
 import { formatValue } from '../shared/format-value.ts';
 import { dbuToPeakVolts, peakVoltsToDbu } from '../shared/levels.ts';
 import { numberOf } from '../shared/values.ts';
+import { blockingHz } from './program.ts';
 import { findFold, headroomDbu, lawOf, staticOutput, turnoverVolts } from './law.ts';
 
 /** Phase of the band limit at f, degrees: second-order Butterworth. */
@@ -44,13 +45,19 @@ export function readings(values: StageValues): readonly StageReading[] {
       label: 'branch phase at 1 kHz', value: branchPhaseDegrees(1000, limitHz), quantity: 'ratio', unit: '°',
       note: 'second-order Butterworth; harmonic n is turned by n times this',
     },
+  ];
+}
+
+export function remarks(values: StageValues): readonly StageRemark[] {
+  return [
     {
-      label: 'law', value: law.held ? 1 : 0, quantity: 'ratio', unit: '',
-      note: law.held
+      label: 'law',
+      words: lawOf(values).held
         ? 'held: second and third Chebyshev polynomials of x over the envelope of its analytic signal (all-pass pair); x itself is not shifted'
-        : 'polynomial: 2 h2 a² + 4 h3 a³, a relative to the reference peak; DC of the square is blocked below 2 Hz',
+        : 'polynomial: 2 h2 a² + 4 h3 a³, a relative to the reference peak',
     },
-    { label: 'polarity', value: 1, quantity: 'ratio', unit: '', note: 'keeps' },
+    { label: 'direct current of the square', words: `blocked below ${blockingHz} Hz` },
+    { label: 'polarity', words: 'kept' },
   ];
 }
 

@@ -45,11 +45,11 @@ export const drawing: Drawing = {
   values: [
     { parameter: 'quiescentAmperes', at: [18, 27] },
     { parameter: 'forwardBeta', at: [48, 13] },
-    { parameter: 'betaRatio', at: [48, 41] },
+    { parameter: 'betaRatio', at: [48, 42] },
   ],
   nodeReadings: [
     { node: 'base-up', at: [29, 12] },
-    { node: 'base-down', at: [29, 39] },
+    { node: 'base-down', at: [29, 43] },
     { node: 'out', at: [52, 30] },
   ],
 };

@@ -1,13 +1,13 @@
 /** What the push-pull stage says about itself at rest. */
 import { assembleCircuit, findOperatingPoint } from '../../circuit/index.ts';
-import { ratioToDecibels } from '../../math/index.ts';
-import type { CircuitStageProgram, OutputNetwork, StageReading, StageValues } from '../contract.ts';
+import { log, ratioToDecibels } from '../../math/index.ts';
+import type { CircuitStageProgram, OutputNetwork, StageReading, StageRemark, StageValues } from '../contract.ts';
 import { analyse } from '../shared/analysis.ts';
 import { dbuToPeakVolts, lineLevelDbu, peakVoltsToDbu } from '../shared/levels.ts';
 import { parallel } from '../shared/small-signal.ts';
 import { stageThermalVolts } from '../shared/thermal-volts.ts';
 import { numbersOf } from '../shared/values.ts';
-import { baseOhms, biasSpreadVolts, circuit, earlyVolts } from './circuit.ts';
+import { baseOhms, biasSpreadVolts, circuit, earlyVolts, saturationAmperes } from './circuit.ts';
 
 /** A side counts as turned off when its emitter current has fallen to this share of its quiescent value. */
 export const turnedOffShare = 0.1;
@@ -82,10 +82,27 @@ export function outputNetwork(values: StageValues): OutputNetwork {
   };
 }
 
-function inWords(turnOff: number | null, emitterVolts: number): string {
-  if (turnOff === null) return 'class A up to the drive limit';
-  if (turnOff >= lineLevelDbu) return 'class AB: A at +4 dBu, B above the level stated';
-  return emitterVolts < stageThermalVolts / 10 ? 'near class B: the crossover is heard at every level' : 'class AB, but the crossover lies below +4 dBu';
+/** The class in words, from where one side turns off. */
+export function remarks(values: StageValues): readonly StageRemark[] {
+  const turnOff = turnOffDbu(values);
+  const rest = restAt(values)(0);
+  const emitterVolts = ((rest.upperAmperes + rest.lowerAmperes) / 2) * numbersOf(values)('emitterOhms');
+  return [{ label: 'class', words: classInWords(turnOff, emitterVolts) }];
+}
+
+function classInWords(turnOff: number | null, emitterVolts: number): string {
+  if (turnOff === null) return 'A up to the drive limit';
+  if (turnOff >= lineLevelDbu) return 'AB: A at +4 dBu, B above the level where one side turns off';
+  if (emitterVolts < stageThermalVolts / 10) return 'near B: the crossover is passed at every level';
+  return 'AB, but already B at +4 dBu';
+}
+
+/** Peak at the load when the base is at its limit: less the junction's drop at that current, divided by emitter resistor and load. */
+function limitedPeakVolts(values: StageValues): number {
+  const v = numbersOf(values);
+  const limit = Math.min(v('driveLimitVolts'), v('railVolts'));
+  const junction = stageThermalVolts * log(limit / v('loadOhms') / saturationAmperes);
+  return (Math.max(0, limit - junction) * v('loadOhms')) / (v('loadOhms') + v('emitterOhms'));
 }
 
 export function readings(values: StageValues, program: CircuitStageProgram): readonly StageReading[] {
@@ -96,7 +113,6 @@ export function readings(values: StageValues, program: CircuitStageProgram): rea
   const turnOff = turnOffDbu(values);
   const mean = (upperVolts + lowerVolts) / 2;
   const times = Number((mean / stageThermalVolts).toPrecision(2));
-  const limit = peakVoltsToDbu(v('driveLimitVolts') - biasSpreadVolts(values) / 2);
   return [
     { label: 'quiescent current', value: mean / v('emitterOhms'), quantity: 'current', unit: 'A' },
     {
@@ -108,17 +124,15 @@ export function readings(values: StageValues, program: CircuitStageProgram): rea
       label: 'one side turns off', value: turnOff, quantity: 'level' as const, unit: 'dBu',
       note: `peak at the load that leaves ${turnedOffShare * 100} % of the quiescent current in one side`,
     }]),
-    { label: 'class', value: mean / stageThermalVolts, quantity: 'ratio', unit: '', note: inWords(turnOff, mean) },
     {
       label: 'gain, small signal', value: analysis.gainDb(1000) + ratioToDecibels(program.inputGain * program.outputGain), quantity: 'gain', unit: 'dB',
       note: 'at 1 kHz, drive and make-up included',
     },
     {
-      label: 'headroom to rail', value: limit - peakVoltsToDbu(dbuToPeakVolts(lineLevelDbu)), quantity: 'gain', unit: 'dB',
-      note: 'above +4 dBu at the load, before make-up; the base drive comes first',
+      label: 'headroom to rail', value: ratioToDecibels(limitedPeakVolts(values) / dbuToPeakVolts(lineLevelDbu)), quantity: 'gain', unit: 'dB',
+      note: `above +4 dBu at the load, before make-up; ${v('driveLimitVolts') <= v('railVolts') ? 'the base drive' : 'the rail'} comes first`,
     },
     { label: 'input impedance', value: analysis.inputOhms(1000), quantity: 'resistance', unit: 'Ω', note: 'at 1 kHz' },
     { label: 'output impedance', value: analysis.outputOhms(1000), quantity: 'resistance', unit: 'Ω', note: 'at 1 kHz, at rest, standing load included' },
-    { label: 'polarity', value: 1, quantity: 'ratio', unit: '', note: 'keeps' },
   ];
 }

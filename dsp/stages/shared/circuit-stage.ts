@@ -3,7 +3,7 @@ import { buildProgram } from '../../circuit/index.ts';
 import type { CircuitDocument } from '../../circuit/index.ts';
 import { decibelsToRatio } from '../../math/index.ts';
 import type {
-  CircuitStageProgram, OutputNetwork, StageContext, StageDefinition, StageProgram, StageReading, StageValues,
+  CircuitStageProgram, OutputNetwork, StageContext, StageDefinition, StageProgram, StageReading, StageRemark, StageValues,
 } from '../contract.ts';
 import { dbuToPeakVolts, lineLevelDbu } from './levels.ts';
 import { numberOf } from './values.ts';
@@ -14,16 +14,24 @@ export interface CircuitStageEntry extends Pick<StageDefinition, 'id' | 'title' 
   outputNetwork(values: StageValues): OutputNetwork;
   refuse(values: StageValues): string | null;
   readings(values: StageValues, program: CircuitStageProgram): readonly StageReading[];
+  /** Remarks beyond the polarity. */
+  remarks?(values: StageValues): readonly StageRemark[];
 }
 
+const polarity = (inverts: boolean): StageRemark => ({ label: 'polarity', words: inverts ? 'inverts' : 'kept' });
+
 export function circuitStage(entry: CircuitStageEntry): StageDefinition {
-  const { readings, ...declared } = entry;
+  const { readings, remarks = () => [], ...declared } = entry;
   return {
     ...declared,
     program: (values, context) => circuitProgram(entry, values, context),
     report: (values, program) => {
       const running = asCircuit(program);
-      return { readings: readings(values, running), nodeVolts: running.circuit.operatingPoint.nodeVolts };
+      return {
+        readings: readings(values, running),
+        remarks: [...remarks(values), polarity(entry.inverts)],
+        nodeVolts: running.circuit.operatingPoint.nodeVolts,
+      };
     },
   };
 }

@@ -91,7 +91,7 @@ export function singleEndedDrawing(parts: SingleEndedParts): Drawing {
   const nodeReadings: NodeReading[] = [
     { node: parts.nodes.control, at: [26, 29] },
     { node: parts.nodes.output, at: [30, 19] },
-    { node: parts.nodes.common, at: [30, 33] },
+    { node: parts.nodes.common, at: [30, 34] },
   ];
   return { width: 80, height: 53, placements, wires, values, nodeReadings };
 }

@@ -12,7 +12,7 @@ export interface SwingLimit {
   readonly peakVolts: number;
 }
 
-/** Gain at 1 kHz, headroom, pad, impedances and polarity, in the margin's order. */
+/** Gain at 1 kHz, headroom, pad and impedances, in the margin's order. */
 export function sharedReadings(
   values: StageValues, program: CircuitStageProgram, analysis: CircuitAnalysis, limits: readonly SwingLimit[],
 ): readonly StageReading[] {
@@ -33,6 +33,5 @@ export function sharedReadings(
     { label: 'source resistance', value: parallel(series, shunt), quantity: 'resistance', unit: 'Ω', note: 'RP1 and RP2 in parallel, as the stage sees them' },
     { label: 'input impedance', value: analysis.inputOhms(1000), quantity: 'resistance', unit: 'Ω', note: 'at 1 kHz' },
     { label: 'output impedance', value: analysis.outputOhms(1000), quantity: 'resistance', unit: 'Ω', note: 'at 1 kHz, standing load included' },
-    { label: 'polarity', value: -1, quantity: 'ratio', unit: '', note: 'inverts' },
   ];
 }
