@@ -5,7 +5,7 @@ export * from './parse-quantity.ts';
 export * from './travel.ts';
 export * from './units.ts';
 export type { PathPlan, PlannedProgram, PlannedStage } from './plan.ts';
-export { PathError, planPath, samplePeakVolts, type PlanOptions } from './plan-path.ts';
+export { PathError, planPath, type PlanOptions } from './plan-path.ts';
 export { fadeFrames, fadeSeconds } from './fade.ts';
 export type { PathCounters } from './stage-chain.ts';
 export type { MatchGains } from './trial-mix.ts';

@@ -1,5 +1,4 @@
-import { decibelsToRatio } from '../math/index.ts';
-import { stageById, type OutputNetwork, type StageDefinition } from '../stages/index.ts';
+import { dbuToPeakVolts, stageById, type OutputNetwork, type StageDefinition } from '../stages/index.ts';
 import type { OnTrial, PathSetting, PathStage } from './contract.ts';
 import type { PathPlan, PlannedProgram, PlannedStage } from './plan.ts';
 
@@ -12,11 +11,6 @@ export class PathError extends Error {
     super(sentence);
     this.stageKey = stageKey;
   }
-}
-
-/** Peak volts of a sample of 1 when a full-scale sine has this level; 0 dBu is √0.6 V rms. +24 dBu: 17.36 V. */
-export function samplePeakVolts(fullScaleDbu: number): number {
-  return Math.sqrt(1.2) * decibelsToRatio(fullScaleDbu);
 }
 
 export interface PlanOptions {
@@ -61,7 +55,7 @@ export function planPath(setting: PathSetting, baseRateHz: number, options: Plan
     source = definition.outputNetwork(stage.values);
   });
   return {
-    baseRateHz, oversamplingFactor: setting.oversamplingFactor, ladder: setting.ladder, samplePeakVolts: samplePeakVolts(setting.fullScaleDbu),
+    baseRateHz, oversamplingFactor: setting.oversamplingFactor, ladder: setting.ladder, samplePeakVolts: dbuToPeakVolts(setting.fullScaleDbu),
     stages, onTrial, trialPolarity: trialKey === null ? pathPolarity : trialPolarity,
   };
 }

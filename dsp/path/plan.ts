@@ -30,7 +30,7 @@ export interface PathPlan {
   readonly baseRateHz: number;
   readonly oversamplingFactor: OversamplingFactor;
   readonly ladder: PathSetting['ladder'];
-  /** Volts of a sample of 1. */
+  /** Volts of a sample of 1: the peak of a sine at full-scale level. */
   readonly samplePeakVolts: number;
   /** In order from source to load. */
   readonly stages: readonly PlannedStage[];

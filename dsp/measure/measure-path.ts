@@ -1,0 +1,124 @@
+import { chooseFrequency, cosineDrive, harmonicFigures, projectHarmonics, type HarmonicFigures, type SolverFigures } from '../circuit/index.ts';
+import type { PathPlan } from '../path/index.ts';
+import { dbuToPeakVolts, peakVoltsToDbu } from '../stages/index.ts';
+import { steadyPath, steadyStage, type SteadyMemory, type SteadyStage } from './steady-path.ts';
+import { weightedByHalfOrder, weightedByOrderSquared } from './weighting.ts';
+
+/** Orders the bench shows. */
+export const shownOrders: readonly number[] = [2, 3, 4, 5, 6, 7, 8, 9, 10];
+
+/** Below this nothing is shown: rounding of the projection, and what the solver leaves, lie under it. */
+export const floorDb = -160;
+
+export interface PathProbe {
+  readonly frequencyHz: number;
+  /** At the source, a cosine. */
+  readonly peakVolts: number;
+  /** The whole path; or one stage alone, driven by a pure cosine as strong as the fundamental that reaches it in the path. */
+  readonly scope: { readonly kind: 'path' } | { readonly kind: 'stage'; readonly key: string };
+  /** From 2 on; `shownOrders` if absent. */
+  readonly orders?: readonly number[];
+}
+
+/** The probe of a level in dBu. */
+export function probePeakVolts(levelDbu: number): number {
+  return dbuToPeakVolts(levelDbu);
+}
+
+/** Level of the fundamental behind a stage. */
+export interface JointLevel {
+  readonly key: string;
+  readonly levelDbu: number;
+}
+
+export interface PathHarmonics extends HarmonicFigures {
+  readonly oscillates?: undefined;
+  /** The frequency in fact used. */
+  readonly frequencyHz: number;
+  /** Output at rest: path and stages are free of it. */
+  readonly restVolts: 0;
+  readonly fundamentalDbu: number;
+  /** Ratios: n/2 and n²/4. */
+  readonly weighted: { readonly halfOrder: number; readonly orderSquared: number };
+  readonly joints: readonly JointLevel[];
+  /** Of all circuit stages together: the largest radius, the mean of evaluations, the sum of caps. */
+  readonly solver: SolverFigures;
+}
+
+/** Not harmonics: a stage oscillates or is bistable. */
+export interface PathOscillation {
+  readonly oscillates: true;
+  readonly spectralRadius: number;
+  readonly stageKey: string;
+}
+
+export type PathMeasurement = PathHarmonics | PathOscillation;
+
+/** All steps at once. Throws RangeError for a frequency or stage that is none. */
+export function measurePath(plan: PathPlan, probe: PathProbe, memory?: SteadyMemory): PathMeasurement {
+  const steps = measurePathInSteps(plan, probe, memory);
+  for (;;) {
+    const step = steps.next();
+    if (step.done) return step.value;
+  }
+}
+
+/**
+ * Harmonics of a path in volts at the internal rate, without the ladder, by steady state. Yields between stages: a caller that has something
+ * newer to measure stops there. `memory` holds solutions from one measurement to the next.
+ */
+export function* measurePathInSteps(plan: PathPlan, probe: PathProbe, memory?: SteadyMemory): Generator<void, PathMeasurement> {
+  const { scope } = probe;
+  const target = scope.kind === 'stage' ? plan.stages.findIndex(({ key }) => key === scope.key) : -1;
+  if (scope.kind === 'stage' && target < 0) throw new RangeError(`stage: expected one in circuit (${plan.stages.map(({ key }) => key).join(', ')}), got ${scope.key}`);
+  const frequency = chooseFrequency(probe.frequencyHz, plan.baseRateHz * plan.oversamplingFactor);
+  const joints: JointLevel[] = [];
+  const solved: SteadyStage[] = [];
+  let wave = cosineDrive(frequency, probe.peakVolts);
+  const steps = steadyPath(scope.kind === 'stage' ? { ...plan, stages: plan.stages.slice(0, target) } : plan, wave, memory);
+  let reachingPeakVolts = probe.peakVolts;
+  for (;;) {
+    const step = steps.next();
+    if (step.done) {
+      const { oscillates, output } = step.value;
+      if (oscillates) return oscillation(oscillates);
+      wave = output;
+      break;
+    }
+    solved.push(step.value);
+    reachingPeakVolts = projectHarmonics(step.value.output, frequency.cycles, [1]).amplitudes[0]!;
+    joints.push({ key: step.value.key, levelDbu: peakVoltsToDbu(reachingPeakVolts) });
+    yield;
+  }
+  if (target >= 0) {
+    const alone = steadyStage(plan.stages[target]!, cosineDrive(frequency, reachingPeakVolts), undefined);
+    if (alone.steady?.oscillates) return oscillation(alone);
+    solved.splice(0, solved.length, alone);
+    wave = alone.output;
+  }
+  const figures = harmonicFigures(wave, frequency.cycles, probe.orders ?? shownOrders);
+  return {
+    frequencyHz: frequency.hz,
+    ...figures,
+    restVolts: 0,
+    fundamentalDbu: peakVoltsToDbu(figures.fundamental.peakVolts),
+    weighted: { halfOrder: weightedByHalfOrder(figures.harmonics), orderSquared: weightedByOrderSquared(figures.harmonics) },
+    joints,
+    solver: togetherOf(solved),
+  };
+}
+
+function oscillation({ key, steady }: SteadyStage): PathOscillation {
+  return { oscillates: true, spectralRadius: steady!.spectralRadius, stageKey: key };
+}
+
+function togetherOf(solved: readonly SteadyStage[]): SolverFigures {
+  const circuits = solved.flatMap(({ steady }) => (steady ? [steady] : []));
+  return {
+    method: circuits.some(({ method }) => method === 'settling') ? 'settling' : 'shooting',
+    rule: 'T1',
+    spectralRadius: circuits.reduce((largest, { spectralRadius }) => Math.max(largest, spectralRadius), 0),
+    meanIterations: circuits.length === 0 ? 0 : circuits.reduce((sum, { meanIterations }) => sum + meanIterations, 0) / circuits.length,
+    capHits: circuits.reduce((sum, { capHits }) => sum + capHits, 0),
+  };
+}
