@@ -1,0 +1,26 @@
+/** Look of a circuit drawing. */
+import { css } from 'lit';
+import { base } from '../styles/base.ts';
+import { textFace, titleFace } from '../styles/type.ts';
+
+export const circuitDrawingStyles = [base, css`
+  :host { display: block; }
+  .sheet { position: relative; background: var(--sheet); }
+  svg { display: block; width: 100%; height: 100%; overflow: visible; }
+  .ground { fill: var(--sheet); }
+  .square { fill: none; stroke: var(--grid); stroke-width: 1; }
+  .wire { fill: none; stroke: var(--ink); stroke-width: 1.5; }
+  .stroke { fill: none; stroke: var(--ink); stroke-linejoin: miter; }
+  .filled, .dot { fill: var(--ink); stroke: none; }
+  /* A hollow symbol hides the wire that runs through its place. */
+  .symbol .stroke[d$='Z'] { fill: var(--sheet); }
+  text { font: italic 400 0.8125rem/1.125rem ${titleFace}; fill: var(--pencil); }
+  text.reading { font-family: ${textFace}; }
+  .fault-mark { fill: none; stroke: var(--madder); stroke-width: 3; }
+  .touch { fill: transparent; cursor: pointer; }
+  /* The value's baseline stands on the place's point: 15 px below the top of its line, 1 px of padding (11 where the pointer is coarse). */
+  .place { position: absolute; height: 0; }
+  .place value-editor { margin-top: -16px; }
+  @media (pointer: coarse) { .place value-editor { margin-top: -26px; } }
+  value-editor { --change-bar-top: -14px; }
+`];

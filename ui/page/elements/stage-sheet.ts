@@ -1,0 +1,181 @@
+/**
+ * The open stage: heading, in or out of circuit, polarity, and its circuit with the values on it; or, where the drawing is wider than its place or
+ * the reader chose it, the bare drawing over the parts list.
+ */
+import { css, html, nothing } from 'lit';
+import { gridPx, stageById } from '../../../dsp/stages/index.ts';
+import type { StageDefinition } from '../../../dsp/stages/index.ts';
+import type { PathStage } from '../../../dsp/path/index.ts';
+import { faultPlace } from '../drawing/fault-place.ts';
+import type { Action, BenchActionEvent, StageSheetElement } from '../state.ts';
+import { base } from '../styles/base.ts';
+import { designator } from '../styles/type.ts';
+import { BenchElement } from './bench-element.ts';
+import './circuit-drawing.ts';
+import type { CircuitDrawing } from './circuit-drawing.ts';
+import type { PartsList } from './parts-list.ts';
+import { renderSlip } from './parts-list.ts';
+import { renderEditor } from './value-context.ts';
+import type { ValueContext } from './value-context.ts';
+import { headingOf } from './value-words.ts';
+
+export class StageSheet extends BenchElement implements StageSheetElement {
+  static override properties = { ...BenchElement.properties, roomPx: { state: true }, touched: { state: true }, slip: { state: true }, changing: { state: true } };
+  static override styles = [base, designator, css`
+    .heading { display: flex; flex-wrap: wrap; align-items: center; gap: 4px 16px; min-height: 28px; }
+    .heading button { text-align: center; }
+    .switch { min-width: 104px; }
+    .switch[aria-checked='false'] { border-style: dashed; }
+    .spacer { flex: 1; }
+    .levels { display: flex; flex-wrap: wrap; gap: 4px 24px; min-height: 28px; align-items: center; padding-left: 8px; }
+    .levels > span { display: inline-flex; align-items: baseline; gap: 8px; }
+    .sentence { margin: 4px 0; }
+    .scroller { max-width: 100%; }
+    circuit-drawing:not([natural]) { max-width: 664px; }
+    value-slip { margin-top: 8px; }
+  `];
+
+  declare private roomPx: number;
+  declare private touched: string | null;
+  declare private slip: string | null;
+  /** Value changed last: the one that may lag behind its sound. */
+  declare private changing: string | null;
+
+  readonly #observer = new ResizeObserver(([entry]) => { this.roomPx = Math.floor(entry!.contentRect.width); });
+
+  constructor() {
+    super();
+    this.roomPx = 0;
+    this.touched = null;
+    this.slip = null;
+    this.changing = null;
+    this.addEventListener('bench-action', (event) => this.#watch((event as BenchActionEvent).detail));
+    this.addEventListener('value-slip-wanted', (event) => this.#openSlip(event as CustomEvent<{ parameter: string }>));
+    this.addEventListener('value-slip-done', () => this.#closeSlip());
+    this.addEventListener('part-touched', (event) => this.#openRow((event as CustomEvent<string>).detail));
+  }
+
+  override connectedCallback(): void {
+    super.connectedCallback();
+    this.#observer.observe(this);
+  }
+
+  override disconnectedCallback(): void {
+    super.disconnectedCallback();
+    this.#observer.disconnect();
+  }
+
+  /** Puts the focus on one value of the open stage; false when it has no such value. */
+  focusValue(parameter: string): boolean {
+    const editor = this.#editorOf(parameter);
+    editor?.scrollIntoView({ block: 'nearest' });
+    editor?.focus();
+    return editor !== null;
+  }
+
+  #editorOf(parameter: string): HTMLElement | null {
+    const own = this.renderRoot.querySelector<HTMLElement>(`value-editor[data-parameter="${CSS.escape(parameter)}"]`);
+    return own ?? this.renderRoot.querySelector<CircuitDrawing>('circuit-drawing')?.editorOf(parameter)
+      ?? this.renderRoot.querySelector<PartsList>('parts-list')?.editorOf(parameter) ?? null;
+  }
+
+  protected override willUpdate(changed: Map<PropertyKey, unknown>): void {
+    const before = changed.get('state') as typeof this.state | undefined;
+    if (before && before.session.openStageKey !== this.state.session.openStageKey) this.touched = this.slip = this.changing = null;
+  }
+
+  protected override render(): unknown {
+    const { setting, session, live } = this.state;
+    const index = Math.max(0, setting.path.stages.findIndex(({ key }) => key === session.openStageKey));
+    const stage = setting.path.stages[index];
+    if (!stage) return nothing;
+    const definition = stageById(stage.stage);
+    const context = this.#context(stage);
+    const fault = live.fault?.stageKey === stage.key ? live.fault : null;
+    return html`
+      ${this.#heading(stage, definition, index)}
+      ${fault ? html`<p class="sentence error" role="alert">${fault.sentence} The last good circuit plays on.</p>` : nothing}
+      ${this.#figuresFit(definition) ? this.#naturalDrawing(stage, definition, context) : this.#list(stage, definition, context)}`;
+  }
+
+  #figuresFit({ drawing }: StageDefinition): boolean {
+    return drawing !== null && !this.state.session.partsListChosen && this.roomPx >= drawing.width * gridPx;
+  }
+
+  #heading(stage: PathStage, definition: StageDefinition, index: number): unknown {
+    const { partsListChosen } = this.state.session;
+    const inverts = definition.inverts !== stage.reversed;
+    const fits = definition.drawing !== null && this.roomPx >= definition.drawing.width * gridPx;
+    return html`<div class="heading">
+      <h2>${index + 1} ${definition.title}</h2>
+      <button class="boxed switch" role="switch" aria-checked=${stage.inCircuit} aria-label=${`${definition.title} in circuit`}
+        @click=${() => this.send({ kind: 'stage-in-out', stageKey: stage.key, inCircuit: !stage.inCircuit })}>${stage.inCircuit ? 'in circuit' : 'out of circuit'}</button>
+      <button aria-pressed=${stage.reversed} aria-label=${`polarity: ${inverts ? 'inverts' : 'kept'}; reverse`}
+        @click=${() => this.send({ kind: 'reverse-polarity', stageKey: stage.key })}>polarity ${inverts ? 'inverts' : 'kept'}${stage.reversed ? ', reversed' : ''}</button>
+      <span class="spacer"></span>
+      ${fits ? html`<button aria-pressed=${partsListChosen} @click=${() => this.send({ kind: 'parts-list', chosen: !partsListChosen })}>${partsListChosen ? 'drawing' : 'parts list'}</button>` : nothing}
+    </div>`;
+  }
+
+  #context(stage: PathStage): ValueContext {
+    const { setting, session, live } = this.state;
+    const behind = live.playing && live.soundingRevision < live.revision;
+    const prefix = `${stage.key}.`;
+    const refusals = Object.fromEntries(Object.entries(live.refusals).flatMap(([name, sentence]) => (name.startsWith(prefix) ? [[name.slice(prefix.length), sentence]] : [])));
+    return { stageKey: stage.key, values: stage.values, fullScaleDbu: setting.path.fullScaleDbu, series: session.series, lagging: behind ? this.changing : null, refusals };
+  }
+
+  #drawing(stage: PathStage, definition: StageDefinition, context: ValueContext, figures: boolean): unknown {
+    if (definition.drawing === null) return nothing;
+    const fault = this.state.live.fault?.stageKey === stage.key ? this.state.live.fault : null;
+    const faultAt = fault && faultPlace(definition.drawing, definition.circuit(stage.values, null), fault.at);
+    return html`<circuit-drawing ?natural=${figures} .drawing=${definition.drawing} .name=${definition.title} .parameters=${definition.parameters} .context=${context}
+      .nodeVolts=${this.state.live.reports[stage.key]?.nodeVolts ?? {}} .faultAt=${faultAt} .figures=${figures}></circuit-drawing>`;
+  }
+
+  /** Drawing with its values; what belongs to no component stands above it. */
+  #naturalDrawing(stage: PathStage, definition: StageDefinition, context: ValueContext): unknown {
+    const drawn = drawnParameters(definition);
+    const others = definition.parameters.filter(({ id }) => !drawn.has(id));
+    const slip = definition.parameters.find(({ id }) => id === this.slip);
+    return html`
+      <div class="levels">${others.map((parameter) => html`<span><span class="designator">${headingOf(parameter)}</span>${renderEditor(parameter, context)}</span>`)}</div>
+      ${this.#drawing(stage, definition, context, true)}
+      ${slip?.kind === 'number' ? renderSlip(slip, context) : nothing}`;
+  }
+
+  #list(stage: PathStage, definition: StageDefinition, context: ValueContext): unknown {
+    return html`${this.#drawing(stage, definition, context, false)}
+      <parts-list .parameters=${definition.parameters} .context=${context} .touched=${this.touched} .slip=${this.slip}></parts-list>`;
+  }
+
+  #watch(action: Action): void {
+    if (action.kind === 'set-value') this.changing = action.parameter;
+  }
+
+  #openSlip(event: CustomEvent<{ parameter: string }>): void {
+    event.preventDefault();
+    this.slip = event.detail.parameter;
+    void this.updateComplete.then(() => this.renderRoot.querySelector<HTMLElement>('value-slip')?.focus());
+  }
+
+  #closeSlip(): void {
+    const parameter = this.slip;
+    this.slip = null;
+    if (parameter !== null) void this.updateComplete.then(() => this.#editorOf(parameter)?.focus());
+  }
+
+  #openRow(parameter: string): void {
+    this.touched = parameter;
+    void this.updateComplete.then(() => this.focusValue(parameter));
+  }
+}
+
+/** Parameters that have a place on the drawing. */
+export function drawnParameters({ drawing }: StageDefinition): ReadonlySet<string> {
+  if (drawing === null) return new Set();
+  const placed = drawing.placements.flatMap(({ parameter, label }) => (parameter !== undefined && label ? [parameter] : []));
+  return new Set([...placed, ...drawing.values.map(({ parameter }) => parameter)]);
+}
+
+customElements.define('stage-sheet', StageSheet);

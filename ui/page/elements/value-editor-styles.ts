@@ -1,0 +1,34 @@
+/** Look of a value: semibold on a dotted rule, a change bar at its left, words under it. */
+import { css } from 'lit';
+import { base } from '../styles/base.ts';
+import { textFace } from '../styles/type.ts';
+
+export const valueEditorStyles = [base, css`
+  :host { position: relative; display: inline-block; white-space: nowrap; font: 600 0.9375rem/1.25rem ${textFace}; }
+  :host([changed])::before {
+    content: ''; position: absolute; left: -6px; top: var(--change-bar-top, 2px); bottom: 2px; width: 2px; background: var(--ink);
+    forced-color-adjust: none;
+  }
+  .value { display: inline-block; min-width: 32px; min-height: 24px; padding: 1px 0; cursor: ew-resize; touch-action: pan-y; user-select: none; text-align: inherit; }
+  .value:focus-visible, input.value:focus { outline: 3px solid var(--pen); outline-offset: 2px; }
+  .figure { border-bottom: 2px dotted var(--pen); }
+  .typing { display: inline-flex; gap: 4px; align-items: baseline; background: var(--sheet); position: relative; z-index: 2; }
+  input[type='text'].value { border: 0; border-bottom: 2px dotted var(--pen); padding: 1px 0; min-height: 24px; background: transparent; cursor: text; user-select: text; max-width: 100%; }
+  .unit.dim { color: var(--pencil); font-weight: 400; text-decoration: line-through; }
+  .lag { position: absolute; left: 100%; top: 1px; padding-left: 2px; color: var(--pencil); }
+  .under {
+    position: absolute; left: 0; top: 100%; z-index: 3; width: max-content; max-width: min(300px, 80vw); white-space: normal;
+    padding: 0 4px; background: var(--sheet); text-align: left; font-weight: 400;
+  }
+  .under:empty { display: none; }
+  .kin { color: var(--pencil); font-style: italic; }
+  select.value { border-bottom-width: 2px; cursor: pointer; padding: 0 16px 0 0;
+    background-image: linear-gradient(45deg, transparent 50%, var(--ink) 50%), linear-gradient(-45deg, transparent 50%, var(--ink) 50%);
+    background-size: 5px 5px; background-position: right 5px center, right 0 center; background-repeat: no-repeat;
+  }
+  option { color: var(--ink); background: var(--sheet); }
+  :host([row]) .under { position: static; display: block; margin-left: auto; }
+  :host([row]) { white-space: normal; text-align: right; }
+  @media (pointer: coarse) { .value, input[type='text'].value, select.value { min-width: 44px; min-height: 44px; padding: 11px 0; } }
+  @media print { .figure, input.value { border-bottom-style: solid; } }
+`];

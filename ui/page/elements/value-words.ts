@@ -1,0 +1,31 @@
+/** A value in words: how it is named, spoken and described. Pure. */
+import { levelKin, speakQuantity, writeQuantity } from '../../../dsp/path/index.ts';
+import type { NumberParameter, Parameter } from '../../../dsp/stages/contract.ts';
+
+/** "RC, collector load", or the label alone. */
+export function nameOf(parameter: Parameter): string {
+  return parameter.designator === undefined ? parameter.label : `${parameter.designator}, ${parameter.label}`;
+}
+
+/** What stands over the value: the designator, or the short label. */
+export function headingOf(parameter: Parameter): string {
+  return parameter.designator ?? parameter.shortLabel;
+}
+
+/** "4.7 kilohm, changed, default 3.9 kilohm" */
+export function valueText(value: number, parameter: NumberParameter): string {
+  const spoken = speakQuantity(value, parameter.quantity, parameter.unit);
+  if (value === parameter.default) return spoken;
+  return `${spoken}, changed, default ${speakQuantity(parameter.default, parameter.quantity, parameter.unit)}`;
+}
+
+/** Value as the page prints it. */
+export function writeValue(value: number | string, parameter: Parameter): string {
+  if (parameter.kind === 'choice') return parameter.options.find((option) => option.id === value)?.label ?? String(value);
+  return writeQuantity(value as number, parameter.quantity, parameter.unit);
+}
+
+/** What a focused value adds about itself: a level its kin. Empty for others. */
+export function kinOf(value: number, parameter: NumberParameter, fullScaleDbu: number): string {
+  return parameter.quantity === 'level' ? levelKin(value, fullScaleDbu) : '';
+}
