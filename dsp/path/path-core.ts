@@ -1,4 +1,5 @@
 import { designLadder, Downsampler, Upsampler } from '../resampling/index.ts';
+import type { SolverTolerance } from '../stages/index.ts';
 import { fadeFrames, fadeWeights } from './fade.ts';
 import type { PathPlan } from './plan.ts';
 import { StageChain } from './stage-chain.ts';
@@ -19,7 +20,7 @@ export class PathCore {
   readonly #dry: Float64Array;
   readonly #maximumFrames: number;
 
-  constructor(plan: PathPlan, channels: number, maximumFrames: number) {
+  constructor(plan: PathPlan, channels: number, maximumFrames: number, tolerance: SolverTolerance) {
     const ladder = designLadder(plan.baseRateHz, plan.oversamplingFactor, plan.ladder);
     this.factor = plan.oversamplingFactor;
     this.#voltsPerSample = plan.samplePeakVolts;
@@ -32,7 +33,7 @@ export class PathCore {
     }
     this.#wet = new Float64Array(maximumFrames * this.factor);
     this.#dry = new Float64Array(maximumFrames * this.factor);
-    this.chain = new StageChain(plan, channels, maximumFrames * this.factor, fadeWeights(fadeFrames(plan.baseRateHz) * this.factor));
+    this.chain = new StageChain(plan, channels, maximumFrames * this.factor, fadeWeights(fadeFrames(plan.baseRateHz) * this.factor), tolerance);
   }
 
   /**

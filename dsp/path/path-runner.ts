@@ -1,3 +1,4 @@
+import type { SolverTolerance } from '../stages/index.ts';
 import { crossfade, fadeFrames, fadeWeights } from './fade.ts';
 import { PathCore } from './path-core.ts';
 import type { PathPlan } from './plan.ts';
@@ -25,6 +26,7 @@ type PendingPlan =
 export class PathRunner {
   readonly channels: number;
   readonly #maximumFrames: number;
+  readonly #tolerance: SolverTolerance;
   readonly #fade: Float64Array;
   readonly #trial: TrialMix;
   #plan: PathPlan;
@@ -45,7 +47,8 @@ export class PathRunner {
   readonly #history: Float64Array[] = [];
 
   /** `revision` names the plan in `landedRevision`. */
-  constructor(plan: PathPlan, channels: number, maximumFrames: number, revision = 0) {
+  constructor(plan: PathPlan, channels: number, maximumFrames: number, revision = 0, tolerance: SolverTolerance = 'listening') {
+    this.#tolerance = tolerance;
     this.#landedRevision = revision;
     this.channels = channels;
     this.#maximumFrames = maximumFrames;
@@ -53,7 +56,7 @@ export class PathRunner {
     this.#previousPlan = plan;
     this.#fade = fadeWeights(fadeFrames(plan.baseRateHz));
     this.#trial = new TrialMix(this.#fade);
-    this.#core = new PathCore(plan, channels, maximumFrames);
+    this.#core = new PathCore(plan, channels, maximumFrames, tolerance);
     for (let channel = 0; channel < channels; channel += 1) {
       for (const buffers of [this.#inputs, this.#wet, this.#dry, this.#previousWet, this.#previousDry]) buffers.push(new Float64Array(maximumFrames));
       this.#history.push(new Float64Array(historyFrames));
@@ -93,7 +96,7 @@ export class PathRunner {
       && plan.trialPolarity === this.#plan.trialPolarity;
     this.#pending = sameFrame && StageChain.differsInValuesAlone(this.#plan, plan)
       ? { kind: 'values', plan, revision, change: this.#core.chain.prepare(plan) }
-      : { kind: 'structure', plan, revision, core: new PathCore(plan, this.channels, this.#maximumFrames) };
+      : { kind: 'structure', plan, revision, core: new PathCore(plan, this.channels, this.#maximumFrames, this.#tolerance) };
   }
 
   /** What is on trial in circuit or out, from the next landing on. */

@@ -1,4 +1,4 @@
-import type { StageRunner } from '../stages/index.ts';
+import type { SolverTolerance, StageRunner } from '../stages/index.ts';
 import { crossfade } from './fade.ts';
 import type { PathPlan, PlannedProgram } from './plan.ts';
 import { StageSlot } from './stage-slot.ts';
@@ -43,12 +43,12 @@ export class StageChain {
   readonly #trialPolarity: number;
 
   /** `maximumFrames` and `weights` at the internal rate. */
-  constructor(plan: PathPlan, channels: number, maximumFrames: number, weights: Float64Array) {
+  constructor(plan: PathPlan, channels: number, maximumFrames: number, weights: Float64Array, tolerance: SolverTolerance) {
     this.#weights = weights;
     this.#without = new Float64Array(maximumFrames);
     this.#trialPolarity = plan.trialPolarity;
     const scratch = new Float64Array(maximumFrames);
-    const slot = (key: string, planned: PlannedProgram, reversed: boolean) => new StageSlot(key, planned, reversed, channels, weights, scratch);
+    const slot = (key: string, planned: PlannedProgram, reversed: boolean) => new StageSlot(key, planned, reversed, channels, tolerance, weights, scratch);
     this.#links = plan.stages.map((stage) => ({
       slot: slot(stage.key, stage.wired, stage.reversed),
       withoutTrial: stage.wiredWithoutTrial ? slot(stage.key, stage.wiredWithoutTrial, stage.reversed) : null,

@@ -1,4 +1,4 @@
-import { createStageRunner, type StageRunner } from '../stages/index.ts';
+import { createStageRunner, type SolverTolerance, type StageRunner } from '../stages/index.ts';
 import { crossfade } from './fade.ts';
 import type { PlannedProgram } from './plan.ts';
 
@@ -12,18 +12,22 @@ export class StageSlot {
   runner: StageRunner;
   readonly #reversed: boolean;
   readonly #channels: number;
+  readonly #tolerance: SolverTolerance;
   readonly #weights: Float64Array;
   readonly #scratch: Float64Array;
   #outgoing: StageRunner | null = null;
   #position = 0;
 
   /** `weights` spans a fade at the internal rate; `scratch` holds a block and may be shared by slots. */
-  constructor(key: string, planned: PlannedProgram, reversed: boolean, channels: number, weights: Float64Array, scratch: Float64Array) {
+  constructor(
+    key: string, planned: PlannedProgram, reversed: boolean, channels: number, tolerance: SolverTolerance, weights: Float64Array, scratch: Float64Array,
+  ) {
     this.key = key;
     this.identity = planned.identity;
-    this.runner = createStageRunner(planned.program, channels);
+    this.runner = createStageRunner(planned.program, channels, tolerance);
     this.#reversed = reversed;
     this.#channels = channels;
+    this.#tolerance = tolerance;
     this.#weights = weights;
     this.#scratch = scratch;
   }
@@ -34,7 +38,7 @@ export class StageSlot {
 
   /** A runner for the slot's next program; off the callback, allocates. */
   prepare(planned: PlannedProgram): StageRunner {
-    return createStageRunner(planned.program, this.#channels);
+    return createStageRunner(planned.program, this.#channels, this.#tolerance);
   }
 
   /** Starts the fade to a prepared runner, which takes over the memory. Audio thread: allocates nothing. */

@@ -1,7 +1,7 @@
 /** A circuit stage running: two ideal gains round a circuit, rest voltage taken off. */
-import { CircuitRunner } from '../circuit/index.ts';
+import { CircuitRunner, listeningTolerance, measuringTolerance } from '../circuit/index.ts';
 import type { CarriedBias } from '../circuit/index.ts';
-import type { CircuitStageProgram, StageCounters, StageRunner } from './contract.ts';
+import type { CircuitStageProgram, SolverTolerance, StageCounters, StageRunner } from './contract.ts';
 import { freshCounters } from './shared/counters.ts';
 
 /** Everything but the constructor may be called from the audio callback: it allocates nothing, never throws, never waits. */
@@ -10,9 +10,9 @@ export class CircuitStageRunner implements StageRunner {
   readonly counters: StageCounters = freshCounters();
   readonly #circuit: CircuitRunner;
 
-  constructor(program: CircuitStageProgram, channels: number) {
+  constructor(program: CircuitStageProgram, channels: number, tolerance: SolverTolerance = 'listening') {
     this.program = program;
-    this.#circuit = new CircuitRunner(program.circuit, channels);
+    this.#circuit = new CircuitRunner(program.circuit, channels, tolerance === 'measuring' ? measuringTolerance : listeningTolerance);
   }
 
   reset(): void {

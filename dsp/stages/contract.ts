@@ -92,6 +92,9 @@ export interface CircuitStageProgram {
   readonly outputGain: number;
 }
 
+/** Where a circuit's solver stops: fine enough to hear, or to measure. */
+export type SolverTolerance = 'listening' | 'measuring';
+
 /** What runs: a union, so that later stages (linear state space, saturating core) join without a flag. */
 export type StageProgram = CircuitStageProgram | PolynomialProgram;
 
@@ -149,6 +152,11 @@ export interface StageDefinition {
   program(values: StageValues, context: StageContext): StageProgram;
   /** Readings and node voltages; a few milliseconds. */
   report(values: StageValues, program: StageProgram): StageReport;
+  /**
+   * Output level above which 1 kHz THD stays at 1 % or more, dBu, within 0.1 dB, from steady states; null when there is none. Takes longer than
+   * the report (some tens of milliseconds), so it is asked for apart.
+   */
+  clipOutputDbu(values: StageValues, program: StageProgram): number | null;
 }
 
 /** Counters of a running stage; preallocated, read from the audio thread, possibly a block stale. */

@@ -1,6 +1,6 @@
 // The stages' public door: what a stage is, which there are, and how one runs.
 export type {
-  CautionName, ChoiceParameter, CircuitStageProgram, NumberParameter, OutputNetwork, Parameter, PolynomialProgram, Quantity, StageContext,
+  CautionName, ChoiceParameter, CircuitStageProgram, NumberParameter, OutputNetwork, Parameter, PolynomialProgram, Quantity, SolverTolerance, StageContext,
   StageCounters, StageDefinition, StageProgram, StageReading, StageRemark, StageReport, StageRunner, StageValues,
 } from './contract.ts';
 export { gridPx, symbolTerminals, terminalPoint } from './drawing.ts';
