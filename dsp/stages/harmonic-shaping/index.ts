@@ -1,6 +1,6 @@
 /** Harmonic shaping stage: a small second and third harmonic put beside the signal, without a circuit. */
 import type { StageDefinition } from '../contract.ts';
-import { readings, refuse, remarks } from './report.ts';
+import { clipOutputDbu, readings, refuse, remarks } from './report.ts';
 import { shapingProgram } from './program.ts';
 import { parameters } from './table.ts';
 
@@ -20,4 +20,5 @@ export const harmonicShaping: StageDefinition = {
   refuse,
   program: (values, context) => shapingProgram(values, context.rateHz),
   report: (values) => ({ readings: readings(values), remarks: remarks(values), nodeVolts: {} }),
+  clipOutputDbu: (values) => clipOutputDbu(values),
 };

@@ -36,5 +36,5 @@ export const parameters: readonly Parameter[] = [
     id: 'loadOhms', designator: 'RL', spoken: 'R L', label: 'load', shortLabel: 'load', range: [8, 1e6], default: 600,
     help: 'A heavier load takes the pair out of class A at a lower level.',
   }),
-  makeUp(0.2),
+  makeUp(0.15),
 ];

@@ -5,6 +5,7 @@ import { decibelsToRatio } from '../../math/index.ts';
 import type {
   CircuitStageProgram, OutputNetwork, StageContext, StageDefinition, StageProgram, StageReading, StageRemark, StageValues,
 } from '../contract.ts';
+import { clipOutputDbu } from './clip-level.ts';
 import { dbuToPeakVolts, lineLevelDbu } from './levels.ts';
 import { numberOf } from './values.ts';
 
@@ -33,6 +34,7 @@ export function circuitStage(entry: CircuitStageEntry): StageDefinition {
         nodeVolts: running.circuit.operatingPoint.nodeVolts,
       };
     },
+    clipOutputDbu: (_values, program) => clipOutputDbu(asCircuit(program)),
   };
 }
 
