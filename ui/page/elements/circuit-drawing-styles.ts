@@ -20,7 +20,8 @@ export const circuitDrawingStyles = [base, css`
   .touch { fill: transparent; cursor: pointer; }
   /* The value's baseline stands on the place's point: 15 px below the top of its line, 1 px of padding (11 where the pointer is coarse). */
   .place { position: absolute; height: 0; }
-  .place value-editor { margin-top: -16px; }
-  @media (pointer: coarse) { .place value-editor { margin-top: -26px; } }
+  .place value-editor { position: absolute; left: 0; top: -16px; }
+  .place.end value-editor { --under-left: auto; --under-right: 0; }
+  @media (pointer: coarse) { .place value-editor { top: -26px; } }
   value-editor { --change-bar-top: -14px; }
 `];

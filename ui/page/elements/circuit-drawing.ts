@@ -107,7 +107,7 @@ export class CircuitDrawing extends LitElement {
     return this.parameters.map((parameter) => {
       const at = places.get(parameter.id);
       if (!at) return nothing;
-      return html`<div class="place" style=${`left:${at[0] * gridPx}px;top:${at[1] * gridPx + valueBelowPx}px`}>${renderEditor(parameter, this.context)}</div>`;
+      return html`<div class=${2 * at[0] > this.drawing.width ? 'place end' : 'place'} style=${`left:${at[0] * gridPx}px;top:${at[1] * gridPx + valueBelowPx}px`}>${renderEditor(parameter, this.context)}</div>`;
     });
   }
 }

@@ -11,13 +11,13 @@ export const valueEditorStyles = [base, css`
   }
   .value { display: inline-block; min-width: 32px; min-height: 24px; padding: 1px 0; cursor: ew-resize; touch-action: pan-y; user-select: none; text-align: inherit; }
   .value:focus-visible, input.value:focus { outline: 3px solid var(--pen); outline-offset: 2px; }
-  .figure { border-bottom: 2px dotted var(--pen); }
+  .figure { text-decoration: underline dotted var(--pen) 2px; text-underline-offset: 5px; text-decoration-skip-ink: none; }
   .typing { display: inline-flex; gap: 4px; align-items: baseline; background: var(--sheet); position: relative; z-index: 2; }
   input[type='text'].value { border: 0; border-bottom: 2px dotted var(--pen); padding: 1px 0; min-height: 24px; background: transparent; cursor: text; user-select: text; max-width: 100%; }
   .unit.dim { color: var(--pencil); font-weight: 400; text-decoration: line-through; }
   .lag { position: absolute; left: 100%; top: 1px; padding-left: 2px; color: var(--pencil); }
   .under {
-    position: absolute; left: 0; top: 100%; z-index: 3; width: max-content; max-width: min(300px, 80vw); white-space: normal;
+    position: absolute; left: var(--under-left, 0); right: var(--under-right, auto); top: 100%; z-index: 3; width: max-content; max-width: min(300px, 80vw); white-space: normal;
     padding: 0 4px; background: var(--sheet); text-align: left; font-weight: 400;
   }
   .under:empty { display: none; }
@@ -30,5 +30,5 @@ export const valueEditorStyles = [base, css`
   :host([row]) .under { position: static; display: block; margin-left: auto; }
   :host([row]) { white-space: normal; text-align: right; }
   @media (pointer: coarse) { .value, input[type='text'].value, select.value { min-width: 44px; min-height: 44px; padding: 11px 0; } }
-  @media print { .figure, input.value { border-bottom-style: solid; } }
+  @media print { .figure { text-decoration-style: solid; } }
 `];
