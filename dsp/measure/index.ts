@@ -5,3 +5,5 @@ export { steadyPath, steadyStage, type SteadyMemory, type SteadyStage } from './
 export {
   floorDb, measurePath, measurePathInSteps, probePeakVolts, shownOrders, type JointLevel, type PathHarmonics, type PathMeasurement, type PathOscillation, type PathProbe,
 } from './measure-path.ts';
+export { exactCircuitResponse, pathResponse, points, type ResponsePoint } from './path-response.ts';
+export { matchPathInSteps, type MatchRequest } from './level-match-path.ts';
