@@ -45,6 +45,7 @@ export function readings(values: StageValues): readonly StageReading[] {
       label: 'branch phase at 1 kHz', value: branchPhaseDegrees(1000, limitHz), quantity: 'ratio', unit: '°',
       note: 'second-order Butterworth; harmonic n is turned by n times this',
     },
+    { label: 'branch phase at 5 kHz', value: branchPhaseDegrees(5000, limitHz), quantity: 'ratio', unit: '°', note: 'a sign asked for holds while n times this stays well under 90°' },
   ];
 }
 

@@ -31,10 +31,10 @@ export const parameters: readonly Parameter[] = [
   },
   level({
     id: 'heldDownToDbu', label: 'held down to', shortLabel: 'held to', range: [-80, 0], default: -36,
-    help: 'Of the held law alone: below this level the amounts fall as those of a polynomial do, so that silence stays silent.',
+    help: 'Of the held law alone: around this level the amounts begin to fall as those of a polynomial do, so that silence stays silent.',
   }),
   frequency({
-    id: 'bandLimitHz', label: 'band limit before the branch', shortLabel: 'band limit', range: [500, 40e3], default: 12e3,
+    id: 'bandLimitHz', label: 'band limit before the branch', shortLabel: 'band limit', range: [500, 40e3], default: 20e3,
     help: 'Second-order Butterworth low-pass of the shaped branch only; tones above it get fewer harmonics, and its phase turns theirs.',
   }),
   level({
