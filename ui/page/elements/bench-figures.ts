@@ -22,13 +22,13 @@ export class BenchFigures extends BenchElement implements DrawsReadings {
     const { path, baseRateHz } = this.state.setting;
     return html`<div class="figures">
       <select aria-label="Internal rate" @change=${this.#factorChosen}>
-        ${oversamplingFactors.map((factor) => html`<option value=${factor} ?selected=${factor === path.oversamplingFactor}>${baseRateHz / 1000} kHz × ${factor}</option>`)}
+        ${oversamplingFactors.map((factor) => html`<option value=${factor} .selected=${factor === path.oversamplingFactor}>${baseRateHz / 1000} kHz × ${factor}</option>`)}
       </select>
       <select aria-label="Filters of the rate ladder" @change=${this.#ladderChosen}>
-        ${(['linear-phase', 'minimum-latency'] as const).map((ladder) => html`<option value=${ladder} ?selected=${ladder === path.ladder}>${ladder.replace('-', ' ')}</option>`)}
+        ${(['linear-phase', 'minimum-latency'] as const).map((ladder) => html`<option value=${ladder} .selected=${ladder === path.ladder}>${ladder.replace('-', ' ')}</option>`)}
       </select>
       <select aria-label="Calibration" @change=${this.#calibrationChosen}>
-        ${calibrations.map((dbu) => html`<option value=${dbu} ?selected=${dbu === path.fullScaleDbu}>0 dBFS = +${dbu} dBu</option>`)}
+        ${calibrations.map((dbu) => html`<option value=${dbu} .selected=${dbu === path.fullScaleDbu}>0 dBFS = +${dbu} dBu</option>`)}
       </select>
       <span id="load">audio load –</span><span id="late">late blocks 0</span>
     </div>`;

@@ -32,8 +32,8 @@ export class InOutBox extends BenchElement {
       <div class="caption">
         ${session.keys.singleLetters && !this.low ? html`<span>${letter} ·</span>` : ''} <label for="trial">on trial:</label>
         <select id="trial" @change=${this.#chosen}>
-          <option value="path" ?selected=${chosen === 'path'}>whole path</option>
-          ${setting.path.stages.map(({ key }) => html`<option value=${key} ?selected=${chosen === key}>${stageName(setting, key)}</option>`)}
+          <option value="path" .selected=${chosen === 'path'}>whole path</option>
+          ${setting.path.stages.map(({ key }) => html`<option value=${key} .selected=${chosen === key}>${stageName(setting, key)}</option>`)}
         </select>
       </div>`;
   }

@@ -26,11 +26,12 @@ export class ListeningStrip extends BenchElement implements DrawsReadings {
     .play .caption { font-size: 0.8125rem; line-height: 1.125rem; color: var(--pencil); }
     :host([shape='docked']) section { gap: 0 16px; min-height: 0; grid-template: 'play box match level' auto 'loop loop loop loop' auto / 96px 176px minmax(0, 1fr) auto; padding: 8px 0; }
     :host([shape='narrow']) section { gap: 0 8px; min-height: 0; padding: 8px 0 4px;
-      grid-template: 'play play play play play box box box box box box box' auto 'surface surface surface surface surface box box box box box box box' auto
-        'chooser chooser chooser match match match match level level level level level' auto / repeat(12, minmax(0, 1fr)); align-items: center; }
+      grid-template-columns: repeat(12, minmax(0, 1fr)); align-items: center;
+      grid-template-areas: 'play play play play play box box box box box box box' 'surface surface surface surface surface box box box box box box box'
+        'chooser chooser chooser chooser match match match match level level level level'; }
     :host([shape='narrow']) .play .caption { display: none; }
     :host([low]) section { gap: 0 8px; padding: 2px 0; min-height: 0; align-items: center;
-      grid-template: 'play box loop match' 24px 'play box loop level' 24px / 64px minmax(0, 260px) minmax(60px, 1fr) minmax(0, 190px); }
+      grid-template: 'play box loop match' auto 'play box loop level' auto / 64px minmax(0, 260px) minmax(60px, 1fr) minmax(0, 190px); }
     :host([low]) .play button { height: 44px; } :host([low]) .play .caption { display: none; }
     :host([low]) loop-line { align-self: center; }
     @media (forced-colors: active) { .play button { border-color: ButtonText; } section { background: Canvas; } }

@@ -49,7 +49,7 @@ export class LoopLine extends BenchElement implements DrawsReadings {
     const { letters, singleLetters } = session.keys;
     return html`
       <div class="chooser"><select aria-label="Loop" @change=${this.#loopChosen}>
-        ${this.loops.map(({ identifier, title, channels }) => html`<option value=${identifier} ?selected=${identifier === session.loop}>${title}${channels === 1 ? '' : ', stereo'}</option>`)}
+        ${this.loops.map(({ identifier, title, channels }) => html`<option value=${identifier} .selected=${identifier === session.loop}>${title}${channels === 1 ? '' : ', stereo'}</option>`)}
         <option value=${toneOption}>probe tone …</option>
       </select></div>
       <div class="surface" id="surface" tabindex="0" role="application" aria-label="Listening surface, ${this.#title()}" aria-roledescription="listening surface" aria-describedby="keys-here"

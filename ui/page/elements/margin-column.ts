@@ -49,7 +49,7 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
     return html`<aside aria-label="Readings and notes">
       ${this.shape === 'narrow' ? nothing : html`<button class="disclosure" aria-expanded=${open} aria-controls="inside" @click=${() => this.send({ kind: 'margin', open: !open })}>Readings and notes</button>`}
       <div id="inside" class="open" ?hidden=${!open}>${open ? this.#blocks() : nothing}</div>
-      ${open ? nothing : html`<div class="open">${this.#cautions()}${this.shape === 'narrow' || this.low ? nothing : this.#firstLook()}</div>`}
+      ${open ? nothing : html`<div class="open">${this.#cautions(true)}${this.#cautions(false)}${this.shape === 'narrow' || this.low ? nothing : this.#firstLook()}</div>`}
     </aside>`;
   }
 
@@ -59,7 +59,7 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
 
   #blocks() {
     const inState = (this.shape === 'wide' || this.shape === 'folded') && !this.low;
-    return html`${this.#readings()}${this.#solver()}${this.#cautions()}${this.#firstLook()}${this.#notes()}
+    return html`${this.#cautions(true)}${this.#readings()}${this.#solver()}${this.#firstLook()}${this.#cautions(false)}${this.#notes()}
       ${inState ? nothing : html`<div class="block"><h2>Bench</h2><bench-figures .state=${this.state} .shape=${this.shape} .low=${this.low}></bench-figures><p class="pencil">Nothing is uploaded.</p></div>`}`;
   }
 
@@ -67,10 +67,11 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
     const { openStageKey } = this.state.session;
     const report = this.state.live.reports[openStageKey];
     const { fullScaleDbu } = this.state.setting.path;
+    const clipDbu = report?.clipOutputDbu ?? null;
     return html`<div class="block"><h2>Readings</h2>
       ${report ? html`<dl>${report.readings.map((reading) => this.#reading(reading))}
-        ${report.clipOutputDbu === null ? nothing : html`<dt>1 % distortion at</dt><dd class="computed">${writeQuantity(report.clipOutputDbu, 'level', 'dBu')}</dd>
-          <dd class="words computed">${writeQuantity(report.clipOutputDbu - fullScaleDbu, 'level', 'dBFS')}</dd>`}</dl>`
+        ${clipDbu === null ? nothing : html`<dt>1 % distortion at</dt><dd class="computed">${writeQuantity(clipDbu, 'level', 'dBu')}</dd>
+          <dd class="words computed">${writeQuantity(clipDbu - fullScaleDbu, 'level', 'dBFS')}</dd>`}</dl>`
       : html`<p class="computed">computing ${stageName(this.state.setting, openStageKey)}</p>`}</div>`;
   }
 
@@ -88,13 +89,13 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
     </dl></div>`;
   }
 
-  /** Every caution a stage of the path names, once, with the stages it stands beside. */
-  #cautions() {
+  /** Every caution a stage of the path names, once, with the stages it stands beside; what can kill stands first in the margin. */
+  #cautions(lethal: boolean) {
     const beside = new Map<CautionName, string[]>();
     for (const { key, stage } of this.state.setting.path.stages) {
       for (const name of stageById(stage).cautions) beside.set(name, [...(beside.get(name) ?? []), stageName(this.state.setting, key)]);
     }
-    return [...beside].map(([name, stages]) => {
+    return [...beside].filter(([name]) => (name === 'lethal-voltage') === lethal).map(([name, stages]) => {
       const folded = this.#isFolded(name);
       return html`<div class="block caution" role="note"><h2><button aria-expanded=${!folded} @click=${() => this.#fold(name)}>Caution: ${stages.join(', ')}</button></h2>
         ${folded ? nothing : html`<p>${cautions[name]}</p>`}</div>`;

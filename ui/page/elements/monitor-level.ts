@@ -18,19 +18,31 @@ export class MonitorLevel extends BenchElement implements DrawsReadings {
     .steps { display: inline-flex; gap: 8px; margin-top: 4px; }
     .steps button { border: 1px solid var(--edge); background: var(--sheet); text-align: center; min-width: 32px; font-weight: 600; }
     .acting { color: var(--madder); font-weight: 600; }
-    :host([shape='narrow']) .group, :host([low]) .group { display: grid; grid-template: 'figure steps' auto 'words steps' auto / auto auto; align-items: center; justify-content: end; gap: 0 8px; }
-    :host([shape='narrow']) .steps, :host([low]) .steps { grid-area: steps; }
-    :host([shape='narrow']) .steps, :host([low]) .steps { margin: 0; gap: 4px; }
-    :host([shape='narrow']) .steps button, :host([low]) .steps button { min-width: 24px; }
-    :host([shape='narrow']) .heading .long, :host([low]) .heading .long, :host([shape='narrow']) #peak, :host([low]) #peak { display: none; }
-    @media (pointer: coarse) { :host .steps button { min-width: 44px !important; } }
+    :host([low]) .group { display: flex; align-items: center; justify-content: flex-end; gap: 0 8px; }
+    :host([low]) .steps { margin: 0; gap: 4px; order: 1; }
+    :host([low]) .steps button { min-width: 24px; }
+    :host([low]) .heading .long, :host([low]) #peak { display: none; }
+    @media (pointer: coarse) { .steps button { min-width: 44px; } }
+    /* One chooser holds the level, the limiter's word stands in its lower half. */
+    .chooser { position: relative; text-align: end; }
+    .chooser select { min-height: 38px; min-width: 72px; padding-bottom: 16px; text-align: end; background-position: 0 19px; }
+    .chooser .words { position: absolute; inset: auto 0 0 auto; pointer-events: none; }
+    .chooser #peak { display: none; }
+    @media (pointer: coarse) { .chooser select { min-height: 44px; } }
   `];
 
   override render() {
     const { monitorDb } = this.state.live;
+    const words = html`<div class="words"><span id="limiter" class="pencil">limiter idle</span><span id="peak" class="computed"></span></div>`;
+    if (this.shape === 'narrow' && !this.low) {
+      const levels = Array.from({ length: loudestMonitorDb - quietestMonitorDb + 1 }, (_, index) => loudestMonitorDb - index);
+      const chosen = Math.round(monitorDb);
+      return html`<div class="chooser"><select aria-label="Monitor level" @change=${this.#chosen}>
+        ${levels.map((db) => html`<option value=${db} .selected=${db === chosen}>${printedDb(db)}</option>`)}</select>${words}</div>`;
+    }
     return html`<div class="group" role="group" aria-label="Monitor level">
       <div class="heading"><span class="long">monitor </span>${printedDb(monitorDb)}</div>
-      <div class="words"><span id="limiter" class="pencil">limiter idle</span><span id="peak" class="computed"></span></div>
+      ${words}
       <div class="steps">
         <button aria-label="Monitor down 1 decibel" aria-disabled=${monitorDb <= quietestMonitorDb} @click=${() => this.#step(-1)}>−</button>
         <button aria-label="Monitor up 1 decibel" aria-disabled=${monitorDb >= loudestMonitorDb} @click=${() => this.#step(1)}>+</button>
@@ -49,6 +61,10 @@ export class MonitorLevel extends BenchElement implements DrawsReadings {
     const peak = this.state.live.playing && peakDb > -120 ? `, peak ${peakDb.toFixed(0).replace('-', '−')} dBFS` : '';
     const place = this.renderRoot.querySelector('#peak')!;
     if (place.textContent !== peak) place.textContent = peak;
+  }
+
+  #chosen(event: Event): void {
+    this.send({ kind: 'monitor', monitorDb: Number((event.target as HTMLSelectElement).value) });
   }
 
   #step(db: number): void {

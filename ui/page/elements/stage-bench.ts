@@ -85,7 +85,7 @@ export class StageBench extends BenchElement {
         <margin-column .state=${state} .shape=${shape} .low=${low}></margin-column>
       </div>
       <div class="dock">
-        <listening-strip .state=${state} .shape=${shape} .low=${low} .loops=${this.loops}></listening-strip>
+        <listening-strip .state=${state} .shape=${shape} .low=${low && shape !== 'narrow'} .loops=${this.loops}></listening-strip>
         <state-line .state=${state} .shape=${shape} .low=${low} .dragging=${this.dragging}></state-line>
       </div>`;
   }

@@ -9,13 +9,13 @@ export class TitleLine extends BenchElement {
   static override styles = [base, css`
     :host { border-bottom: 1.5px solid var(--ink); }
     .line { display: flex; flex-wrap: wrap; align-items: center; gap: 0 16px; min-height: 39px; padding: 4px 0; }
-    .name { flex: 1 1 12rem; min-width: 0; display: flex; align-items: baseline; gap: 0 6px; margin-inline-start: 8px; font: italic 400 0.875rem/1.25rem 'STIX Two Text', 'Liberation Serif', serif; color: var(--pencil); }
+    .name { flex: 1 1 7rem; overflow: hidden; min-width: 0; display: flex; align-items: baseline; gap: 0 6px; margin-inline-start: 8px; font: italic 400 0.875rem/1.25rem 'STIX Two Text', 'Liberation Serif', serif; color: var(--pencil); }
     .name input { font: inherit; color: inherit; background: transparent; border: 0; border-bottom: 1.5px dotted transparent; padding: 0; min-height: 24px; min-width: 3rem; max-width: 100%; field-sizing: content; text-overflow: ellipsis; }
     .name input:hover, .name input:focus { border-bottom-color: var(--pen); }
     .name .changed { white-space: nowrap; }
     .actions { display: flex; flex-wrap: wrap; align-items: center; gap: 0 16px; }
-    .actions select { font-weight: 400; border-bottom-color: transparent; }
-    .actions select:hover { border-bottom-color: var(--pen); }
+    .actions select { font-weight: 400; }
+    .actions select:not(:hover) { background: none; }
     :host([shape='narrow']) .name { flex: 1 1 4rem; overflow: hidden; white-space: nowrap; }
     :host([shape='narrow']) .line, :host([shape='narrow']) .actions { gap: 0 12px; }
     .more { padding-bottom: 8px; }
@@ -63,7 +63,7 @@ export class TitleLine extends BenchElement {
       <button @click=${() => this.send({ kind: 'freeze' })}>Freeze</button>
       <button @click=${() => this.#picker.click()}>Thaw</button>
       <select aria-label="Look" @change=${this.#lookChosen}>
-        ${(['system', 'light', 'dark'] as const).map((look) => html`<option value=${look} ?selected=${session.look === look}>Look: ${look}</option>`)}
+        ${(['system', 'light', 'dark'] as const).map((look) => html`<option value=${look} .selected=${session.look === look}>Look: ${look}</option>`)}
       </select>
       <button id="keys" aria-expanded=${live.keyCardOpen} @click=${() => this.send({ kind: 'key-card', open: !live.keyCardOpen })}>Keys</button>`;
   }

@@ -24,8 +24,9 @@ export const base = css`
   button[disabled] { color: var(--pencil); cursor: default; }
   button:hover:not([disabled]) { text-decoration: underline; text-underline-offset: 3px; }
   :focus-visible { outline: 3px solid var(--pen); outline-offset: 2px; }
-  .set, select { font-weight: 600; border: 0; border-bottom: 1.5px dotted var(--pen); background: transparent; }
-  select { appearance: none; padding: 0 2px; min-height: 24px; max-width: 100%; text-overflow: ellipsis; cursor: pointer; }
+  /* The dotted rule stands close under the words, however tall the target is. */
+  select { font-weight: 600; border: 0; background: repeating-linear-gradient(90deg, var(--pen) 0 1.5px, transparent 1.5px 3.5px) 0 calc(50% + 10px) / 100% 1.5px no-repeat;
+    appearance: none; field-sizing: content; padding: 0; min-height: 24px; max-width: 100%; text-overflow: ellipsis; cursor: pointer; }
   select option { background: var(--sheet); color: var(--ink); font-weight: 400; }
   input[type='text'], textarea { background: var(--sheet); border: 1px solid var(--edge); padding: 2px 6px; min-height: 28px; }
   input[type='checkbox'] { width: 18px; height: 18px; accent-color: var(--pen); }
@@ -40,7 +41,7 @@ export const base = css`
   }
   @media (forced-colors: active) {
     button[disabled] { color: GrayText; }
-    select, .set { border-bottom-color: LinkText; }
+    select { border-bottom: 1.5px dotted LinkText; }
     :focus-visible { outline-color: Highlight; }
   }
   @media print { button { border: 0; } }
