@@ -1,0 +1,139 @@
+import { createHash } from 'node:crypto';
+import Ajv2020 from 'ajv/dist/2020.js';
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { openingSetting, parseSetting, parseSettingFile, settingSchema, writeSetting } from '../../dsp/setting/index.ts';
+import type { Setting } from '../../dsp/setting/index.ts';
+import { defaultValues, stages } from '../../dsp/stages/index.ts';
+import type { Parameter } from '../../dsp/stages/index.ts';
+
+const seed = 20261125;
+const opening = writeSetting(openingSetting());
+
+/** The opening file with one field changed and no checksum, as a hand would do it. */
+function edited(change: (file: Record<string, unknown> & { path: { stage: string; values: Record<string, unknown> }[] }) => void): string {
+  const file = JSON.parse(opening) as Parameters<typeof change>[0];
+  delete file['checksum'];
+  change(file);
+  return JSON.stringify(file);
+}
+
+const anyValue = (parameter: Parameter) => parameter.kind === 'choice'
+  ? fc.constantFrom(...parameter.options.map(({ id }) => id))
+  : fc.double({ min: parameter.minimum, max: parameter.maximum, noNaN: true }).map((value) => value + 0);
+
+/** Settings of up to four stages with any values of their ranges that the stage does not refuse. */
+const anySetting: fc.Arbitrary<Setting> = fc.array(
+  fc.constantFrom(...stages).chain((stage) => fc.record({
+    stage: fc.constant(stage.id),
+    inCircuit: fc.boolean(),
+    reversed: fc.boolean(),
+    values: fc.record(Object.fromEntries(stage.parameters.map((parameter) => [parameter.id, anyValue(parameter)])))
+      .map((values) => (stage.refuse(values) === null ? values : defaultValues(stage))),
+  })), { maxLength: 4 },
+).chain((path) => fc.record({
+  title: fc.string({ unit: 'grapheme', maxLength: 40 }),
+  notes: fc.array(fc.record({ date: fc.constant('2026-11-25'), text: fc.string({ unit: 'grapheme', maxLength: 80 }) }), { maxLength: 3 }),
+  baseRateHz: fc.constantFrom(44_100, 48_000, 96_000),
+  integrationRule: fc.constant('T1' as const),
+  levelMatch: fc.constantFrom(null, { onTrial: 'path' as const, inGainDb: -1.25, outGainDb: 0, residualDb: 0.01, programme: 'piano' }),
+  path: fc.record({
+    stages: fc.constant(path.map((stage, index) => ({ ...stage, key: `s${index + 1}` }))),
+    oversamplingFactor: fc.constantFrom(1 as const, 2 as const, 4 as const, 8 as const, 16 as const),
+    ladder: fc.constantFrom('linear-phase' as const, 'minimum-latency' as const),
+    fullScaleDbu: fc.constantFrom(18 as const, 22 as const, 24 as const),
+  }),
+}));
+
+describe('a setting file', () => {
+  it('comes back equal, and is written again with the same bytes', () => {
+    fc.assert(fc.property(anySetting, (setting) => {
+      const text = writeSetting(setting);
+      expect(parseSetting(text)).toEqual(setting);
+      expect(writeSetting(parseSetting(text))).toBe(text);
+    }), { seed, numRuns: 200 });
+  });
+
+  it('is the same for the published JSON Schema, read by another program', () => {
+    const validate = new Ajv2020({ strict: true }).compile(settingSchema());
+    fc.assert(fc.property(anySetting, (setting) => {
+      expect(validate(JSON.parse(writeSetting(setting))), JSON.stringify(validate.errors)).toBe(true);
+    }), { seed, numRuns: 100 });
+    for (const spoilt of [
+      edited((file) => { file['fullScaleDbu'] = 20; }),
+      edited((file) => { file['more'] = 1; }),
+      edited((file) => { file.path[0]!.stage = 'unheard-of'; }),
+      edited((file) => { file.path[0]!.values['collectorOhms'] = -1; }),
+      edited((file) => { delete file.path[0]!.values['collectorOhms']; }),
+    ]) {
+      expect(validate(JSON.parse(spoilt))).toBe(false);
+      expect(() => parseSetting(spoilt)).toThrow();
+    }
+  });
+
+  it('carries the checksum of its own content', () => {
+    const { checksum, ...content } = JSON.parse(opening) as Record<string, unknown>;
+    expect(checksum).toBe(`sha256:${createHash('sha256').update(JSON.stringify(content)).digest('hex')}`);
+    expect(() => parseSetting(opening.replace('"title": "village hall', '"title": "village green'))).toThrow(/^checksum: expected sha256:[0-9a-f]{64}, got sha256:[0-9a-f]{64}: the file was changed/);
+  });
+
+  it('hashes text beyond the Basic Latin range as UTF-8', () => {
+    const text = writeSetting({ ...openingSetting(), title: 'Ω − 𝄞 √' });
+    const { checksum, ...content } = JSON.parse(text) as Record<string, unknown>;
+    expect(checksum).toBe(`sha256:${createHash('sha256').update(JSON.stringify(content)).digest('hex')}`);
+  });
+
+  it('keeps the numerics it was made under', () => {
+    expect(parseSettingFile(edited((file) => { file['numerics'] = 7; })).numerics).toBe(7);
+  });
+
+  it('has the same bytes after a hundred values were turned and turned back', () => {
+    let setting = openingSetting();
+    const first = setting.path.stages[0]!;
+    for (let turn = 0; turn < 100; turn += 1) {
+      const values = { ...setting.path.stages[0]!.values, collectorOhms: 1000 + turn };
+      setting = { ...setting, path: { ...setting.path, stages: [{ ...first, values }, ...setting.path.stages.slice(1)] } };
+    }
+    setting = { ...setting, path: { ...setting.path, stages: [first, ...setting.path.stages.slice(1)] } };
+    expect(writeSetting(setting)).toBe(opening);
+  });
+});
+
+describe('a refused setting file', () => {
+  const refusals: [name: string, text: string, sentence: RegExp][] = [
+    ['not JSON', '{ "format": ', /^file: expected a setting in JSON, got text that is not JSON$/],
+    ['a list', '[]', /^file: expected an object, got a list$/],
+    ['another format', '{"format":"something/else"}', /^format: expected "stagebench\/setting", got "something\/else"$/],
+    ['a later version', edited((file) => { file['version'] = 9; }), /^version: expected 1 to 1, got 9$/],
+    ['an unknown stage', edited((file) => { file.path[1]!.stage = 'ring-modulator'; }), /^path\[1\]\.stage: expected one of .*"push-pull".*, got "ring-modulator"$/],
+    ['an unknown value', edited((file) => { file.path[0]!.values['warmth'] = 11; }), /^path\[0\]\.values\.warmth: expected one of the fields .*collectorOhms.*, got 11$/],
+    ['a missing value', edited((file) => { delete file.path[0]!.values['collectorOhms']; }), /^path\[0\]\.values\.collectorOhms: expected a value, got nothing$/],
+    ['a value beyond its range', edited((file) => { file.path[0]!.values['collectorOhms'] = 1e12; }), /^path\[0\]: single-ended-bipolar\.collectorOhms: expected .*, got 1 TΩ$|^path\[0\]: single-ended-bipolar\.collectorOhms: expected .*, got /],
+    ['text for a number', edited((file) => { file.path[0]!.values['collectorOhms'] = '4k7'; }), /collectorOhms: expected .*, got "4k7"$/],
+    ['a superfluous field', edited((file) => { file['author'] = 'nobody'; }), /^author: expected one of the fields .*, got "nobody"$/],
+    ['a bad note', edited((file) => { file['notes'] = [{ date: 'yesterday', text: '' }]; }), /^notes\[0\]\.date: expected text of at most 10 characters|^notes\[0\]\.date: expected a date such as 2026-11-25, got "yesterday"$/],
+    ['a gain above 0 dB', edited((file) => { file['levelMatch'] = { onTrial: 'path', inGainDb: 1, outGainDb: 0, residualDb: 0, programme: 'piano' }; }), /^levelMatch\.inGainDb: expected a number from -200 to 0, got 1$/],
+    ['a match of a stage that is not there', edited((file) => { file['levelMatch'] = { onTrial: { stageIndex: 3 }, inGainDb: 0, outGainDb: 0, residualDb: 0, programme: 'piano' }; }), /^levelMatch\.onTrial\.stageIndex: expected a number from 0 to 2, got 3$/],
+  ];
+  it.each(refusals)('%s: one sentence with place, expected and got', (_name, text, sentence) => {
+    let message = '';
+    try {
+      parseSetting(text);
+    } catch (error) {
+      expect((error as Error).name).toBe('SettingError');
+      message = (error as Error).message;
+    }
+    expect(message).toMatch(sentence);
+  });
+
+  it('never throws anything but a SettingError, whatever the text', () => {
+    fc.assert(fc.property(fc.oneof(fc.string(), fc.json()), (text) => {
+      try {
+        parseSetting(text);
+        return false;
+      } catch (error) {
+        return (error as Error).name === 'SettingError';
+      }
+    }), { seed, numRuns: 500 });
+  });
+});
