@@ -91,7 +91,6 @@ export interface LiveRequest {
   readonly scope: 'path' | 'stage';
   /** Stage whose harmonics scope 'stage' means. */
   readonly openStageKey: string;
-  readonly harmonicsHeld: boolean;
 }
 
 export interface MeasuredFigure {

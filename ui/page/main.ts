@@ -23,6 +23,7 @@ root.bench = bench;
 root.engine = engine;
 root.loops = loops;
 document.body.append(root);
+engine.begin(bench.state);
 keepSaving(bench);
 if (refusal) bench.dispatch({ kind: 'message', text: refusal, urgent: true });
 

@@ -193,7 +193,8 @@ export interface Engine {
   readonly readings: Readings;
   /** Called after every reduction with the state before and after; sends what changed. */
   follow(before: BenchState, after: BenchState, action: Action): void;
-  /** First press of Play: builds the audio graph (needs the user's gesture). */
+  /** Once, with the state the page opens with: programs, harmonics, loop and match are made ready for the first press. */
+  begin(state: BenchState): void;
   dispose(): Promise<void>;
 }
 

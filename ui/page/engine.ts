@@ -1,0 +1,335 @@
+/**
+ * Turns changes of the bench's state into messages for the audio thread and the live worker, and their answers into actions. The audio graph
+ * is made on the first press of Play; programs, loop and match are made before, so that the press has nothing to wait for.
+ */
+import * as Comlink from 'comlink';
+import { decibelsToRatio, ratioToDecibels } from '../../dsp/math/index.ts';
+import { dbuToPeakVolts } from '../../dsp/stages/index.ts';
+import type { FromProcessor, LiveAnswer, LiveRequest, MeasuredMatch, Programme } from '../../worklets/messages.ts';
+import type { Live } from '../../worklets/workers/live.ts';
+import { AudioGraph, playRateHz, prefetchProcessor } from './engine/audio-graph.ts';
+import { overviewOf } from './engine/overview.ts';
+import type { Action, BenchState, Engine, LoopEntry, Readings } from './state.ts';
+
+export interface EngineOptions {
+  dispatch(action: Action): void;
+  readonly loops: readonly LoopEntry[];
+  readonly baseUrl: string;
+}
+
+export function createEngine(options: EngineOptions): Engine {
+  return new BenchEngine(options);
+}
+
+/** Faults of the processor within this time of one another end in silence instead of another node. */
+const faultWindowMilliseconds = 5000;
+const figuresPerSecond = 5;
+
+class BenchEngine implements Engine {
+  readonly readings: Readings = {
+    positionSeconds: 0, monitorPeakDb: new Float64Array([-Infinity, -Infinity]), limiterDb: 0, audioLoad: 0, lateBlocks: 0,
+    overview: new Float32Array(0), loopSeconds: 0,
+  };
+  readonly #options: EngineOptions;
+  readonly #worker: Worker;
+  readonly #live: Comlink.Remote<Live>;
+  #state: BenchState | null = null;
+  #graph: AudioGraph | null = null;
+  #programme: Programme | null = null;
+  #loadingLoop = 0;
+  #requesting = false;
+  #requestAgain = false;
+  #matchSerial = 0;
+  #matchGains = { inGain: 1, outGain: 1 };
+  #lastFault = -Infinity;
+  #rebuiltAfter: string | null = null;
+  #frameRequest = 0;
+  #figuresTold = 0;
+  #nonFiniteTold = 0;
+
+  constructor(options: EngineOptions) {
+    this.#options = options;
+    this.#worker = new Worker(new URL('../../worklets/workers/live.ts', import.meta.url), { type: 'module', name: 'live' });
+    this.#live = Comlink.wrap<Live>(this.#worker);
+    void this.#live.listen(Comlink.proxy((answer: LiveAnswer) => this.#hearLive(answer)));
+    void prefetchProcessor();
+  }
+
+  begin(state: BenchState): void {
+    this.#state = state;
+    void this.#request();
+    void this.#loadLoop();
+    if (state.live.match.kind === 'off') void this.#live.setMatch(false);
+  }
+
+  follow(before: BenchState, after: BenchState, action: Action): void {
+    if (!this.#state) this.begin(before);
+    this.#state = after;
+    const { session, live } = after;
+    if (asksAnew(before, after)) void this.#request();
+    if (session.loop !== before.session.loop) void this.#loadLoop();
+    else if (session.region !== before.session.region) this.#sendRegion();
+    if (live.trialIn !== before.live.trialIn) this.#graph?.send({ kind: 'switch', trialIn: live.trialIn });
+    if (live.monitorDb !== before.live.monitorDb) this.#graph?.send({ kind: 'monitor', gain: decibelsToRatio(live.monitorDb) });
+    this.#followTransport(before, after, action);
+    if (action.kind === 'match') void this.#setMatch(action.on);
+    if (action.kind === 'seek') this.#graph?.send({ kind: 'seek', frame: Math.round(action.seconds * playRateHz) });
+  }
+
+  #followTransport(before: BenchState, after: BenchState, action: Action): void {
+    const { live } = after;
+    if (action.kind === 'silence') this.#graph?.send({ kind: 'pause' });
+    const toneEnded = before.live.tonePlaying && !live.tonePlaying;
+    const toneBegan = !before.live.tonePlaying && live.tonePlaying;
+    if (toneEnded) this.#graph?.send({ kind: 'tone', tone: null });
+    if (before.live.playing && !live.playing) this.#graph?.send({ kind: 'pause' });
+    if ((live.playing && !before.live.playing) || toneBegan) {
+      if (toneBegan && before.live.toneAsked) this.#tone = before.live.toneAsked;
+      if (this.#graph?.built) this.#sendTransport();
+      else if (!this.#graph) void this.#start();
+    }
+  }
+
+  #tone: { readonly frequencyHz: number; readonly levelDbu: number } | null = null;
+
+  #sendTransport(): void {
+    const { live, setting } = this.#state!;
+    if (live.tonePlaying && this.#tone) {
+      const peak = dbuToPeakVolts(this.#tone.levelDbu) / dbuToPeakVolts(setting.path.fullScaleDbu);
+      this.#graph?.send({ kind: 'tone', tone: { frequencyHz: this.#tone.frequencyHz, peak } });
+    } else if (live.playing) {
+      this.#graph?.send({ kind: 'play' });
+    }
+  }
+
+  /** Within a press: makes the context at once, the rest as it comes. */
+  async #start(): Promise<void> {
+    this.#options.dispatch({ kind: 'engine-state', engine: { kind: 'starting' } });
+    try {
+      this.#graph = new AudioGraph((message) => this.#hearAudio(message));
+      await this.#buildNode(await this.#live.newestPlan());
+    } catch (error) {
+      this.#fail(`No sound: ${sentenceOf(error)}. Reload the page, or try another browser.`);
+    }
+  }
+
+  async #buildNode(planned: Awaited<ReturnType<Comlink.Remote<Live>['newestPlan']>>): Promise<void> {
+    const graph = this.#graph!;
+    if (!planned) throw new Error('there is no circuit that could be built yet');
+    const { live } = this.#state!;
+    const { port1, port2 } = new MessageChannel();
+    await graph.build({ ...planned, trialIn: live.trialIn, monitorGain: decibelsToRatio(live.monitorDb) }, port1);
+    await this.#live.connect(Comlink.transfer(port2, [port2]));
+    this.#sendProgramme(Math.round(this.readings.positionSeconds * playRateHz));
+    const present = this.#state!.live;
+    graph.send({ kind: 'switch', trialIn: present.trialIn });
+    graph.send({ kind: 'monitor', gain: decibelsToRatio(present.monitorDb) });
+    this.#sendMatch();
+    this.#sendTransport();
+    if (this.#frameRequest === 0) this.#frameRequest = requestAnimationFrame((now) => this.#frame(now));
+  }
+
+  #hearAudio(message: FromProcessor): void {
+    switch (message.kind) {
+      case 'ready':
+        if (this.#rebuiltAfter === null) this.#options.dispatch({ kind: 'engine-state', engine: { kind: 'running' } });
+        else {
+          const sentence = `The audio processor stopped (${this.#rebuiltAfter}) and was built anew; the last good circuit plays.`;
+          this.#options.dispatch({ kind: 'engine-state', engine: { kind: 'rebuilt', sentence } });
+        }
+        return;
+      case 'landed':
+        this.#options.dispatch({ kind: 'sounding', revision: message.revision });
+        return;
+      case 'match-applied':
+        if (message.serial === this.#matchSerial) this.#options.dispatch({ kind: 'match-applied' });
+        return;
+      case 'refused':
+        this.#options.dispatch({ kind: 'message', text: `This circuit could not be played: ${message.sentence}. The last good one plays on.`, urgent: true });
+        return;
+      case 'fault':
+        void this.#rebuild(message.sentence);
+    }
+  }
+
+  async #rebuild(sentence: string): Promise<void> {
+    const now = performance.now();
+    const again = now - this.#lastFault < faultWindowMilliseconds;
+    this.#lastFault = now;
+    this.#graph?.drop();
+    if (again) {
+      this.#fail(`The audio processor stopped twice (${sentence}). Change a value, then press Play.`);
+      return;
+    }
+    this.#rebuiltAfter = sentence;
+    try {
+      await this.#buildNode(await this.#live.lastGoodPlan());
+    } catch (error) {
+      this.#fail(`No sound: ${sentenceOf(error)}. Reload the page.`);
+    }
+  }
+
+  #fail(sentence: string): void {
+    void this.#graph?.close();
+    this.#graph = null;
+    this.#rebuiltAfter = null;
+    this.#options.dispatch({ kind: 'engine-state', engine: { kind: 'failed', sentence } });
+  }
+
+  #hearLive(answer: LiveAnswer): void {
+    const { dispatch } = this.#options;
+    switch (answer.kind) {
+      case 'built':
+        if (this.#state?.live.fault) dispatch({ kind: 'fault', revision: answer.revision, fault: null });
+        if (!this.#graph?.built) dispatch({ kind: 'sounding', revision: answer.revision });
+        return;
+      case 'fault': {
+        const { stageKey, sentence, at, revision } = answer;
+        dispatch({ kind: 'fault', revision, fault: { stageKey, sentence, at } });
+        return;
+      }
+      case 'measured': {
+        const { kind, ...harmonics } = answer;
+        dispatch({ kind, harmonics });
+        return;
+      }
+      case 'reported':
+        dispatch(answer);
+        return;
+      case 'matched':
+        this.#hearMatch(answer.revision, answer.match);
+    }
+  }
+
+  #hearMatch(revision: number, match: MeasuredMatch): void {
+    if (match.kind !== 'matched') {
+      this.#options.dispatch({ kind: 'matched', revision, match });
+      return;
+    }
+    this.#matchGains = { inGain: decibelsToRatio(match.inGainDb), outGain: decibelsToRatio(match.outGainDb) };
+    this.#options.dispatch({ kind: 'matched', revision, match: { ...match, waitsForSwitch: this.#graph?.built === true } });
+    this.#sendMatch();
+  }
+
+  #sendMatch(): void {
+    this.#matchSerial += 1;
+    this.#graph?.send({ kind: 'match', ...this.#matchGains, serial: this.#matchSerial });
+  }
+
+  async #setMatch(on: boolean): Promise<void> {
+    if (!on) {
+      this.#matchGains = { inGain: 1, outGain: 1 };
+      this.#sendMatch();
+    }
+    await this.#live.setMatch(on);
+  }
+
+  /** One request under way at a time; meanwhile the newest state waits. */
+  async #request(): Promise<void> {
+    if (this.#requesting) {
+      this.#requestAgain = true;
+      return;
+    }
+    this.#requesting = true;
+    do {
+      this.#requestAgain = false;
+      await this.#live.request(requestOf(this.#state!));
+    } while (this.#requestAgain);
+    this.#requesting = false;
+  }
+
+  async #loadLoop(): Promise<void> {
+    const { session } = this.#state!;
+    const entry = this.#options.loops.find(({ identifier }) => identifier === session.loop);
+    if (!entry) return;
+    this.#loadingLoop += 1;
+    const serial = this.#loadingLoop;
+    try {
+      const answer = await fetch(new URL(entry.file, this.#options.baseUrl));
+      if (!answer.ok) throw new Error(`${entry.file}: ${answer.status} ${answer.statusText}`);
+      const bytes = new Uint8Array(await answer.arrayBuffer());
+      if (serial !== this.#loadingLoop) return;
+      const programme = await this.#live.setProgramme(entry.identifier, Comlink.transfer(bytes, [bytes.buffer]), session.region);
+      if (serial !== this.#loadingLoop) return;
+      if (programme.rateHz !== playRateHz) throw new Error(`${entry.file}: expected ${playRateHz} Hz, got ${programme.rateHz} Hz`);
+      this.#programme = programme;
+      this.readings.overview = overviewOf(programme.channels);
+      this.readings.loopSeconds = programme.channels[0]!.length / programme.rateHz;
+      this.readings.positionSeconds = 0;
+      this.#sendProgramme(0);
+    } catch (error) {
+      this.#options.dispatch({ kind: 'message', text: `The loop could not be loaded: ${sentenceOf(error)}. Choose another, or reload the page.`, urgent: true });
+    }
+  }
+
+  #sendProgramme(frame: number): void {
+    const programme = this.#programme;
+    if (programme) this.#graph?.send({ kind: 'programme', channels: programme.channels, region: this.#region(programme), frame });
+  }
+
+  #sendRegion(): void {
+    const programme = this.#programme;
+    if (!programme) return;
+    const region = this.#region(programme);
+    this.#graph?.send({ kind: 'region', region });
+    void this.#live.setRegion(region);
+  }
+
+  #region({ channels, rateHz }: Programme): { readonly startFrame: number; readonly endFrame: number } {
+    const { region } = this.#state!.session;
+    const frames = channels[0]!.length;
+    if (!region) return { startFrame: 0, endFrame: frames };
+    return { startFrame: Math.round(region.startSeconds * rateHz), endFrame: Math.min(frames, Math.round(region.endSeconds * rateHz)) };
+  }
+
+  /** Once a frame: meters into readings; figures of the solver a few times a second. */
+  #frame(now: number): void {
+    this.#frameRequest = requestAnimationFrame((next) => this.#frame(next));
+    const meters = this.#graph?.readMeters();
+    if (!meters) return;
+    const { readings } = this;
+    readings.positionSeconds = meters.positionFrame / playRateHz;
+    readings.monitorPeakDb[0] = ratioToDecibels(meters.peakLeft);
+    readings.monitorPeakDb[1] = ratioToDecibels(meters.peakRight);
+    readings.limiterDb = meters.limiterGain < 1 ? -ratioToDecibels(meters.limiterGain) : 0;
+    readings.audioLoad = meters.load;
+    readings.lateBlocks = meters.lateBlocks;
+    if (now - this.#figuresTold < 1000 / figuresPerSecond || !this.#state) return;
+    this.#figuresTold = now;
+    const { meanEvaluations, rescues, capHits, nonFinite } = meters;
+    const before = this.#state.live.solver;
+    if (Math.abs(meanEvaluations - before.meanEvaluations) >= 0.05 || rescues !== before.rescues || capHits !== before.capHits) {
+      this.#options.dispatch({ kind: 'solver', solver: { meanEvaluations, rescues, capHits, rule: before.rule } });
+    }
+    if (nonFinite > this.#nonFiniteTold) {
+      this.#options.dispatch({ kind: 'message', text: 'A stage left the numbers and was muted for a moment; it has started afresh.', urgent: true });
+    }
+    this.#nonFiniteTold = nonFinite;
+  }
+
+  async dispose(): Promise<void> {
+    cancelAnimationFrame(this.#frameRequest);
+    this.#worker.terminate();
+    await this.#graph?.close();
+    this.#graph = null;
+  }
+}
+
+/** Whether the live worker has something new to compute. */
+function asksAnew(before: BenchState, after: BenchState): boolean {
+  const a = before.session;
+  const b = after.session;
+  return after.live.revision !== before.live.revision || after.setting.path !== before.setting.path || a.onTrial !== b.onTrial
+    || a.probe !== b.probe || a.scope !== b.scope || (b.scope === 'stage' && a.openStageKey !== b.openStageKey);
+}
+
+function requestOf({ setting, session, live }: BenchState): LiveRequest {
+  return {
+    revision: live.revision, path: setting.path, baseRateHz: playRateHz, onTrial: session.onTrial, probe: session.probe, scope: session.scope,
+    openStageKey: session.openStageKey,
+  };
+}
+
+function sentenceOf(error: unknown): string {
+  return error instanceof Error ? error.message : String(error);
+}

@@ -1,0 +1,89 @@
+/** The Web Audio graph: one context, one node. Made on a press, since browsers keep silent before one. */
+import { AudioContext, AudioWorkletNode, type IAudioWorkletNode } from 'standardized-audio-context';
+import type { FromProcessor, MeterFrame, ProcessorOptions, ToProcessor } from '../../../worklets/messages.ts';
+import { meterRingBytes, MeterRingReader } from '../../../worklets/meter-ring.ts';
+import processorAddress from '../../../worklets/audio/processor.ts?single-file-worklet';
+
+/** The base rate of everything that plays. */
+export const playRateHz = 48_000;
+
+/** Fetches the processor into the browser's cache, so that the first press need not wait for it. */
+export async function prefetchProcessor(): Promise<void> {
+  await (await fetch(processorAddress)).arrayBuffer();
+}
+
+export type NodeOptions = Omit<ProcessorOptions, 'meters'>;
+
+export class AudioGraph {
+  readonly #context: AudioContext;
+  readonly #hear: (message: FromProcessor) => void;
+  #ready: Promise<void>;
+  #node: IAudioWorkletNode<AudioContext> | null = null;
+  #ring: MeterRingReader | null = null;
+  #sentMeters: MeterFrame | null = null;
+
+  /** Call within a press. `hear` gets every message of the node, and a `fault` when it dies in any other way. */
+  constructor(hear: (message: FromProcessor) => void) {
+    this.#hear = hear;
+    this.#context = new AudioContext({ sampleRate: playRateHz, latencyHint: 'interactive' });
+    this.#ready = this.#load();
+  }
+
+  async #load(): Promise<void> {
+    const { audioWorklet } = this.#context;
+    if (!audioWorklet || !AudioWorkletNode) throw new Error('this browser has no audio worklets');
+    await Promise.all([audioWorklet.addModule(processorAddress), this.#context.resume()]);
+  }
+
+  get built(): boolean {
+    return this.#node !== null;
+  }
+
+  /** Makes the node, in place of an earlier one, and joins it to the live worker by `port`. */
+  async build(options: NodeOptions, port: MessagePort): Promise<void> {
+    await this.#ready;
+    this.drop();
+    const memory = globalThis.crossOriginIsolated ? new SharedArrayBuffer(meterRingBytes) : null;
+    const processorOptions: ProcessorOptions = { ...options, meters: memory };
+    const node = new AudioWorkletNode!(this.#context, 'stagebench', {
+      numberOfInputs: 0, numberOfOutputs: 1, outputChannelCount: [2], processorOptions,
+    });
+    this.#ring = memory ? new MeterRingReader(memory) : null;
+    node.port.onmessage = ({ data }: MessageEvent<FromProcessor>) => {
+      if (this.#node !== node) return;
+      if (data.kind === 'meters') this.#sentMeters = data.frame;
+      else this.#hear(data);
+    };
+    node.onprocessorerror = () => {
+      if (this.#node === node) this.#hear({ kind: 'fault', sentence: 'the audio processor ended' });
+    };
+    this.#node = node;
+    this.send({ kind: 'connect', port }, [port]);
+    node.connect(this.#context.destination);
+  }
+
+  send(message: ToProcessor, transfer: Transferable[] = []): void {
+    this.#node?.port.postMessage(message, transfer);
+  }
+
+  /** What the meters showed since the last call; null when nothing is new. */
+  readMeters(): MeterFrame | null {
+    if (this.#ring) return this.#ring.read();
+    const sent = this.#sentMeters;
+    this.#sentMeters = null;
+    return sent;
+  }
+
+  /** The node is let go; the context stays. */
+  drop(): void {
+    this.#node?.disconnect();
+    if (this.#node) this.#node.port.onmessage = null;
+    this.#node = null;
+    this.#ring = null;
+  }
+
+  async close(): Promise<void> {
+    this.drop();
+    await this.#context.close();
+  }
+}

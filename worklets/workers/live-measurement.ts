@@ -1,0 +1,80 @@
+import { floorDb, measurePathInSteps, probePeakVolts, type PathMeasurement, type SteadyMemory } from '../../dsp/measure/index.ts';
+import type { PathPlan } from '../../dsp/path/index.ts';
+import { stageById, type StageReport } from '../../dsp/stages/index.ts';
+import type { LiveAnswer, LiveRequest } from '../messages.ts';
+
+type Measured = Extract<LiveAnswer, { kind: 'measured' }>;
+
+/** The harmonics a request asks for, in steps. `plan` holds the stages in circuit alone. */
+export function* measureRequest(request: LiveRequest, plan: PathPlan, memory: SteadyMemory): Generator<void, Measured> {
+  const { probe, scope, openStageKey } = request;
+  const index = request.path.stages.findIndex(({ key }) => key === openStageKey);
+  if (scope === 'stage' && !plan.stages.some(({ key }) => key === openStageKey)) {
+    return refusal(request, `Stage ${index + 1} is out of circuit: switch it in to measure it at its working level.`);
+  }
+  const measurement = yield* measurePathInSteps(plan, {
+    frequencyHz: probe.frequencyHz,
+    peakVolts: probePeakVolts(probe.levelDbu),
+    scope: scope === 'path' ? { kind: 'path' } : { kind: 'stage', key: openStageKey },
+  }, memory);
+  return measured(request, measurement);
+}
+
+/** An answer without figures, with the reason in one sentence. */
+export function refusal(request: LiveRequest, sentence: string): Measured {
+  const { revision, scope, probe } = request;
+  return {
+    kind: 'measured', revision, scope, frequencyHz: probe.frequencyHz, levelDbu: probe.levelDbu, fundamentalDbu: -Infinity,
+    thdPercentF: NaN, weightedPercent: NaN, figures: [], refusal: sentence,
+  };
+}
+
+function measured(request: LiveRequest, measurement: PathMeasurement): Measured {
+  const { revision, scope, probe } = request;
+  if (measurement.oscillates) {
+    const index = request.path.stages.findIndex(({ key }) => key === measurement.stageKey);
+    return refusal(request, `Stage ${index + 1} oscillates or is bistable (spectral radius ${measurement.spectralRadius.toFixed(4)}): it has no harmonics.`);
+  }
+  return {
+    kind: 'measured', revision, scope, frequencyHz: measurement.frequencyHz, levelDbu: probe.levelDbu,
+    fundamentalDbu: measurement.fundamentalDbu,
+    thdPercentF: 100 * measurement.thd.f,
+    weightedPercent: 100 * measurement.weighted.orderSquared,
+    figures: measurement.harmonics.map(({ order, db, signedRatio, phaseDegrees }) => ({ order, db: db < floorDb ? -Infinity : db, signedRatio, phaseDegrees })),
+    refusal: null,
+  };
+}
+
+/** Frequency and level at which the joints of the path strip are stated. */
+const jointProbe = { frequencyHz: 1000, levelDbu: 4 };
+
+/** Reports made before, by the identity of the stage's program. */
+export type ReportMemory = Map<string, StageReport>;
+
+/** Readings of every stage, in circuit or out, and the levels between them; in steps. Clip levels last, they take longest. */
+export function* reportRequest(
+  request: LiveRequest, plan: PathPlan, memory: ReportMemory,
+): Generator<void, Extract<LiveAnswer, { kind: 'reported' }>> {
+  const reports: Record<string, StageReport> = {};
+  const rateHz = request.baseRateHz * request.path.oversamplingFactor;
+  for (const stage of request.path.stages) {
+    const definition = stageById(stage.stage);
+    const planned = plan.stages.find(({ key }) => key === stage.key)?.wired;
+    const identity = planned?.identity ?? JSON.stringify([stage.stage, rateHz, stage.values]);
+    let report = memory.get(identity);
+    if (!report) {
+      const program = planned?.program ?? definition.program(stage.values, { rateHz, source: null });
+      const quick = definition.report(stage.values, program);
+      yield;
+      report = { ...quick, clipOutputDbu: definition.clipOutputDbu(stage.values, program) };
+      memory.set(identity, report);
+      yield;
+    }
+    reports[stage.key] = report;
+  }
+  const levels = yield* measurePathInSteps(plan, {
+    frequencyHz: jointProbe.frequencyHz, peakVolts: probePeakVolts(jointProbe.levelDbu), scope: { kind: 'path' }, orders: [],
+  });
+  const jointLevelsDbu = levels.oscillates ? {} : Object.fromEntries(levels.joints.map(({ key, levelDbu }) => [key, levelDbu]));
+  return { kind: 'reported', revision: request.revision, reports, jointLevelsDbu };
+}

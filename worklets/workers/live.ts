@@ -1,0 +1,222 @@
+// Live worker: programs for the audio thread, harmonics for the value just dragged, reports, level match.
+import * as Comlink from 'comlink';
+import { matchPathInSteps, type SteadyMemory } from '../../dsp/measure/index.ts';
+import { PathError, planPath, type PathPlan, type PlannedProgram } from '../../dsp/path/index.ts';
+import { parseWholeWav } from '../../dsp/recording/index.ts';
+import type { LiveAnswer, LiveRequest, MeasuredMatch, PlanAnswer, PlanMessage, Programme, RegionFrames } from '../messages.ts';
+import { measureRequest, refusal, reportRequest, type ReportMemory } from './live-measurement.ts';
+import { runInSlices, type JobControl } from './slices.ts';
+
+/** A measurement this old makes way for a newer value; a younger one is finished, or the bars would stand still during a drag. */
+const patienceMilliseconds = 100;
+/** Quiet time after the last change before the match is measured again. */
+const matchDelayMilliseconds = 400;
+const rememberedPrograms = 64;
+/** A plan that has played this long is trusted. */
+const trustMilliseconds = 500;
+
+interface Running extends JobControl {
+  readonly began: number;
+}
+
+class LiveBench {
+  #audio: MessagePort | null = null;
+  #tell: (answer: LiveAnswer) => void = () => undefined;
+  #request: LiveRequest | null = null;
+  #plan: PathPlan | null = null;
+  /** The newest request has no plan; the last good one plays on. */
+  #faulty = false;
+  #planRevision = 0;
+  /** What played without trouble before the newest plan. */
+  #goodPlan: { readonly plan: PathPlan; readonly revision: number } | null = null;
+  /** Stages in circuit alone, for measuring. */
+  #measuredPlan: PathPlan | null = null;
+  readonly #programs = new Map<string, PlannedProgram>();
+  readonly #reports: ReportMemory = new Map();
+  readonly #steady: SteadyMemory = new Map();
+  #measuring: Running | null = null;
+  #measureAgain = false;
+  #reporting: JobControl | null = null;
+  #matching: JobControl | null = null;
+  #matchOn = true;
+  #matchTimer: ReturnType<typeof setTimeout> | undefined;
+  #programme: Programme | null = null;
+  #region: RegionFrames = { startFrame: 0, endFrame: 0 };
+
+  listen(tell: (answer: LiveAnswer) => void): void {
+    this.#tell = tell;
+  }
+
+  /** The way to the audio thread; the newest plan goes there at once. */
+  connect(port: MessagePort): void {
+    this.#audio?.close();
+    this.#audio = port;
+    port.onmessage = ({ data }: MessageEvent<PlanAnswer>) => this.#landed(data.revision);
+    if (this.#plan) this.#sendPlan(this.#plan, this.#planRevision);
+  }
+
+  /** The newest plan that could be built, with its revision. */
+  newestPlan(): { readonly plan: PathPlan; readonly revision: number } | null {
+    return this.#plan ? { plan: this.#plan, revision: this.#planRevision } : null;
+  }
+
+  /** After a fault of the audio thread: what had played for a while before it. */
+  lastGoodPlan(): { readonly plan: PathPlan; readonly revision: number } | null {
+    return this.#goodPlan ?? this.newestPlan();
+  }
+
+  #landed(revision: number): void {
+    const plan = this.#plan;
+    if (!plan || revision !== this.#planRevision) return;
+    setTimeout(() => {
+      if (this.#plan === plan) this.#goodPlan = { plan, revision };
+    }, trustMilliseconds);
+  }
+
+  /** Takes a WAV file as the loop and gives back its samples, exact; the region is in seconds, null for all of it. */
+  setProgramme(identifier: string, bytes: Uint8Array, region: { readonly startSeconds: number; readonly endSeconds: number } | null): Programme {
+    const { format, channels } = parseWholeWav(bytes);
+    const { rateHz } = format;
+    this.#programme = { identifier, rateHz, channels };
+    const frames = channels[0]!.length;
+    this.#region = region
+      ? { startFrame: Math.round(region.startSeconds * rateHz), endFrame: Math.min(frames, Math.round(region.endSeconds * rateHz)) }
+      : { startFrame: 0, endFrame: frames };
+    this.#matchLater();
+    return this.#programme;
+  }
+
+  setRegion(region: RegionFrames): void {
+    this.#region = region;
+    this.#matchLater();
+  }
+
+  setMatch(on: boolean): void {
+    this.#matchOn = on;
+    this.#matchLater();
+  }
+
+  /** Everything the page wants computed for its newest state; what has not changed is not done again. */
+  request(request: LiveRequest): void {
+    const before = this.#request;
+    this.#request = request;
+    const pathChanged = !before || request.path !== before.path && JSON.stringify(request.path) !== JSON.stringify(before.path)
+      || JSON.stringify(request.onTrial) !== JSON.stringify(before.onTrial) || request.baseRateHz !== before.baseRateHz;
+    if (pathChanged) this.#faulty = !this.#build(request);
+    else if (this.#plan && !this.#faulty && before.revision !== request.revision) this.#sendPlan(this.#plan, request.revision);
+    if (this.#faulty) return;
+    if (pathChanged) {
+      this.#matchLater();
+      if (this.#reporting) this.#reporting.cancelled = true;
+    }
+    void this.#measure();
+  }
+
+  #build(request: LiveRequest): boolean {
+    try {
+      const known = { known: this.#programs };
+      this.#plan = planPath(request.path, request.baseRateHz, { ...known, onTrial: request.onTrial });
+      this.#measuredPlan = planPath(request.path, request.baseRateHz, known);
+    } catch (error) {
+      const sentence = error instanceof Error ? error.message : String(error);
+      const at = /node "([^"]+)"/.exec(sentence)?.[1] ?? null;
+      this.#tell({ kind: 'fault', revision: request.revision, stageKey: error instanceof PathError ? error.stageKey : '', sentence, at });
+      return false;
+    }
+    for (const identity of this.#programs.keys()) {
+      if (this.#programs.size <= rememberedPrograms) break;
+      this.#programs.delete(identity);
+    }
+    this.#sendPlan(this.#plan, request.revision);
+    this.#tell({ kind: 'built', revision: request.revision });
+    return true;
+  }
+
+  #sendPlan(plan: PathPlan, revision: number): void {
+    this.#planRevision = revision;
+    this.#audio?.postMessage({ kind: 'plan', plan, revision } satisfies PlanMessage);
+  }
+
+  /** One measurement at a time, then the newest; then the reports. */
+  async #measure(): Promise<void> {
+    if (this.#measuring) {
+      this.#measureAgain = true;
+      if (performance.now() - this.#measuring.began > patienceMilliseconds) this.#measuring.cancelled = true;
+      return;
+    }
+    do {
+      this.#measureAgain = false;
+      const request = this.#request!;
+      const running: Running = { began: performance.now(), cancelled: false };
+      this.#measuring = running;
+      try {
+        const answer = await runInSlices(measureRequest(request, this.#measuredPlan!, this.#steady), running);
+        if (answer) this.#tell(answer);
+      } catch (error) {
+        this.#tell(refusal(request, error instanceof Error ? error.message : String(error)));
+      }
+      this.#measuring = null;
+    } while (this.#measureAgain);
+    void this.#report();
+  }
+
+  async #report(): Promise<void> {
+    if (this.#reporting) this.#reporting.cancelled = true;
+    const control: JobControl = { cancelled: false };
+    this.#reporting = control;
+    try {
+      const answer = await runInSlices(reportRequest(this.#request!, this.#measuredPlan!, this.#reports), control);
+      if (answer) this.#tell(answer);
+    } catch (error) {
+      this.#tell({ kind: 'fault', revision: this.#request!.revision, stageKey: '', sentence: error instanceof Error ? error.message : String(error), at: null });
+    }
+    for (const identity of this.#reports.keys()) {
+      if (this.#reports.size <= rememberedPrograms) break;
+      this.#reports.delete(identity);
+    }
+    if (this.#reporting === control) this.#reporting = null;
+  }
+
+  #matchLater(): void {
+    clearTimeout(this.#matchTimer);
+    if (this.#matching) this.#matching.cancelled = true;
+    if (!this.#request || !this.#programme) return;
+    if (!this.#matchOn) {
+      this.#tellMatch({ kind: 'off' });
+      return;
+    }
+    this.#tellMatch({ kind: 'stale' });
+    this.#matchTimer = setTimeout(() => void this.#match(), matchDelayMilliseconds);
+  }
+
+  async #match(): Promise<void> {
+    const request = this.#request!;
+    const programme = this.#programme!;
+    const control: JobControl = { cancelled: false };
+    this.#matching = control;
+    this.#tellMatch({ kind: 'measuring' });
+    const { startFrame, endFrame } = this.#region;
+    try {
+      const result = await runInSlices(matchPathInSteps({
+        path: request.path, baseRateHz: request.baseRateHz, onTrial: request.onTrial,
+        channels: programme.channels.map((channel) => channel.subarray(startFrame, endFrame)),
+      }), control);
+      if (!result) return;
+      const { kind } = result;
+      this.#tellMatch(kind === 'matched'
+        ? { kind, inGainDb: result.inGainDb, outGainDb: result.outGainDb, residualDb: result.residualDb }
+        : { kind, why: result.sentence });
+    } catch (error) {
+      this.#tellMatch({ kind: 'cannot-match', why: error instanceof Error ? error.message : String(error) });
+    } finally {
+      if (this.#matching === control) this.#matching = null;
+    }
+  }
+
+  #tellMatch(match: MeasuredMatch): void {
+    this.#tell({ kind: 'matched', revision: this.#request!.revision, match });
+  }
+}
+
+export type Live = LiveBench;
+Comlink.expose(new LiveBench());

@@ -1,0 +1,47 @@
+// Pool worker: renders that can be watched and stopped.
+import * as Comlink from 'comlink';
+import { planPath, renderInSteps, type MatchGains, type PathSetting } from '../../dsp/path/index.ts';
+import { runInSlices, type JobControl } from './slices.ts';
+
+export interface RenderJob {
+  readonly job: number;
+  readonly path: PathSetting;
+  readonly baseRateHz: number;
+  readonly channels: readonly Float64Array[];
+  readonly passes: number;
+  readonly gains?: MatchGains;
+}
+
+const progressMilliseconds = 16;
+const running = new Map<number, JobControl>();
+
+const pool = {
+  /** The rendered channels, aligned with the input; null when the job was cancelled. Progress (0–1) comes at most every 16 ms. */
+  async render(request: RenderJob, onProgress?: (done: number) => void): Promise<Float64Array[] | null> {
+    const control: JobControl = { cancelled: false };
+    running.set(request.job, control);
+    try {
+      const plan = planPath(request.path, request.baseRateHz);
+      const { passes, gains } = request;
+      const steps = renderInSteps(plan, request.channels, { passes, yieldFrames: 256, ...(gains ? { gains } : {}) });
+      let told = -Infinity;
+      const outputs = await runInSlices(steps, control, (done) => {
+        const now = performance.now();
+        if (now - told < progressMilliseconds) return;
+        told = now;
+        onProgress?.(done);
+      });
+      return outputs && Comlink.transfer(outputs, outputs.map(({ buffer }) => buffer));
+    } finally {
+      running.delete(request.job);
+    }
+  },
+
+  cancel(job: number): void {
+    const control = running.get(job);
+    if (control) control.cancelled = true;
+  },
+};
+
+export type Pool = typeof pool;
+Comlink.expose(pool);
