@@ -1,0 +1,159 @@
+import { createHash } from 'node:crypto';
+import { copyFileSync, existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { dirname } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import { SeededRandom } from '../../dsp/math/index.ts';
+import { planPath, renderInSteps } from '../../dsp/path/index.ts';
+import { encodeWholeWav, parseWholeWav, sampleEncodings } from '../../dsp/recording/index.ts';
+import type { WavSamples } from '../../dsp/recording/index.ts';
+import { openingSetting, writeEvents, writeSetting } from '../../dsp/setting/index.ts';
+import type { Setting } from '../../dsp/setting/index.ts';
+import { hashedBytes } from '../../ui/command-line/wav-files.ts';
+import { run, workFolder } from './support.ts';
+
+const inFolder = workFolder();
+const settingPath = inFolder('opening.json');
+writeFileSync(settingPath, writeSetting(openingSetting()));
+
+/** Seeded noise at about −20 dBFS. */
+function writeNoise(name: string, samples: WavSamples, frames: number): { path: string; channels: readonly Float64Array[] } {
+  const random = new SeededRandom(20261125);
+  const channels = Array.from({ length: samples.channelCount }, () => Float64Array.from({ length: frames }, () => 0.1 * random.nextGaussian()));
+  const bytes = encodeWholeWav(samples, channels, { clippedSamples: 0, notNumberSamples: 0 });
+  const path = inFolder(name);
+  writeFileSync(path, bytes);
+  return { path, channels: parseWholeWav(bytes).channels };
+}
+
+function directRender(setting: Setting, channels: readonly Float64Array[], rateHz: number, passes = 1): Float64Array[] {
+  const steps = renderInSteps(planPath(setting.path, rateHz), channels, { passes });
+  for (;;) {
+    const step = steps.next();
+    if (step.done) return step.value;
+  }
+}
+
+const sha256 = (channels: readonly Float64Array[]) => createHash('sha256').update(hashedBytes(channels, 0, channels[0]!.length)).digest('hex');
+
+describe('stagebench render', () => {
+  it('writes the same samples as the path itself gives, whatever the sizes of the pieces, and prints their hash', async () => {
+    const { path, channels } = writeNoise('stereo.wav', { encoding: 'pcm24', channelCount: 2, rateHz: 48_000 }, 5000);
+    const out = inFolder('stereo-out.wav');
+    const { exitCode, stdout } = await run('render', '--setting', settingPath, '--in', path, '--out', out, '--encoding', 'float64', '--json');
+    expect(exitCode).toBe(0);
+    const expected = directRender(openingSetting(), channels, 48_000);
+    const written = parseWholeWav(readFileSync(out));
+    expect(written.channels.map((channel) => channel.length)).toEqual([5000, 5000]);
+    expect(sha256(written.channels)).toBe(sha256(expected));
+    const report = JSON.parse(stdout) as { sha256: string; rateHz: number };
+    expect(report.sha256).toBe(sha256(expected));
+    expect(report.rateHz).toBe(48_000);
+  });
+
+  it('renders the last of several passes, the state going on across the wrap', async () => {
+    const { path, channels } = writeNoise('loop.wav', { encoding: 'float64', channelCount: 1, rateHz: 44_100 }, 3001);
+    const out = inFolder('loop-out.wav');
+    const { stdout } = await run('render', '--setting', settingPath, '--in', path, '--out', out, '--passes', '3', '--json');
+    const expected = sha256(directRender(openingSetting(), channels, 44_100, 3));
+    expect((JSON.parse(stdout) as { sha256: string }).sha256).toBe(expected);
+    expect(expected).not.toBe(sha256(directRender(openingSetting(), channels, 44_100, 1)));
+  });
+
+  it.each(sampleEncodings)('reads and writes %s', async (encoding) => {
+    const { path } = writeNoise(`${encoding}.wav`, { encoding, channelCount: 1, rateHz: 48_000 }, 600);
+    const out = inFolder(`${encoding}-out.wav`);
+    expect((await run('render', '--setting', settingPath, '--in', path, '--out', out)).exitCode).toBe(0);
+    expect(parseWholeWav(readFileSync(out)).format).toMatchObject({ encoding, channelCount: 1, rateHz: 48_000 });
+  });
+
+  it('replays a log of changes on the frames it names', async () => {
+    const { path, channels } = writeNoise('log.wav', { encoding: 'float64', channelCount: 1, rateHz: 48_000 }, 4000);
+    const events = inFolder('changes.json');
+    writeFileSync(events, writeEvents([{ kind: 'values', frame: 1600, stageIndex: 1, values: { quiescentAmperes: 0.0026 } }, { kind: 'switch', frame: 3008, trialIn: false }]));
+    const out = inFolder('log-out.wav');
+    expect((await run('render', '--setting', settingPath, '--in', path, '--out', out, '--events', events)).exitCode).toBe(0);
+    const changed = parseWholeWav(readFileSync(out)).channels[0]!;
+    const untouched = directRender(openingSetting(), channels, 48_000)[0]!;
+    const firstDifference = changed.findIndex((sample, frame) => sample !== untouched[frame]);
+    // A change lands on frame 1600 of the input; the ladder spreads it over its own length before that.
+    expect(firstDifference).toBeGreaterThan(1400);
+    expect(firstDifference).toBeLessThan(1700);
+  });
+
+  it.each([
+    ['truncated', (bytes: Uint8Array) => bytes.subarray(0, bytes.length - 300), /the file ends after/],
+    ['foreign', () => new TextEncoder().encode('these are not the samples you wanted, nor any'), /expected a WAV file to begin with "RIFF"/],
+    ['empty', () => new Uint8Array(0), /expected a WAV file/],
+  ])('refuses a %s recording with one sentence and writes nothing', async (name, spoil, sentence) => {
+    const { path } = writeNoise(`${name}.wav`, { encoding: 'pcm16', channelCount: 2, rateHz: 48_000 }, 2000);
+    writeFileSync(path, spoil(readFileSync(path)));
+    const before = readdirSync(dirname(path)).sort();
+    const { exitCode, stderr } = await run('render', '--setting', settingPath, '--in', path, '--out', inFolder(`${name}-out.wav`));
+    expect(exitCode).toBe(2);
+    expect(stderr).toMatch(sentence);
+    expect(stderr.trim().split('\n')).toHaveLength(1);
+    expect(readdirSync(dirname(path)).sort()).toEqual(before);
+  });
+
+  it('leaves an existing output as it was when it fails', async () => {
+    const { path } = writeNoise('short.wav', { encoding: 'pcm16', channelCount: 1, rateHz: 48_000 }, 2000);
+    writeFileSync(path, readFileSync(path).subarray(0, 2000));
+    const out = inFolder('kept.wav');
+    writeFileSync(out, 'kept');
+    expect((await run('render', '--setting', settingPath, '--in', path, '--out', out)).exitCode).toBe(2);
+    expect(readFileSync(out, 'utf8')).toBe('kept');
+  });
+});
+
+describe('stagebench check', () => {
+  const folder = inFolder('checked');
+  mkdirSync(folder);
+  const settingFile = `${folder}/hall.setting.json`;
+  const expectationFile = `${folder}/hall.expected.json`;
+  copyFileSync(settingPath, settingFile);
+
+  it('fails a setting without an expectation, writes one when asked, then passes', async () => {
+    const without = await run('check', folder);
+    expect(without.exitCode).toBe(1);
+    expect(without.stdout).toContain('expected hall.expected.json beside it, found none');
+    expect((await run('check', folder, '--record')).exitCode).toBe(0);
+    expect(existsSync(expectationFile)).toBe(true);
+    expect((await run('check', folder)).exitCode).toBe(0);
+  });
+
+  it('says which orders moved and by how much', async () => {
+    const setting = openingSetting();
+    const [first, second, third] = setting.path.stages;
+    writeFileSync(settingFile, writeSetting({ ...setting, path: { ...setting.path, stages: [first!, { ...second!, values: { ...second!.values, quiescentAmperes: 0.0026 } }, third!] } }));
+    const { exitCode, stdout } = await run('check', folder);
+    expect(exitCode).toBe(1);
+    expect(stdout).toMatch(/moved 200 Hz at 4 dBu, H5: expected -5\d\.\d\d, measured -1\d\d\.\d\d, moved -\d{2,3}\.\d\d dB/);
+  });
+
+  it('compares the hash of a render and the null against a reference', async () => {
+    copyFileSync(settingPath, settingFile);
+    const { path, channels } = writeNoise('checked/programme.wav', { encoding: 'float64', channelCount: 1, rateHz: 48_000 }, 1500);
+    expect(existsSync(path)).toBe(true);
+    const rendered = directRender(openingSetting(), channels, 48_000);
+    writeFileSync(`${folder}/reference.wav`, encodeWholeWav({ encoding: 'float64', channelCount: 1, rateHz: 48_000 }, rendered, { clippedSamples: 0, notNumberSamples: 0 }));
+    const expectation = JSON.parse(readFileSync(expectationFile, 'utf8')) as { renders: unknown[] };
+    const withHash = (hash: string, maximumNullDb: number) => writeFileSync(expectationFile, JSON.stringify({
+      ...expectation, renders: [{ input: 'programme.wav', passes: 1, rateHz: 48_000, sha256: hash, reference: { file: 'reference.wav', maximumNullDb } }],
+    }));
+    withHash(sha256(rendered), -200);
+    expect((await run('check', folder)).exitCode).toBe(0);
+    withHash('0'.repeat(64), -200);
+    expect((await run('check', folder)).stdout).toContain('hash of programme.wav: expected 0000');
+    withHash(sha256(rendered), -200);
+    writeFileSync(`${folder}/reference.wav`, encodeWholeWav({ encoding: 'float64', channelCount: 1, rateHz: 48_000 }, [rendered[0]!.map((sample) => 1.001 * sample)], { clippedSamples: 0, notNumberSamples: 0 }));
+    // A reference louder by 0.1 % leaves −60 dB.
+    expect((await run('check', folder)).stdout).toMatch(/null against reference\.wav: expected at most -200 dB, measured -60\.0 dB/);
+  });
+
+  it('refuses a folder without settings, and one that is not there', async () => {
+    const empty = inFolder('empty');
+    mkdirSync(empty);
+    expect((await run('check', empty)).stderr).toContain('expected at least one setting file (*.json), found none');
+    expect((await run('check', inFolder('nowhere'))).exitCode).toBe(2);
+  });
+});
