@@ -110,7 +110,8 @@ function recordValue(history: History, before: Setting, after: Setting, action: 
     case 'move':
       return dragging ? history : { ...closeStep(history, before), open: { kind: 'drag', stageKey, parameter, start: before } };
     case 'cancel':
-      return dragging ? { ...history, open: null } : history;
+      // Going back to the start is the bench's doing, which has the state; nothing is recorded.
+      return history;
     case 'end': {
       if (dragging) return closeStep(history, after);
       const closed = closeStep(history, before);

@@ -25,8 +25,8 @@ export class KeyCard extends BenchElement {
     section { border: 1px solid var(--edge); background: var(--sheet); padding: 16px 24px; margin-block: 16px; }
     .head { display: flex; justify-content: space-between; align-items: baseline; gap: 16px; }
     .columns { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(100%, 22rem), 1fr)); gap: 0 32px; margin-top: 8px; }
-    .row { display: grid; grid-template-columns: 9.5rem minmax(0, 1fr); gap: 8px; padding: 4px 0; border-bottom: 1px solid var(--grid); align-items: center; }
-    .key { font-weight: 600; }
+    .row { display: grid; grid-template-columns: auto minmax(0, 1fr); gap: 8px; padding: 4px 0; border-bottom: 1px solid var(--grid); align-items: center; }
+    .key { font-weight: 600; width: 10rem; max-width: 40vw; }
     input[type='text'] { width: 3rem; text-align: center; text-transform: uppercase; font-weight: 600; }
     .switches { display: flex; flex-wrap: wrap; gap: 4px 24px; margin-top: 12px; }
     label.target { display: inline-flex; align-items: center; gap: 8px; min-height: 24px; }

@@ -26,8 +26,8 @@ export class StateLine extends BenchElement implements DrawsReadings {
     .said { flex: 1 1 12rem; }
     .urgent { color: var(--madder); font-weight: 600; border-inline-start: 3px double var(--madder); padding-inline-start: 6px; }
     .promise { color: var(--pencil); margin-inline-start: auto; }
+    .said:empty { flex: 0 0 0; margin-inline-end: -24px; }
     footer.slim { min-height: 0; border-top: 0; }
-    footer.slim .said:empty { display: none; }
     @media (forced-colors: active) { footer { background: Canvas; } }
   `];
 
@@ -37,7 +37,7 @@ export class StateLine extends BenchElement implements DrawsReadings {
     return html`<footer class=${slim ? 'slim' : ''} aria-label="State of the bench">
       ${slim ? nothing : html`<bench-figures .state=${this.state} .shape=${this.shape} .low=${this.low}></bench-figures>`}
       <div class="said" role="status">${said && !said.urgent ? said.text : nothing}</div>
-      <div class="said ${said?.urgent ? 'urgent' : ''}" role="alert" style=${said?.urgent ? '' : 'flex: 0'}>${said?.urgent ? said.text : nothing}</div>
+      <div class="said ${said?.urgent ? 'urgent' : ''}" role="alert">${said?.urgent ? said.text : nothing}</div>
       ${slim ? nothing : html`<span class="promise">Nothing is uploaded.</span>`}
     </footer>`;
   }

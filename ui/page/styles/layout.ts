@@ -1,9 +1,9 @@
-/** Where the regions stand. The page scrolls as one document; the docks stick to its lower edge. */
+/** Where the regions stand. The page scrolls as one document under docks fixed to its lower edge. */
 import { css } from 'lit';
 
 export const layout = css`
-  :host { display: flex; flex-direction: column; min-height: 100dvh; padding: 0 24px; }
-  :host([shape='narrow']) { padding: 0 16px; }
+  :host { --pad: 24px; display: flex; flex-direction: column; min-height: 100dvh; padding: 0 var(--pad) var(--docks, 0px); }
+  :host([shape='narrow']) { --pad: 16px; }
   title-line { min-height: 40px; flex: none; }
   nav { min-height: 104px; border-bottom: 1px solid var(--edge); flex: none; }
   :host([shape='narrow']) nav { min-height: 68px; }
@@ -17,17 +17,17 @@ export const layout = css`
   :host([shape='folded']) .main { grid-template: 'margin margin' auto 'stage ledger' 1fr / minmax(0, 1fr) 320px; }
   :host([shape='folded']) margin-column, :host([shape='docked']) margin-column, :host([shape='narrow']) margin-column { border: 0; padding: 4px 0; }
 
-  /* Docked and narrow: one column; the ledger sticks above the listening strip. */
+  /* Docked and narrow: one column; the ledger is fixed above the listening strip. */
   :host([shape='docked']) .main, :host([shape='narrow']) .main { display: flex; flex-direction: column; gap: 0; }
   :host([shape='docked']) margin-column, :host([shape='narrow']) margin-column { order: -1; }
   :host([shape='docked']) main, :host([shape='narrow']) main { flex: 1 0 auto; padding: 8px 0; }
-  :host([shape='docked']) .ledger, :host([shape='narrow']) .ledger { align-self: stretch; top: auto; bottom: var(--dock, 0px); z-index: 1; background: var(--paper); padding: 4px 0; border-top: 1px solid var(--edge); }
+  :host([shape='docked']) .ledger, :host([shape='narrow']) .ledger { position: fixed; inset: auto var(--pad) var(--dock, 0px); z-index: 1; background: var(--paper); padding: 4px 0; border-top: 1px solid var(--edge); }
 
-  .dock { position: sticky; bottom: 0; z-index: 2; background: var(--paper); flex: none; }
+  .dock { position: fixed; inset: auto 0 0; padding: 0 var(--pad); z-index: 2; background: var(--paper); }
 
   @media (forced-colors: active) { .dock, .ledger { background: Canvas; } }
   @media print {
-    :host { min-height: 0; }
+    :host { min-height: 0; padding-bottom: 0; }
     .dock, .ledger { position: static !important; }
   }
 `;
