@@ -1,0 +1,33 @@
+/** The sign of a stage: a fragment of its own drawing, or the curve it applies when it is no circuit. Pure data for 48 × 32 px. */
+import type { Drawing } from '../../../dsp/stages/drawing.ts';
+import { deviceSymbols, symbolStrokes } from './symbols.ts';
+import type { Stroke } from './symbols.ts';
+
+export interface SignPart {
+  /** SVG transform inside the sign's box. */
+  readonly transform: string;
+  readonly strokes: readonly Stroke[];
+}
+
+const signHeightPx = 32;
+
+/** A transfer curve that bends. */
+const curve: SignPart = { transform: 'translate(24 16)', strokes: [{ path: 'M-18 11C-7 10 -5 5 0 0S7 -10 18 -11', weight: 'symbol' }] };
+
+/**
+ * The amplifying devices of the drawing, from top to bottom, mirrored and turned as they are drawn there; two stand over one another on
+ * a common base line. Strokes keep their weight: the transform is meant for non-scaling strokes.
+ */
+export function signParts(drawing: Drawing | null): readonly SignPart[] {
+  const devices = drawing?.placements.filter(({ symbol }) => deviceSymbols.has(symbol)).sort((a, b) => a.at[1] - b.at[1]).slice(0, 2) ?? [];
+  if (devices.length === 0) return [curve];
+  const pitch = 40;
+  const scale = (signHeightPx - 4) / (devices.length === 1 ? 66 : 66 + pitch);
+  const parts = devices.map(({ symbol, turn, mirrored }, index): SignPart => {
+    const y = (index - (devices.length - 1) / 2) * pitch;
+    return { transform: `translate(26 16) scale(${scale.toFixed(4)}) translate(0 ${y})${turn ? ` rotate(${turn})` : ''}${mirrored ? ' scale(-1 1)' : ''}`, strokes: symbolStrokes[symbol] };
+  });
+  if (devices.length === 1) return parts;
+  const join: Stroke = { path: `M-32 ${-pitch / 2}V${pitch / 2}M-32 0H-52`, weight: 'wire' };
+  return [{ transform: `translate(26 16) scale(${scale.toFixed(4)})`, strokes: [join] }, ...parts];
+}

@@ -1,0 +1,175 @@
+/**
+ * The harmonics, H2 to H10: a table with bars, or upright bars, or one line. Draws what the state holds, bars at most 30 times a second and
+ * figures at most 5 (both 4 where less motion is wanted), without easing.
+ */
+import { html, nothing } from 'lit';
+import { harshSentence, orders } from '../../../dsp/measure/index.ts';
+import type { OrderEntry } from '../../../dsp/measure/index.ts';
+import { lyingBar, standingBar } from '../drawing/harmonic-bar.ts';
+import type { BarMarks } from '../drawing/harmonic-bar.ts';
+import type { HarmonicFigure, HarmonicReadings } from '../state.ts';
+import { BenchElement, figureMs, lessMotion, meterMs } from './bench-element.ts';
+import { harmonicLedgerStyles } from './harmonic-ledger-styles.ts';
+import { ledgerLine, writeDb, writePercent, writePhase } from './harmonic-words.ts';
+import { PacedValue } from './paced-value.ts';
+import './probe-caption.ts';
+
+export type LedgerForm = 'table' | 'bars' | 'line';
+
+/** Px of the upright bars. */
+const standingPx = 40;
+const lessMotionMs = 250;
+
+export class HarmonicLedger extends BenchElement {
+  static override properties = { ...BenchElement.properties, form: { attribute: false }, bars: { state: true }, figures: { state: true }, opened: { state: true }, roomy: { state: true } };
+  static override styles = harmonicLedgerStyles;
+
+  /** Null: by the shape of the page. */
+  declare form: LedgerForm | null;
+  /** What the bars show and what the figures show: the same readings, at their own pace. */
+  declare private bars: HarmonicReadings | null;
+  declare private figures: HarmonicReadings | null;
+  /** A folded ledger opened by its button. */
+  declare private opened: boolean;
+  /** Both percent and phase have room. */
+  declare private roomy: boolean;
+
+  readonly #barPace = new PacedValue<HarmonicReadings | null>(() => (lessMotion() ? lessMotionMs : meterMs), (readings) => { this.bars = readings; });
+  readonly #figurePace = new PacedValue<HarmonicReadings | null>(() => (lessMotion() ? lessMotionMs : figureMs), (readings) => { this.figures = readings; });
+  readonly #wide = matchMedia('(min-width: 1440px)');
+  readonly #widened = () => { this.roomy = this.#wide.matches; };
+
+  constructor() {
+    super();
+    this.form = null;
+    this.bars = this.figures = null;
+    this.opened = false;
+    this.roomy = this.#wide.matches;
+  }
+
+  override connectedCallback(): void {
+    super.connectedCallback();
+    this.#wide.addEventListener('change', this.#widened);
+  }
+
+  override disconnectedCallback(): void {
+    super.disconnectedCallback();
+    this.#wide.removeEventListener('change', this.#widened);
+    this.#barPace.stop();
+    this.#figurePace.stop();
+  }
+
+  protected override willUpdate(changed: Map<PropertyKey, unknown>): void {
+    if (!changed.has('state')) return;
+    const before = changed.get('state') as typeof this.state | undefined;
+    const { harmonics } = this.state.live;
+    if (before && before.live.harmonics === harmonics) return;
+    this.#barPace.offer(harmonics);
+    this.#figurePace.offer(harmonics);
+  }
+
+  get #form(): LedgerForm {
+    if (this.form !== null) return this.form;
+    if (this.low) return 'line';
+    return this.shape === 'docked' || this.shape === 'narrow' ? 'bars' : 'table';
+  }
+
+  protected override render(): unknown {
+    switch (this.#form) {
+      case 'table': return html`${this.#heading()}${this.#caption()}${this.#refused() ?? this.#table()}${this.#foot()}`;
+      case 'bars': return html`${this.#refused() ?? this.#standing()}${this.#fold('probe and marks')}`;
+      case 'line': return html`<div class="row">${this.#refused() ?? html`<span class="line">${this.figures ? ledgerLine(this.figures.figures) : 'harmonics not measured yet'}</span>`}
+        ${this.#opener('open', 'close')}</div>${this.opened ? html`${this.#caption()}${this.#refused() ?? this.#table()}${this.#foot()}` : nothing}`;
+    }
+  }
+
+  #heading(): unknown {
+    const { harmonicsHeld } = this.state.session;
+    return html`<div class="row"><h2>Harmonics</h2><span class="spacer"></span>${this.#state()}
+      <button class="boxed" aria-pressed=${harmonicsHeld} @click=${() => this.send({ kind: 'hold-harmonics', held: !harmonicsHeld })}>${harmonicsHeld ? 'Let go' : 'Hold'}</button></div>`;
+  }
+
+  /** "held", or "updating" while the numbers are older than the values drawn. */
+  #state(): unknown {
+    const { live, session } = this.state;
+    const word = session.harmonicsHeld ? 'held' : live.harmonics !== null && live.harmonics.revision < live.revision ? 'updating' : '';
+    return html`<span class="computed note state">${word}</span>`;
+  }
+
+  #caption(): unknown {
+    return html`<probe-caption .state=${this.state} .shape=${this.shape} .low=${this.low}></probe-caption>`;
+  }
+
+  /** The sentence that stands in place of figures; null when there are figures. */
+  #refused(): unknown {
+    const refusal = this.figures?.refusal ?? null;
+    return refusal === null ? null : html`<p class="error" role="status">${refusal}</p>`;
+  }
+
+  #table(): unknown {
+    const phase = this.state.session.ledgerShowsPhase;
+    const percents = !phase || this.roomy;
+    const phases = phase || this.roomy;
+    const fundamental = this.figures ? `, fundamental ${writeDb(this.figures.fundamentalDbu)} dBu` : '';
+    return html`<table>
+      <caption class="unseen">Harmonics relative to the fundamental${fundamental}</caption>
+      <thead><tr><th scope="col">order</th><th scope="col" class="wide">−140 to 0 dB</th><th scope="col" class="figure">dB</th>
+        ${percents ? html`<th scope="col" class="figure">%</th>` : nothing}${phases ? html`<th scope="col" class="figure">sign, phase</th>` : nothing}
+        <th scope="col"><span class="unseen">judgement</span></th></tr></thead>
+      <tbody>${orders.map((entry) => this.#row(entry, percents, phases))}</tbody></table>`;
+  }
+
+  #row(entry: OrderEntry, percents: boolean, phases: boolean): unknown {
+    const figure = figureOf(this.figures, entry.order);
+    return html`<tr><th scope="row">H${entry.order}</th>
+      <td class="wide">${lyingBar(figureOf(this.bars, entry.order)?.db ?? -Infinity, entry.fill, this.#marks(entry.order))}</td>
+      <td class="figure">${figure ? writeDb(figure.db) : ''}</td>
+      ${percents ? html`<td class="figure">${figure ? writePercent(100 * Math.abs(figure.signedRatio)) : ''}</td>` : nothing}
+      ${phases ? html`<td class="figure">${figure ? writePhase(figure) : ''}</td>` : nothing}
+      <td class="word">${entry.word}</td></tr>`;
+  }
+
+  #marks(order: number): BarMarks {
+    return { gestureDb: this.state.live.gestureMarks?.[order], keptDb: this.state.session.keptMarks?.[order] };
+  }
+
+  #foot(): unknown {
+    return html`${this.figures && this.figures.refusal === null ? html`<p class="sums">THD F ${writePercent(this.figures.thdPercentF)} % · weighted n²/4 ${writePercent(this.figures.weightedPercent)} %</p>` : nothing}
+      <p class="note words">${harshSentence.replace(/^h/, 'H')}.</p>${this.#tools()}`;
+  }
+
+  #tools(): unknown {
+    const { keptMarks, ledgerShowsPhase } = this.state.session;
+    return html`<div class="row tools">
+      <button ?disabled=${!this.state.live.harmonics} @click=${() => this.send({ kind: 'keep-marks' })}>keep marks</button>
+      ${keptMarks ? html`<button @click=${() => this.send({ kind: 'drop-marks' })}>drop marks</button>` : nothing}
+      ${this.roomy ? nothing : html`<button aria-pressed=${ledgerShowsPhase} @click=${() => this.send({ kind: 'show-phase', shown: !ledgerShowsPhase })}>${ledgerShowsPhase ? 'percent' : 'phase'}</button>`}
+    </div>`;
+  }
+
+  #standing(): unknown {
+    return html`<ol class="standing" aria-label="harmonics in decibels relative to the fundamental">${orders.map(({ order, fill, word }) => {
+      const figure = figureOf(this.figures, order);
+      const written = figure ? writeDb(figure.db, 0) : '';
+      return html`<li><span class="db">${written.replace('under ', '<')}</span>${standingBar(figureOf(this.bars, order)?.db ?? -Infinity, fill, this.#marks(order), standingPx)}<b>H${order}</b>
+        <span class="unseen">${word}</span></li>`;
+    })}</ol>`;
+  }
+
+  #fold(words: string): unknown {
+    const { harmonicsHeld } = this.state.session;
+    return html`<div class="row"><span class="note words">${harshSentence}</span><span class="spacer"></span>${this.#state()}${this.#opener(words, 'close')}</div>
+      ${this.opened ? html`<div class="row">${this.#caption()}<button class="boxed" aria-pressed=${harmonicsHeld}
+        @click=${() => this.send({ kind: 'hold-harmonics', held: !harmonicsHeld })}>${harmonicsHeld ? 'Let go' : 'Hold'}</button></div>${this.#tools()}` : nothing}`;
+  }
+
+  #opener(closedWords: string, openWords: string): unknown {
+    return html`<button aria-expanded=${this.opened} @click=${() => { this.opened = !this.opened; }}>${this.opened ? openWords : closedWords}</button>`;
+  }
+}
+
+function figureOf(readings: HarmonicReadings | null, order: number): HarmonicFigure | undefined {
+  return readings?.figures.find((figure) => figure.order === order);
+}
+
+customElements.define('harmonic-ledger', HarmonicLedger);

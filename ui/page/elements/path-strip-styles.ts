@@ -1,0 +1,40 @@
+/** Look of the path strip. */
+import { css } from 'lit';
+import { base } from '../styles/base.ts';
+
+export const pathStripStyles = [base, css`
+  .strip { display: flex; align-items: flex-start; }
+  .end { flex: 0 0 96px; padding-top: 8px; display: flex; flex-direction: column; }
+  .tail { flex: 1; align-self: flex-start; margin-top: 23.25px; border-top: 1.5px solid var(--ink); }
+  .end.right { flex-basis: 104px; align-items: flex-end; margin-left: auto; padding-left: 8px; }
+  ol { list-style: none; }
+  .strip ol { flex: 0 1 auto; display: grid; grid-template-columns: repeat(var(--line), var(--cell)); row-gap: 4px; min-width: 0; }
+  .cell { min-width: 0; display: flex; flex-direction: column; border-bottom: 3px solid transparent; position: relative; }
+  .cell.current { background: var(--wash); border-bottom-color: var(--pen); }
+  .cell button { width: 100%; text-align: center; min-width: 0; }
+  .cell .open { display: block; }
+  .title { display: block; font-weight: 600; font-size: 0.8125rem; line-height: 1.125rem; overflow-wrap: anywhere; }
+  .switch { font-size: 0.8125rem; line-height: 1.125rem; color: var(--pencil); min-height: 24px; }
+  /* Where the wire goes on to the next line: a chevron at the edge. */
+  .goes-on::after, .comes-on::before {
+    content: ''; position: absolute; top: 20px; width: 8px; height: 8px; border: solid var(--ink); border-width: 1.5px 1.5px 0 0; transform: rotate(45deg);
+  }
+  .goes-on::after { right: 0; }
+  .comes-on::before { left: 0; }
+  .row { display: flex; flex-wrap: wrap; align-items: center; gap: 4px 16px; min-height: 28px; }
+  .edit-row { padding: 8px 0; border-top: 1px solid var(--edge); }
+  .pair { display: inline-flex; align-items: center; gap: 8px; flex-wrap: wrap; }
+  .spacer { flex: 1; }
+  .cells { display: flex; flex-wrap: wrap; }
+  .cells li { flex: 1 0 35px; max-width: 72px; border-bottom: 2px solid var(--ink); }
+  .cells li:has(.struck) { border-bottom-style: dashed; }
+  .cells li.current { background: var(--wash); border-bottom: 4px solid var(--pen); }
+  .cells li.current:has(.struck) { border-bottom-style: dashed; }
+  .cells button { width: 100%; min-width: 35px; height: 40px; min-height: 40px; text-align: center; font-weight: 600; }
+  .cells .struck { text-decoration: line-through 2px; font-weight: 400; }
+  .list li { display: flex; align-items: center; gap: 16px; border-bottom: 1px solid var(--grid); min-height: 44px; }
+  .list li.current { background: var(--wash); border-left: 3px solid var(--pen); }
+  .list .open { flex: 1; min-height: 44px; padding: 0 8px; }
+  .list .switch { min-width: 96px; min-height: 44px; }
+  @media (pointer: coarse) { .cell .switch { min-height: 44px; } }
+`];

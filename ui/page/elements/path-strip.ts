@@ -1,0 +1,240 @@
+/**
+ * The path from source to load: one cell a stage on a wire, each with two buttons (open; in or out). One tab stop; left and right move
+ * between stages, up and down between the two buttons, Shift with left or right reorders, Insert and Delete add and remove.
+ */
+import { html, nothing } from 'lit';
+import { repeat } from 'lit/directives/repeat.js';
+import { writeQuantity } from '../../../dsp/path/index.ts';
+import type { PathStage } from '../../../dsp/path/index.ts';
+import { stageById, stages } from '../../../dsp/stages/index.ts';
+import { BenchElement } from './bench-element.ts';
+import { layOutCells } from './path-layout.ts';
+import { pathStripStyles } from './path-strip-styles.ts';
+import './stage-sign.ts';
+
+/** Level the joints are reckoned from, dBu. */
+const nominalDbu = 4;
+/** Px of the words at both ends of the wire. */
+const endsPx = 96 + 120;
+
+type Which = 'open' | 'switch';
+
+export class PathStrip extends BenchElement {
+  static override properties = { ...BenchElement.properties, roomPx: { state: true }, rover: { state: true }, listed: { state: true }, editing: { state: true } };
+  static override styles = pathStripStyles;
+
+  declare private roomPx: number;
+  /** Where the tab stop stands. */
+  declare private rover: { readonly key: string; readonly which: Which };
+  /** Narrow: the path as a vertical list. */
+  declare private listed: boolean;
+  /** The row that adds, moves and removes is open. */
+  declare private editing: boolean;
+
+  #refocus = false;
+  readonly #observer = new ResizeObserver(([entry]) => { this.roomPx = Math.floor(entry!.contentRect.width); });
+
+  constructor() {
+    super();
+    this.roomPx = 1232;
+    this.rover = { key: '', which: 'open' };
+    this.listed = false;
+    this.editing = false;
+  }
+
+  override connectedCallback(): void {
+    super.connectedCallback();
+    this.#observer.observe(this);
+  }
+
+  override disconnectedCallback(): void {
+    super.disconnectedCallback();
+    this.#observer.disconnect();
+  }
+
+  get #stages(): readonly PathStage[] {
+    return this.state.setting.path.stages;
+  }
+
+  protected override willUpdate(): void {
+    const { openStageKey } = this.state.session;
+    if (!this.#stages.some(({ key }) => key === this.rover.key)) this.rover = { key: openStageKey, which: this.rover.which };
+  }
+
+  protected override updated(): void {
+    if (!this.#refocus) return;
+    this.#refocus = false;
+    this.renderRoot.querySelector<HTMLElement>('[data-rover]')?.focus();
+  }
+
+  protected override render(): unknown {
+    return html`${this.shape === 'narrow' ? this.#narrow() : this.#wide()}${this.editing ? this.#editRow() : nothing}`;
+  }
+
+  #wide(): unknown {
+    const { lines, cellPx } = layOutCells(this.#stages.length, this.roomPx - endsPx);
+    const ends = new Set(lines.slice(0, -1).map((_, line) => lines.slice(0, line + 1).reduce((sum, count) => sum + count)));
+    const last = this.#stages.at(-1);
+    return html`<div class="strip">
+      <div class="end"><span>source</span><b>${writeQuantity(nominalDbu, 'level', 'dBu')}</b></div>
+      <ol aria-label="stages of the path" style=${`--cell:${cellPx}px;--line:${lines[0] ?? 1}`} @keydown=${this.#key}>
+        ${repeat(this.#stages, ({ key }) => key, (stage, index) => this.#cell(stage, index, ends.has(index + 1), ends.has(index)))}
+      </ol>
+      ${lines.length === 1 ? html`<span class="tail"></span>` : nothing}
+      <div class="end right"><span>load</span><b>${last ? this.#level(last) : ''}</b>${this.#editButton()}</div>
+    </div>`;
+  }
+
+  #cell(stage: PathStage, index: number, goesOn: boolean, comesOn: boolean): unknown {
+    const definition = stageById(stage.stage);
+    const open = stage.key === this.state.session.openStageKey;
+    const faulty = this.state.live.fault?.stageKey === stage.key;
+    return html`<li class=${`cell${open ? ' current' : ''}${goesOn ? ' goes-on' : ''}${comesOn ? ' comes-on' : ''}`}>
+      <button class="open" aria-current=${open ? 'true' : nothing} tabindex=${this.#tabIndex(stage.key, 'open')} data-rover=${this.#rove(stage.key, 'open')}
+        @focus=${() => this.#stand(stage.key, 'open')} @click=${() => this.send({ kind: 'open-stage', stageKey: stage.key })}>
+        <stage-sign .drawing=${definition.drawing} .inCircuit=${stage.inCircuit} .faulty=${faulty}></stage-sign>
+        <span class="title">${index + 1} ${definition.shortTitle}</span>
+      </button>
+      ${this.#switch(stage, index, faulty)}
+    </li>`;
+  }
+
+  #switch(stage: PathStage, index: number, faulty: boolean): unknown {
+    return html`<button class="switch" role="switch" aria-checked=${stage.inCircuit} aria-label=${`${index + 1} ${stageById(stage.stage).shortTitle}, in circuit`}
+      tabindex=${this.#tabIndex(stage.key, 'switch')} data-rover=${this.#rove(stage.key, 'switch')} @focus=${() => this.#stand(stage.key, 'switch')}
+      @click=${() => this.#toggle(stage)}>${faulty ? html`<span class="error">fault</span>` : stage.inCircuit ? 'in' : 'out'}${this.#level(stage, ' · ')}</button>`;
+  }
+
+  #toggle(stage: PathStage): void {
+    this.send({ kind: 'stage-in-out', stageKey: stage.key, inCircuit: !stage.inCircuit });
+  }
+
+  /** Level at the joint behind a stage; empty until it is known. */
+  #level(stage: PathStage, before = ''): string {
+    const dbu = this.state.live.jointLevelsDbu[stage.key];
+    return dbu === undefined ? '' : before + (Number.isFinite(dbu) ? `${dbu < 0 ? '−' : '+'}${Math.abs(dbu).toFixed(1)} dBu` : 'silent');
+  }
+
+  #narrow(): unknown {
+    const open = this.#stages.findIndex(({ key }) => key === this.state.session.openStageKey);
+    const stage = this.#stages[open];
+    if (this.listed) return this.#list();
+    return html`<ol class="cells" aria-label="stages of the path" @keydown=${this.#key}>${repeat(this.#stages, ({ key }) => key, (each, index) => html`
+        <li class=${each === stage ? 'current' : ''}><button aria-current=${each === stage ? 'true' : nothing} class=${each.inCircuit ? '' : 'struck'}
+          aria-label=${`${index + 1} ${stageById(each.stage).shortTitle}, ${each.inCircuit ? 'in circuit' : 'out of circuit'}`}
+          tabindex=${this.#tabIndex(each.key, 'open')} data-rover=${this.#rove(each.key, 'open')} @focus=${() => this.#stand(each.key, 'open')}
+          @click=${() => this.send({ kind: 'open-stage', stageKey: each.key })}>${index + 1}</button></li>`)}</ol>
+      <div class="row">
+        ${stage ? html`<b>${open + 1} ${stageById(stage.stage).shortTitle}</b><button role="switch" aria-checked=${stage.inCircuit}
+          aria-label=${`${open + 1} ${stageById(stage.stage).shortTitle}, in circuit`} @click=${() => this.#toggle(stage)}>${stage.inCircuit ? 'in circuit' : 'out of circuit'}</button>` : nothing}
+        <span class="spacer"></span>
+        <button aria-expanded="false" @click=${() => { this.listed = true; }}>all…</button>
+      </div>`;
+  }
+
+  #list(): unknown {
+    return html`<ol class="list" aria-label="stages of the path" @keydown=${this.#key}>${repeat(this.#stages, ({ key }) => key, (stage, index) => {
+      const open = stage.key === this.state.session.openStageKey;
+      return html`<li class=${open ? 'current' : ''}>
+        <button class="open" aria-current=${open ? 'true' : nothing} tabindex=${this.#tabIndex(stage.key, 'open')} data-rover=${this.#rove(stage.key, 'open')}
+          @focus=${() => this.#stand(stage.key, 'open')} @click=${() => this.#choose(stage)}>${index + 1} ${stageById(stage.stage).title}</button>
+        ${this.#switch(stage, index, this.state.live.fault?.stageKey === stage.key)}</li>`;
+    })}</ol>
+    <div class="row">${this.#editButton()}<span class="spacer"></span><button aria-expanded="true" @click=${() => { this.listed = false; }}>close list</button></div>`;
+  }
+
+  #choose(stage: PathStage): void {
+    this.send({ kind: 'open-stage', stageKey: stage.key });
+    this.listed = false;
+  }
+
+  #editButton(): unknown {
+    return html`<button class="edit" aria-expanded=${this.editing} @click=${() => { this.editing = !this.editing; }}>change path</button>`;
+  }
+
+  /** Everything the keys do to the order, as buttons; acts on the open stage. */
+  #editRow(): unknown {
+    const key = this.state.session.openStageKey;
+    const index = this.#stages.findIndex((stage) => stage.key === key);
+    const stage = this.#stages[index];
+    if (!stage) return nothing;
+    return html`<div class="row edit-row" role="group" aria-label="change path">
+      <span>${index + 1} ${stageById(stage.stage).shortTitle}:</span>
+      <button class="boxed" ?disabled=${index === 0} @click=${() => this.send({ kind: 'move-stage', stageKey: key, toIndex: index - 1 })}>move earlier</button>
+      <button class="boxed" ?disabled=${index === this.#stages.length - 1} @click=${() => this.send({ kind: 'move-stage', stageKey: key, toIndex: index + 1 })}>move later</button>
+      <button class="boxed" ?disabled=${this.#stages.length === 1} @click=${() => this.send({ kind: 'remove-stage', stageKey: key })}>remove</button>
+      <span class="pair"><label for="kind">add after it</label>
+        <select id="kind">${stages.map(({ id, title }) => html`<option value=${id}>${title}</option>`)}</select>
+        <button class="boxed" @click=${() => this.#add(index + 1)}>add</button></span>
+      <span class="spacer"></span><button @click=${() => { this.editing = false; }}>close</button>
+    </div>`;
+  }
+
+  #add(atIndex: number): void {
+    this.send({ kind: 'insert-stage', stage: this.renderRoot.querySelector('select')!.value, atIndex });
+  }
+
+  #tabIndex(key: string, which: Which): number {
+    return this.rover.key === key && this.rover.which === which ? 0 : -1;
+  }
+
+  #rove(key: string, which: Which): string | typeof nothing {
+    return this.rover.key === key && this.rover.which === which ? '' : nothing;
+  }
+
+  #stand(key: string, which: Which): void {
+    if (this.rover.key !== key || this.rover.which !== which) this.rover = { key, which };
+  }
+
+  #key(event: KeyboardEvent): void {
+    if (event.ctrlKey || event.metaKey || event.altKey) return;
+    const index = this.#stages.findIndex(({ key }) => key === this.rover.key);
+    const { key, which } = this.rover;
+    const along = event.key === 'ArrowRight' || event.key === 'ArrowLeft';
+    const by = event.key === 'ArrowRight' || event.key === 'ArrowDown' ? 1 : -1;
+    if (along && event.shiftKey) this.#move(key, index + by);
+    else if (along) this.#rest(index + by, which);
+    else if (event.key === 'ArrowUp' || event.key === 'ArrowDown') this.#vertical(index, by, which);
+    else if (event.key === 'Home') this.#rest(0, which);
+    else if (event.key === 'End') this.#rest(this.#stages.length - 1, which);
+    else if (event.key === 'Delete') this.#remove(key);
+    else if (event.key === 'Insert') this.#openInsert(key);
+    else return;
+    event.preventDefault();
+    event.stopPropagation();
+  }
+
+  /** In the strip the two buttons of a cell stand over one another; in the list rows do. */
+  #vertical(index: number, by: 1 | -1, which: Which): void {
+    if (this.shape === 'narrow') this.#rest(index + by, which);
+    else this.#rest(index, by > 0 ? 'switch' : 'open');
+  }
+
+  #rest(index: number, which: Which): void {
+    const stage = this.#stages[Math.min(this.#stages.length - 1, Math.max(0, index))]!;
+    this.rover = { key: stage.key, which };
+    this.#refocus = true;
+    this.requestUpdate();
+  }
+
+  #move(key: string, toIndex: number): void {
+    if (toIndex < 0 || toIndex >= this.#stages.length) return;
+    this.#refocus = true;
+    this.send({ kind: 'move-stage', stageKey: key, toIndex });
+  }
+
+  #remove(key: string): void {
+    const index = this.#stages.findIndex((stage) => stage.key === key);
+    const next = this.#stages[index + 1] ?? this.#stages[index - 1];
+    if (next) this.#rest(this.#stages.indexOf(next), this.rover.which);
+    this.send({ kind: 'remove-stage', stageKey: key });
+  }
+
+  #openInsert(key: string): void {
+    this.send({ kind: 'open-stage', stageKey: key });
+    this.editing = true;
+    void this.updateComplete.then(() => this.renderRoot.querySelector('select')?.focus());
+  }
+}
+
+customElements.define('path-strip', PathStrip);
