@@ -71,6 +71,11 @@ describe('coherent frequencies', () => {
     expectWithin(entry, [cycles, frequencyHz]);
   });
 
+  it('takes the next odd number above where the nearest is even', () => {
+    // 3000 · 65536 / 48000 is 4096 exactly.
+    expect(nearestOddCycles(3000, 48000, 65536)).toEqual({ cycles: 4097, frequencyHz: 4097 * 48000 / 65536 });
+  });
+
   it('COH-997: whole cycles, and harmonics below half the rate', () => {
     const entry = check('COH-997');
     const rate = numberInput(entry, 'fs');
