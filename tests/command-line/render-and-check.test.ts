@@ -127,7 +127,7 @@ describe('stagebench check', () => {
     writeFileSync(settingFile, writeSetting({ ...setting, path: { ...setting.path, stages: [first!, { ...second!, values: { ...second!.values, quiescentAmperes: 0.0026 } }, third!] } }));
     const { exitCode, stdout } = await run('check', folder);
     expect(exitCode).toBe(1);
-    expect(stdout).toMatch(/moved 200 Hz at 4 dBu, H5: expected -5\d\.\d\d, measured -1\d\d\.\d\d, moved -\d{2,3}\.\d\d dB/);
+    expect(stdout).toMatch(/moved +200 Hz at 4 dBu, H5: expected -5\d\.\d\d, measured -1\d\d\.\d\d, moved -\d{2,3}\.\d\d dB/);
   });
 
   it('compares the hash of a render and the null against a reference', async () => {
