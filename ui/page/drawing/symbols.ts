@@ -36,7 +36,7 @@ export const symbolStrokes: Readonly<Record<SymbolName, readonly Stroke[]>> = {
   // Two plates of 24, 10 apart.
   capacitor: [...upAndDown(5), line('M-12 -5H12'), line('M-12 5H12')],
   inductor: [...upAndDown(16), line('M0 -16a4 4 0 0 1 0 8a4 4 0 0 1 0 8a4 4 0 0 1 0 8a4 4 0 0 1 0 8')],
-  diode: [...upAndDown(8), line('M-9 -8H9L0 8Z'), line('M-9 8H9')],
+  diode: [...upAndDown(7), line('M-7 -7H7L0 7Z'), line('M-7 7H7')],
   // A circle with the line through it; the short cross is at the plus side.
   'voltage-source': [lead('M0 -24V24'), line(circle(12)), line('M9 -19H15M12 -22V-16')],
   'current-source': [...upAndDown(12), line(circle(12)), line('M-12 0H12'), solid('M20 16L16 8H24Z'), lead('M20 -12V8')],

@@ -11,7 +11,7 @@ export const valueEditorStyles = [base, css`
   }
   .value { display: inline-block; min-width: 32px; min-height: 24px; padding: 1px 0; cursor: ew-resize; touch-action: pan-y; user-select: none; text-align: inherit; }
   .value:focus-visible, input.value:focus { outline: 3px solid var(--pen); outline-offset: 2px; }
-  .figure { text-decoration: underline dotted var(--pen) 2px; text-underline-offset: 5px; text-decoration-skip-ink: none; }
+  .figure { text-decoration: underline dotted var(--pen) 2px; text-underline-offset: 4px; text-decoration-skip-ink: none; }
   .typing { display: inline-flex; gap: 4px; align-items: baseline; background: var(--sheet); position: relative; z-index: 2; }
   input[type='text'].value { border: 0; border-bottom: 2px dotted var(--pen); padding: 1px 0; min-height: 24px; background: transparent; cursor: text; user-select: text; max-width: 100%; }
   .unit.dim { color: var(--pencil); font-weight: 400; text-decoration: line-through; }
