@@ -4,6 +4,7 @@
  */
 import { evaluateDevices } from './devices.ts';
 import type { CircuitProgram } from './program.ts';
+import { factorInOrder, solveInOrder } from './ordered-elimination.ts';
 import type { SolverReport } from './solver-report.ts';
 
 /** A pivot smaller than this part of its row counts as not converged. */
@@ -41,6 +42,13 @@ export class ChannelMemory {
   /** v at the start of this sample, for the rescue. */
   readonly startVolts: Float64Array;
   readonly inverseScale: Float64Array;
+  /** Step up to which a control needs no limiting, volts. */
+  readonly freeStep: Float64Array;
+  /** K in full, m × r, rows in elimination order; what is not in the pattern is 0, and adding 0 changes no bit. */
+  readonly feedback: Float64Array;
+  readonly eliminationOrder: Int32Array;
+  /** Least magnitude of each pivot. */
+  readonly rowFloors: Float64Array;
   /** Device evaluations of the current sample. */
   evaluations = 0;
 
@@ -61,7 +69,12 @@ export class ChannelMemory {
     this.limitedStep = new Float64Array(m);
     this.factors = new Float64Array(m * m);
     this.startVolts = new Float64Array(m);
-    this.inverseScale = program.devices.scaleVolts.map((scale) => 1 / scale);
+    const { scaleVolts, junctionWidthVolts, longestStepVolts } = program.devices;
+    this.inverseScale = scaleVolts.map((scale) => 1 / scale);
+    this.freeStep = longestStepVolts.map((longest, k) => (junctionWidthVolts[k]! > 0 ? Math.min(longest, 2 * junctionWidthVolts[k]!) : longest));
+    this.eliminationOrder = program.topology.eliminationOrder;
+    this.feedback = feedbackInOrder(program);
+    this.rowFloors = new Float64Array(m);
     this.rest();
   }
 
@@ -110,57 +123,101 @@ export class ChannelMemory {
     }
   }
 
-  /** Builds I − K J in elimination order and factors it there, without exchanges. False: a pivot vanishes. */
+  /** Builds I − K J and factors it without exchanges. False: a pivot vanishes. */
   factor(): boolean {
-    const { factors, jacobian } = this;
-    const { controlCount: m, eliminationOrder, newtonStarts, newtonFeedback, newtonJacobian } = this.program.topology;
-    const { feedbackCoefficients } = this.program.instances[0]!;
-    for (let row = 0; row < m; row += 1) {
-      const at = row * m;
-      const pivotColumn = eliminationOrder[row]!;
-      let largest = 0;
-      for (let c = 0; c < m; c += 1) {
-        let sum = c === pivotColumn ? 1 : 0;
-        const end = newtonStarts[at + c + 1]!;
-        for (let entry = newtonStarts[at + c]!; entry < end; entry += 1) {
-          sum -= feedbackCoefficients[newtonFeedback[entry]!]! * jacobian[newtonJacobian[entry]!]!;
-        }
-        factors[at + c] = sum;
-        const magnitude = Math.abs(sum);
-        if (magnitude > largest) largest = magnitude;
-      }
-      for (let k = 0; k < row; k += 1) {
-        const multiplier = factors[at + k]! * factors[k * m + k]!;
-        factors[at + k] = multiplier;
-        for (let c = k + 1; c < m; c += 1) factors[at + c] = factors[at + c]! - multiplier * factors[k * m + c]!;
-      }
-      const pivot = factors[at + row]!;
-      if (!(Math.abs(pivot) >= leastPivotShare * largest)) return false;
-      factors[at + row] = 1 / pivot;
+    this.buildNewtonMatrix();
+    return factorInOrder(this.factors, this.volts.length, this.rowFloors);
+  }
+
+  /** I − K J in elimination order into `factors`, and what the pivot of each row must reach. */
+  buildNewtonMatrix(): void {
+    const { count, controlOffsets, currentOffsets } = this.program.devices;
+    this.rowFloors.fill(0);
+    // Device by device, since a current depends on its own device's controls alone.
+    let block = 0;
+    for (let d = 0; d < count; d += 1) {
+      const controls = controlOffsets[d + 1]! - controlOffsets[d]!;
+      const currents = currentOffsets[d + 1]! - currentOffsets[d]!;
+      if (controls === 2 && currents === 2) this.addSquareBlock(block, controlOffsets[d]!, currentOffsets[d]!);
+      else this.addBlock(block, controlOffsets[d]!, controls, currentOffsets[d]!, currents);
+      block += controls * currents;
     }
-    return true;
+  }
+
+  private addBlock(block: number, firstControl: number, controls: number, firstCurrent: number, currents: number): void {
+    const { factors, jacobian, feedback, eliminationOrder, rowFloors } = this;
+    const m = eliminationOrder.length;
+    const r = this.currents.length;
+    for (let row = 0; row < m; row += 1) {
+      const gain = row * r + firstCurrent;
+      const pivot = eliminationOrder[row]! - firstControl;
+      for (let c = 0; c < controls; c += 1) {
+        let sum = c === pivot ? 1 : 0;
+        for (let i = 0; i < currents; i += 1) sum -= feedback[gain + i]! * jacobian[block + i * controls + c]!;
+        factors[row * m + firstControl + c] = sum;
+        const floor = leastPivotShare * Math.abs(sum);
+        if (floor > rowFloors[row]!) rowFloors[row] = floor;
+      }
+    }
+  }
+
+  /** `addBlock` written out for two currents and two controls: bipolar transistors, where most of the time would go. */
+  private addSquareBlock(block: number, control: number, current: number): void {
+    const { factors, jacobian, feedback, eliminationOrder, rowFloors } = this;
+    const m = eliminationOrder.length;
+    const r = this.currents.length;
+    const j00 = jacobian[block]!;
+    const j01 = jacobian[block + 1]!;
+    const j10 = jacobian[block + 2]!;
+    const j11 = jacobian[block + 3]!;
+    let gain = current;
+    let at = control;
+    for (let row = 0; row < m; row += 1, gain += r, at += m) {
+      const pivot = eliminationOrder[row]!;
+      const k0 = feedback[gain]!;
+      const k1 = feedback[gain + 1]!;
+      const a = (pivot === control ? 1 : 0) - k0 * j00 - k1 * j10;
+      const b = (pivot === control + 1 ? 1 : 0) - k0 * j01 - k1 * j11;
+      factors[at] = a;
+      factors[at + 1] = b;
+      const floorA = leastPivotShare * Math.abs(a);
+      const floorB = leastPivotShare * Math.abs(b);
+      const floor = floorA > floorB ? floorA : floorB;
+      if (floor > rowFloors[row]!) rowFloors[row] = floor;
+    }
+  }
+
+  /** (p − v) + K i in elimination order into `step`. */
+  residual(): void {
+    const { ports, volts, currents, step, feedback, eliminationOrder } = this;
+    const m = volts.length;
+    const r = currents.length;
+    let at = 0;
+    for (let k = 0; k < m; k += 1) {
+      const row = eliminationOrder[k]!;
+      let sum = ports[row]! - volts[row]!;
+      let i = 0;
+      for (; i + 1 < r; i += 2, at += 2) sum = sum + feedback[at]! * currents[i]! + feedback[at + 1]! * currents[i + 1]!;
+      if (i < r) {
+        sum += feedback[at]! * currents[i]!;
+        at += 1;
+      }
+      step[k] = sum;
+    }
   }
 
   /** g = (I − K J)⁻¹ (p − v + K i) into `step`. */
   solveStep(): void {
-    const { factors, ports, volts, currents, step } = this;
-    const { controlCount: m, eliminationOrder, feedbackRows } = this.program.topology;
-    const { starts, columns } = feedbackRows;
-    const { feedbackCoefficients } = this.program.instances[0]!;
-    for (let k = 0; k < m; k += 1) {
-      const row = eliminationOrder[k]!;
-      let sum = ports[row]! - volts[row]!;
-      const end = starts[row + 1]!;
-      for (let entry = starts[row]!; entry < end; entry += 1) sum += feedbackCoefficients[entry]! * currents[columns[entry]!]!;
-      const at = k * m;
-      for (let c = 0; c < k; c += 1) sum -= factors[at + c]! * step[c]!;
-      step[k] = sum;
-    }
-    for (let k = m - 1; k >= 0; k -= 1) {
-      const at = k * m;
-      let sum = step[k]!;
-      for (let c = k + 1; c < m; c += 1) sum -= factors[at + c]! * step[c]!;
-      step[k] = sum * factors[at + k]!;
-    }
+    this.residual();
+    solveInOrder(this.factors, this.volts.length, this.step);
   }
+}
+
+function feedbackInOrder({ topology, instances }: CircuitProgram): Float64Array {
+  const { feedbackRows: { starts, columns }, eliminationOrder, currentCount } = topology;
+  const full = new Float64Array(eliminationOrder.length * currentCount);
+  eliminationOrder.forEach((row, k) => {
+    for (let entry = starts[row]!; entry < starts[row + 1]!; entry += 1) full[k * currentCount + columns[entry]!] = instances[0]!.feedbackCoefficients[entry]!;
+  });
+  return full;
 }

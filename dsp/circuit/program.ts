@@ -29,13 +29,6 @@ export interface ProgramTopology {
   readonly updateRows: SparseRows;
   /** Row `eliminationOrder[k]` of I − K J is eliminated k-th. */
   readonly eliminationOrder: Int32Array;
-  /**
-   * Newton matrix by *eliminated* row k and column c: the terms of entry k·m + c are `newtonStarts[k·m + c] …`, each the product of a
-   * coefficient of `feedbackRows` (entry number) and an entry of the packed Jacobian.
-   */
-  readonly newtonStarts: Int32Array;
-  readonly newtonFeedback: Int32Array;
-  readonly newtonJacobian: Int32Array;
   /** Whether a linear part G0 has been moved from the devices into the matrices (`ProgramInstance.shift`). */
   readonly shifted: boolean;
 }

@@ -86,12 +86,11 @@ export class Rescue {
 
   /** v − K i, which the present v solves. */
   private portsSolvedBy(out: Float64Array): void {
-    const { volts, currents, program } = this.solver;
-    const { starts, columns } = program.topology.feedbackRows;
-    const { feedbackCoefficients } = program.instances[0]!;
-    for (let row = 0; row < volts.length; row += 1) {
+    const { volts, currents, feedback, eliminationOrder } = this.solver;
+    for (let k = 0; k < volts.length; k += 1) {
+      const row = eliminationOrder[k]!;
       let sum = volts[row]!;
-      for (let entry = starts[row]!; entry < starts[row + 1]!; entry += 1) sum -= feedbackCoefficients[entry]! * currents[columns[entry]!]!;
+      for (let i = 0; i < currents.length; i += 1) sum -= feedback[k * currents.length + i]! * currents[i]!;
       out[row] = sum;
     }
   }
@@ -131,25 +130,13 @@ export class Rescue {
 
   /** g as `ChannelMemory.solveStep`, but with row exchanges by magnitude (ties to the lower row). False: singular. */
   private pivotedStep(): boolean {
-    const { matrix, rightSide } = this;
-    const { ports, volts, currents, jacobian, step, program } = this.solver;
-    const { eliminationOrder, feedbackRows, newtonStarts, newtonFeedback, newtonJacobian } = program.topology;
-    const { starts, columns } = feedbackRows;
-    const { feedbackCoefficients } = program.instances[0]!;
-    const m = volts.length;
-    for (let k = 0; k < m; k += 1) {
-      const row = eliminationOrder[k]!;
-      let sum = ports[row]! - volts[row]!;
-      for (let entry = starts[row]!; entry < starts[row + 1]!; entry += 1) sum += feedbackCoefficients[entry]! * currents[columns[entry]!]!;
-      rightSide[k] = sum;
-      for (let c = 0; c < m; c += 1) {
-        let value = c === row ? 1 : 0;
-        for (let entry = newtonStarts[k * m + c]!; entry < newtonStarts[k * m + c + 1]!; entry += 1) {
-          value -= feedbackCoefficients[newtonFeedback[entry]!]! * jacobian[newtonJacobian[entry]!]!;
-        }
-        matrix[k * m + c] = value;
-      }
-    }
+    const { matrix, rightSide, solver } = this;
+    const { step, factors } = solver;
+    const m = step.length;
+    solver.buildNewtonMatrix();
+    solver.residual();
+    for (let k = 0; k < m * m; k += 1) matrix[k] = factors[k]!;
+    for (let k = 0; k < m; k += 1) rightSide[k] = step[k]!;
     for (let k = 0; k < m; k += 1) {
       let best = k;
       for (let row = k + 1; row < m; row += 1) {

@@ -17,10 +17,32 @@ const largestState = 1e300;
 
 export class ChannelSolver extends ChannelMemory {
   private readonly rescue: Rescue;
+  private readonly firstCurrent: number;
+  private readonly portStarts: Int32Array;
+  private readonly portColumns: Int32Array;
+  private readonly portConstants: Float64Array;
+  private readonly portCoefficients: Float64Array;
+  private readonly updateStarts: Int32Array;
+  private readonly updateColumns: Int32Array;
+  private readonly updateConstants: Float64Array;
+  private readonly updateCoefficients: Float64Array;
+  /** Whether `step` may be taken whole. */
+  private freeToStep = false;
 
   constructor(program: CircuitProgram, report: SolverReport, channel: number) {
     super(program, report, channel);
+    const { portRows, updateRows, stateCount } = program.topology;
+    const instance = program.instances[0]!;
     this.rescue = new Rescue(this);
+    this.firstCurrent = 1 + stateCount;
+    this.portStarts = portRows.starts;
+    this.portColumns = portRows.columns;
+    this.portConstants = instance.portConstants;
+    this.portCoefficients = instance.portCoefficients;
+    this.updateStarts = updateRows.starts;
+    this.updateColumns = updateRows.columns;
+    this.updateConstants = instance.updateConstants;
+    this.updateCoefficients = instance.updateCoefficients;
   }
 
   /**
@@ -28,96 +50,126 @@ export class ChannelSolver extends ChannelMemory {
    * circuit left the finite numbers in the next one, and then its memory is of no use. Audio thread: allocates nothing, never throws.
    */
   run(buffer: Float64Array, offset: number, frames: number): number {
-    const { signal, next, previousStates, ports, volts, currents, jacobian, step, limitedStep, inverseScale, startVolts, report, channel } = this;
-    const { topology, devices } = this.program;
-    const instance = this.program.instances[0]!;
-    const { stateCount: n, controlCount: m, currentCount: r } = topology;
-    const { starts: portStarts, columns: portColumns } = topology.portRows;
-    const { starts: updateStarts, columns: updateColumns } = topology.updateRows;
-    const { portConstants, portCoefficients, updateConstants, updateCoefficients } = instance;
-    const { controlOffsets, currentOffsets, count: deviceCount } = devices;
-    const firstCurrent = 1 + n;
-    const tolerance = this.tolerance;
+    const { signal, next, report, channel } = this;
+    const outputRow = next.length - 1;
     let evaluations = 0;
     let maximumEvaluations = 0;
     let done = 0;
-
     for (let frame = offset; frame < offset + frames; frame += 1) {
       signal[0] = buffer[frame]!;
-      for (let row = 0; row < m; row += 1) {
-        let sum = portConstants[row]!;
-        const end = portStarts[row + 1]!;
-        for (let entry = portStarts[row]!; entry < end; entry += 1) sum += portCoefficients[entry]! * signal[portColumns[entry]!]!;
-        ports[row] = sum;
-      }
-
-      this.evaluations = 0;
-      let steps = 0;
-      let corrected = true;
-      for (;;) {
-        // The first pass uses currents and factors left by the last sample: a linear prediction that costs no device evaluation.
-        let error = Infinity;
-        if (this.factored) {
-          this.solveStep();
-          error = 0;
-          for (let k = 0; k < m; k += 1) {
-            const scaled = Math.abs(step[k]! * inverseScale[k]!);
-            if (scaled > error || scaled !== scaled) error = scaled;
-          }
-        }
-        if (error < tolerance) break;
-        if (steps === 0) for (let k = 0; k < m; k += 1) startVolts[k] = volts[k]!;
-        if (steps === plainSteps || !this.factored) {
-          corrected = this.rescue.run();
-          break;
-        }
-        limitStep(devices, volts, step, limitedStep);
-        for (let k = 0; k < m; k += 1) volts[k] = volts[k]! + limitedStep[k]!;
-        this.evaluate();
-        this.factored = this.factor();
-        steps += 1;
-      }
-
-      // The last linear correction goes into the currents alone; v stays where i and J belong.
-      if (corrected) {
-        let entry = 0;
-        for (let d = 0; d < deviceCount; d += 1) {
-          const firstControl = controlOffsets[d]!;
-          const endControl = controlOffsets[d + 1]!;
-          const endCurrent = currentOffsets[d + 1]!;
-          for (let i = currentOffsets[d]!; i < endCurrent; i += 1) {
-            let sum = currents[i]!;
-            for (let c = firstControl; c < endControl; c += 1, entry += 1) sum += jacobian[entry]! * step[c]!;
-            signal[firstCurrent + i] = sum;
-          }
-        }
-      } else {
-        for (let i = 0; i < r; i += 1) signal[firstCurrent + i] = currents[i]!;
-      }
-
-      for (let row = 0; row <= n; row += 1) {
-        let sum = updateConstants[row]!;
-        const end = updateStarts[row + 1]!;
-        for (let entry = updateStarts[row]!; entry < end; entry += 1) sum += updateCoefficients[entry]! * signal[updateColumns[entry]!]!;
-        next[row] = sum;
-      }
-      let finite = Math.abs(next[n]!) <= largestState;
-      for (let k = 0; k < n; k += 1) {
-        const z = next[k]!;
-        const magnitude = Math.abs(z);
-        if (!(magnitude <= largestState)) finite = false;
-        previousStates[k] = signal[1 + k]!;
-        signal[1 + k] = magnitude < leastState ? 0 : z;
-      }
+      this.predictPorts();
+      const converged = this.solvePorts();
+      this.correctCurrents(converged);
       evaluations += this.evaluations;
       if (this.evaluations > maximumEvaluations) maximumEvaluations = this.evaluations;
-      if (!finite) break;
-      buffer[frame] = next[n]! + 0;
+      if (!this.advance()) break;
+      buffer[frame] = next[outputRow]! + 0;
       done += 1;
     }
     report.samples[channel] = report.samples[channel]! + done;
     report.evaluations[channel] = report.evaluations[channel]! + evaluations;
     if (maximumEvaluations > report.maximumEvaluations[channel]!) report.maximumEvaluations[channel] = maximumEvaluations;
     return done;
+  }
+
+  /** p = q0 + qu u + D z. */
+  private predictPorts(): void {
+    const { signal, ports, portConstants, portCoefficients, portStarts, portColumns } = this;
+    let entry = 0;
+    for (let row = 0; row < ports.length; row += 1) {
+      let sum = portConstants[row]!;
+      for (const end = portStarts[row + 1]!; entry < end; entry += 1) sum += portCoefficients[entry]! * signal[portColumns[entry]!]!;
+      ports[row] = sum;
+    }
+  }
+
+  /** Newton over the ports. False: cap hit. */
+  private solvePorts(): boolean {
+    this.evaluations = 0;
+    for (let steps = 0; ; steps += 1) {
+      // The first pass uses currents and factors left by the last sample: a linear prediction that costs no device evaluation.
+      if (this.factored) {
+        this.solveStep();
+        if (this.stepError() < this.tolerance) return true;
+      }
+      if (steps === plainSteps || !this.factored) {
+        if (steps === 0) for (let k = 0; k < this.volts.length; k += 1) this.startVolts[k] = this.volts[k]!;
+        return this.rescue.run();
+      }
+      this.takeStep(steps === 0);
+      this.evaluate();
+      this.factored = this.factor();
+    }
+  }
+
+  /** Largest |g| in units of its control's scale; NaN if any is. Notes whether the step needs limiting. */
+  private stepError(): number {
+    const { step, inverseScale, freeStep } = this;
+    let error = 0;
+    let free = true;
+    for (let k = 0; k < step.length; k += 1) {
+      const magnitude = Math.abs(step[k]!);
+      if (!(magnitude <= freeStep[k]!)) free = false;
+      const scaled = magnitude * inverseScale[k]!;
+      if (scaled > error || scaled !== scaled) error = scaled;
+    }
+    this.freeToStep = free;
+    return error;
+  }
+
+  private takeStep(first: boolean): void {
+    const { volts, step, limitedStep, startVolts } = this;
+    let taken = step;
+    if (!this.freeToStep) {
+      limitStep(this.program.devices, volts, step, limitedStep);
+      taken = limitedStep;
+    }
+    for (let k = 0; k < volts.length; k += 1) {
+      const from = volts[k]!;
+      if (first) startVolts[k] = from;
+      volts[k] = from + taken[k]!;
+    }
+  }
+
+  /** c = i + J g into the signal vector; c = i after a cap hit. v itself stays where i and J belong. */
+  private correctCurrents(converged: boolean): void {
+    const { signal, currents, jacobian, step, firstCurrent } = this;
+    if (!converged) {
+      for (let i = 0; i < currents.length; i += 1) signal[firstCurrent + i] = currents[i]!;
+      return;
+    }
+    const { count, controlOffsets, currentOffsets } = this.program.devices;
+    let entry = 0;
+    for (let d = 0; d < count; d += 1) {
+      const firstControl = controlOffsets[d]!;
+      const endControl = controlOffsets[d + 1]!;
+      const endCurrent = currentOffsets[d + 1]!;
+      for (let i = currentOffsets[d]!; i < endCurrent; i += 1) {
+        let sum = currents[i]!;
+        for (let c = firstControl; c < endControl; c += 1, entry += 1) sum += jacobian[entry]! * step[c]!;
+        signal[firstCurrent + i] = sum;
+      }
+    }
+  }
+
+  /** New states and output. False: one of them is not finite. */
+  private advance(): boolean {
+    const { signal, next, previousStates, updateConstants, updateCoefficients, updateStarts, updateColumns } = this;
+    const n = previousStates.length;
+    let entry = 0;
+    for (let row = 0; row <= n; row += 1) {
+      let sum = updateConstants[row]!;
+      for (const end = updateStarts[row + 1]!; entry < end; entry += 1) sum += updateCoefficients[entry]! * signal[updateColumns[entry]!]!;
+      next[row] = sum;
+    }
+    let finite = Math.abs(next[n]!) <= largestState;
+    for (let k = 0; k < n; k += 1) {
+      const z = next[k]!;
+      const magnitude = Math.abs(z);
+      if (!(magnitude <= largestState)) finite = false;
+      previousStates[k] = signal[1 + k]!;
+      signal[1 + k] = magnitude < leastState ? 0 : z;
+    }
+    return finite;
   }
 }

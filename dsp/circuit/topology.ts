@@ -159,36 +159,11 @@ export function eliminationOrder(reduced: ReducedEquations, jacobian: Float64Arr
   return order;
 }
 
-/** Joins pattern, order and devices; lists the products of which each Newton entry is made. */
+/** Joins pattern, order and kinds of devices, and names the result. */
 export function buildTopology(
   reduced: ReducedEquations, pattern: EntryPattern, order: Int32Array, devices: DeviceTable, shifted: boolean,
 ): ProgramTopology {
   const { stateCount, controlCount: m, currentCount } = reduced;
-  const starts = new Int32Array(m * m + 1);
-  const feedback: number[] = [];
-  const jacobian: number[] = [];
-  const jacobianEntry = (current: number, control: number): number => {
-    for (let d = 0; d < devices.count; d += 1) {
-      if (current >= devices.currentOffsets[d + 1]!) continue;
-      const first = devices.controlOffsets[d]!;
-      const controls = devices.controlOffsets[d + 1]! - first;
-      if (control < first || control >= first + controls) return -1;
-      return devices.jacobianOffsets[d]! + (current - devices.currentOffsets[d]!) * controls + control - first;
-    }
-    return -1;
-  };
-  for (let k = 0; k < m; k += 1) {
-    const row = order[k]!;
-    for (let c = 0; c < m; c += 1) {
-      for (let entry = pattern.feedbackRows.starts[row]!; entry < pattern.feedbackRows.starts[row + 1]!; entry += 1) {
-        const at = jacobianEntry(pattern.feedbackRows.columns[entry]!, c);
-        if (at < 0) continue;
-        feedback.push(entry);
-        jacobian.push(at);
-      }
-      starts[k * m + c + 1] = feedback.length;
-    }
-  }
   const list = (values: ArrayLike<number>): string => Array.from(values).join(',');
   const rows = ({ starts: s, columns }: SparseRows): string => `${list(s)};${list(columns)}`;
   const key = [
@@ -198,7 +173,6 @@ export function buildTopology(
   return {
     key, stateCount, controlCount: m, currentCount, ...pattern,
     eliminationOrder: order,
-    newtonStarts: starts, newtonFeedback: Int32Array.from(feedback), newtonJacobian: Int32Array.from(jacobian),
     shifted,
   };
 }
