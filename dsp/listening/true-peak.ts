@@ -20,7 +20,7 @@ function besselI0(x: number): number {
 }
 
 /** Rows of 24 taps for the instants 1/4, 2/4 and 3/4 between two samples: windowed sinc, each row scaled to a gain of exactly one at DC. */
-function interpolators(): Float64Array[] {
+function interpolators(): readonly Float64Array[] {
   return [1, 2, 3].map((phase) => {
     const row = new Float64Array(taps);
     let sum = 0;
@@ -84,22 +84,33 @@ export class TruePeakMeter {
   }
 
   private pushChannel(history: Float64Array, input: Float64Array, start: number, frames: number): number {
-    let at = this.at;
+    const quarter = this.rows[0]!;
+    const half = this.rows[1]!;
+    const threeQuarters = this.rows[2]!;
+    let { at, largest, largestSample } = this;
     for (let i = start; i < start + frames; i += 1) {
       const sample = input[i]!;
       history[at] = sample;
       history[at + taps] = sample;
       at = at + 1 === taps ? 0 : at + 1;
       const magnitude = Math.abs(sample);
-      if (!(magnitude <= this.largestSample)) this.largestSample = magnitude;
-      for (const row of this.rows) {
-        let sum = 0;
-        for (let tap = 0; tap < taps; tap += 1) sum += row[tap]! * history[at + tap]!;
-        const between = Math.abs(sum);
-        if (!(between <= this.largest)) this.largest = between;
+      if (!(magnitude <= largestSample)) largestSample = magnitude;
+      if (!(magnitude <= largest)) largest = magnitude;
+      let first = 0;
+      let second = 0;
+      let third = 0;
+      for (let tap = 0; tap < taps; tap += 1) {
+        const past = history[at + tap]!;
+        first += quarter[tap]! * past;
+        second += half[tap]! * past;
+        third += threeQuarters[tap]! * past;
       }
-      if (!(magnitude <= this.largest)) this.largest = magnitude;
+      if (!(Math.abs(first) <= largest)) largest = Math.abs(first);
+      if (!(Math.abs(second) <= largest)) largest = Math.abs(second);
+      if (!(Math.abs(third) <= largest)) largest = Math.abs(third);
     }
+    this.largest = largest;
+    this.largestSample = largestSample;
     return at;
   }
 }

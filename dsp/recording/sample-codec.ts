@@ -1,4 +1,4 @@
-import { sampleBytes, type WavSamples } from './wav-format.ts';
+import { sampleBytes, type SampleEncoding, type WavSamples } from './wav-format.ts';
 
 /** What encoding had to give up, added up over calls. */
 export interface EncodeCounts {
@@ -17,24 +17,21 @@ export function decodeSamples(samples: WavSamples, bytes: Uint8Array, byteOffset
   const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
   const step = sampleBytes(samples.encoding);
   const stride = step * samples.channelCount;
+  const decodeOne = decoders[samples.encoding];
   for (let channel = 0; channel < samples.channelCount; channel += 1) {
     const out = output[channel]!;
     let at = byteOffset + channel * step;
-    for (let i = 0; i < frames; i += 1, at += stride) {
-      out[outputFrame + i] = decodeOne(samples.encoding, view, at);
-    }
+    for (let i = 0; i < frames; i += 1, at += stride) out[outputFrame + i] = decodeOne(view, at);
   }
 }
 
-function decodeOne(encoding: WavSamples['encoding'], view: DataView, at: number): number {
-  switch (encoding) {
-    case 'pcm16': return view.getInt16(at, true) / 32_768;
-    case 'pcm24': return (view.getUint16(at, true) + view.getInt8(at + 2) * 65_536) / 8_388_608;
-    case 'pcm32': return view.getInt32(at, true) / 2_147_483_648;
-    case 'float32': return view.getFloat32(at, true);
-    case 'float64': return view.getFloat64(at, true);
-  }
-}
+const decoders: Readonly<Record<SampleEncoding, (view: DataView, at: number) => number>> = {
+  pcm16: (view, at) => view.getInt16(at, true) / 32_768,
+  pcm24: (view, at) => (view.getUint16(at, true) + view.getInt8(at + 2) * 65_536) / 8_388_608,
+  pcm32: (view, at) => view.getInt32(at, true) / 2_147_483_648,
+  float32: (view, at) => view.getFloat32(at, true),
+  float64: (view, at) => view.getFloat64(at, true),
+};
 
 /**
  * Encodes frames of one array a channel into interleaved bytes at `byteOffset`.
@@ -47,6 +44,7 @@ export function encodeSamples(samples: WavSamples, input: readonly Float64Array[
   const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
   const step = sampleBytes(samples.encoding);
   const stride = step * samples.channelCount;
+  const encodeOne = encoders[samples.encoding];
   for (let channel = 0; channel < samples.channelCount; channel += 1) {
     const from = input[channel]!;
     let at = byteOffset + channel * step;
@@ -56,31 +54,26 @@ export function encodeSamples(samples: WavSamples, input: readonly Float64Array[
         counts.notNumberSamples += 1;
         sample = 0;
       }
-      encodeOne(samples.encoding, view, at, sample, counts);
+      encodeOne(view, at, sample, counts);
     }
   }
 }
 
-function encodeOne(encoding: WavSamples['encoding'], view: DataView, at: number, sample: number, counts: EncodeCounts): void {
-  switch (encoding) {
-    case 'pcm16':
-      return view.setInt16(at, toCode(sample, 32_768, counts), true);
-    case 'pcm24': {
-      const code = toCode(sample, 8_388_608, counts);
-      view.setUint16(at, code & 0xffff, true);
-      return view.setInt8(at + 2, code >> 16);
-    }
-    case 'pcm32':
-      return view.setInt32(at, toCode(sample, 2_147_483_648, counts), true);
-    case 'float32': {
-      const single = Math.fround(sample);
-      if (Math.abs(single) === Infinity && Math.abs(sample) !== Infinity) counts.clippedSamples += 1;
-      return view.setFloat32(at, single, true);
-    }
-    case 'float64':
-      return view.setFloat64(at, sample, true);
-  }
-}
+const encoders: Readonly<Record<SampleEncoding, (view: DataView, at: number, sample: number, counts: EncodeCounts) => void>> = {
+  pcm16: (view, at, sample, counts) => view.setInt16(at, toCode(sample, 32_768, counts), true),
+  pcm24: (view, at, sample, counts) => {
+    const code = toCode(sample, 8_388_608, counts);
+    view.setUint16(at, code & 0xffff, true);
+    view.setInt8(at + 2, code >> 16);
+  },
+  pcm32: (view, at, sample, counts) => view.setInt32(at, toCode(sample, 2_147_483_648, counts), true),
+  float32: (view, at, sample, counts) => {
+    const single = Math.fround(sample);
+    if (Math.abs(single) === Infinity && Math.abs(sample) !== Infinity) counts.clippedSamples += 1;
+    view.setFloat32(at, single, true);
+  },
+  float64: (view, at, sample) => view.setFloat64(at, sample, true),
+};
 
 /** Nearest code of `sample`, halves away from zero, held within −scale … scale − 1. */
 function toCode(sample: number, scale: number, counts: EncodeCounts): number {
