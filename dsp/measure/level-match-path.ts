@@ -1,5 +1,5 @@
 import { LevelMatcher, type LevelMatchResult } from '../listening/index.ts';
-import { PathRunner, planPath, type OnTrial, type PathPlan, type PathSetting } from '../path/index.ts';
+import { PathRunner, planPath, type OnTrial, type PathSetting } from '../path/index.ts';
 
 /** The loop's end that is played into the path before its loudness counts: what is charged then is what a second pass finds charged. */
 const warmUpSeconds = 3;
@@ -25,26 +25,31 @@ export function* matchPathInSteps(request: MatchRequest): Generator<number, Leve
   const plan = planPath({ ...path, oversamplingFactor }, baseRateHz, { onTrial });
   const matcher = new LevelMatcher(baseRateHz, channels.length, channels.length);
   const ways: readonly ('in' | 'out')[] = ['in', 'out'];
-  for (const way of ways) yield* measureWay(plan, way, channels, baseRateHz, matcher, way === 'in' ? 0 : 0.5);
+  for (const way of ways) {
+    // Out of the whole path is the loop itself: ladder and delay change nothing that is heard (±0.001 dB to 20 kHz).
+    const runner = way === 'in' || onTrial.kind === 'stage' ? new PathRunner(plan, channels.length, blockFrames) : null;
+    yield* measureWay(runner, way, channels, baseRateHz, matcher, way === 'in' ? 0 : 0.5);
+  }
   return matcher.result();
 }
 
 function* measureWay(
-  plan: PathPlan, way: 'in' | 'out', channels: readonly Float64Array[], rateHz: number, matcher: LevelMatcher, doneBefore: number,
+  runner: PathRunner | null, way: 'in' | 'out', channels: readonly Float64Array[], rateHz: number, matcher: LevelMatcher, doneBefore: number,
 ): Generator<number, void> {
   const frames = channels[0]!.length;
-  const runner = new PathRunner(plan, channels.length, blockFrames);
-  runner.setTrialIn(way === 'in');
-  runner.reset();
+  runner?.setTrialIn(way === 'in');
+  runner?.reset();
   const outputs = channels.map(() => new Float64Array(blockFrames));
   const warmUpFrames = Math.min(frames, Math.round(warmUpSeconds * rateHz));
   const total = warmUpFrames + frames;
   for (let at = -warmUpFrames; at < frames;) {
     const start = at < 0 ? frames + at : at;
     const count = Math.min(blockFrames, frames - start);
-    runner.process(channels.map((channel) => channel.subarray(start, start + count)), outputs, count);
-    if (at < 0) matcher.warmUp(way, outputs, 0, count);
-    else matcher.measure(way, outputs, 0, count);
+    const inputs = channels.map((channel) => channel.subarray(start, start + count));
+    runner?.process(inputs, outputs, count);
+    const heard = runner ? outputs : inputs;
+    if (at < 0) matcher.warmUp(way, heard, 0, count);
+    else matcher.measure(way, heard, 0, count);
     at += count;
     yield doneBefore + (0.5 * (at + warmUpFrames)) / total;
   }

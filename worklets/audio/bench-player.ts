@@ -9,7 +9,7 @@ import { Tone } from './tone.ts';
 /** Frames done at a time, whatever the block. */
 export const chunkFrames = 128;
 /** Chunks of noise the path runs into the void before the first sound, so that its code is compiled when it counts. */
-const warmingChunks = 20;
+const warmingChunks = 12;
 const startSeconds = 0.2;
 const silenceSeconds = 0.01;
 const monitorSeconds = 0.02;

@@ -33,6 +33,7 @@ class StagebenchProcessor extends AudioWorkletProcessor {
 
   #tell(message: FromProcessor): void {
     this.port.postMessage(message);
+    if (message.kind === 'ready') this.#loadMeter.restart();
     if (message.kind === 'landed') this.#live?.postMessage(message satisfies PlanAnswer);
   }
 
