@@ -2,7 +2,7 @@
 import { CircuitRunner, listeningTolerance, measuringTolerance } from '../circuit/index.ts';
 import type { CarriedBias } from '../circuit/index.ts';
 import type { CircuitStageProgram, SolverTolerance, StageCounters, StageRunner } from './contract.ts';
-import { freshCounters } from './shared/counters.ts';
+import { clearCounters, freshCounters } from './shared/counters.ts';
 
 /** Everything but the constructor may be called from the audio callback: it allocates nothing, never throws, never waits. */
 export class CircuitStageRunner implements StageRunner {
@@ -17,13 +17,7 @@ export class CircuitStageRunner implements StageRunner {
 
   reset(): void {
     this.#circuit.reset();
-    const counters = this.counters;
-    counters.samples = 0;
-    counters.evaluations = 0;
-    counters.rescues = 0;
-    counters.capHits = 0;
-    counters.nonFinite = 0;
-    counters.peakOutputVolts = 0;
+    clearCounters(this.counters);
   }
 
   /** Another kind of runner: starts from rest. */
@@ -49,7 +43,7 @@ export class CircuitStageRunner implements StageRunner {
       start = n + 1;
     }
     this.#finite(channel, buffer, start, end - start);
-    this.#count();
+    this.#count(frames);
   }
 
   #finite(channel: number, buffer: Float64Array, offset: number, frames: number): void {
@@ -67,16 +61,15 @@ export class CircuitStageRunner implements StageRunner {
     this.counters.peakOutputVolts = peak;
   }
 
-  #count(): void {
+  #count(frames: number): void {
     const { report, channels } = this.#circuit;
     const counters = this.counters;
-    counters.samples = 0;
+    counters.samples += frames;
     counters.evaluations = 0;
     counters.rescues = 0;
     counters.capHits = 0;
     counters.nonFinite = 0;
     for (let channel = 0; channel < channels; channel += 1) {
-      counters.samples += report.samples[channel]!;
       counters.evaluations += report.evaluations[channel]!;
       counters.rescues += report.rescues[channel]!;
       counters.capHits += report.capHits[channel]!;

@@ -1,6 +1,6 @@
 /** The shaping stage running: x plus a branch of band limit, law and DC blocking. */
 import type { PolynomialProgram, StageCounters, StageRunner } from '../contract.ts';
-import { freshCounters } from '../shared/counters.ts';
+import { clearCounters, freshCounters } from '../shared/counters.ts';
 import {
   envelopeOf, heldEven, heldOdd, polynomialEven, polynomialOdd, stepAllPass, stepBandLimit, stepBlocking,
 } from './branch.ts';
@@ -26,6 +26,7 @@ export class HarmonicShapingRunner implements StageRunner {
   /** Audio thread. */
   reset(): void {
     for (const memory of this.#memory) memory.fill(0);
+    clearCounters(this.counters);
   }
 
   /** Audio thread. Another kind of runner: starts from rest. */
