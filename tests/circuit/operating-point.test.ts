@@ -111,6 +111,18 @@ describe('hard cases', () => {
     expectWithin((point.nodeVolts('c2') - point.nodeVolts('c1')) / 4700, 2e-3 * Math.tanh(0.005 / (2 * vt)), 1e-11);
   });
 
+  it('a pair held through 1 nΩ: rows of 1 S beside rows of 1 GS', () => {
+    const device = { saturationAmperes: 1e-18, forwardBeta: 1e12 };
+    for (let held = -0.05; held > -0.2; held -= 0.00037) {
+      const point = pointOf([
+        input('m'), source('VB1', 'b1', 'm', 0.9), source('VB2', 'm', 'b2', 0.9), transistor('Q1', 'vp', 'b1', 'e1', device), transistor('Q2', 'vm', 'b2', 'e2', { ...device, polarity: 'pnp' }),
+        resistor('RE1', 'e1', 'o', 0.22), resistor('RE2', 'e2', 'o', 0.22), source('VO', 'h', 'ground', held), resistor('RH', 'h', 'o', 1e-9),
+        source('VP', 'vp', 'ground', 40), source('VM', 'vm', 'ground', -40),
+      ], 'o');
+      expectWithin(0.9 - point.nodeVolts('e1'), vt * Math.log((point.nodeVolts('e1') - point.outputVolts) / 0.22 / 1e-18), 1e-9);
+    }
+  });
+
   it('a bistable pair comes to the same state every time', () => {
     const flipFlop = [
       source('V1', 'p', 'ground', 10), resistor('R1', 'p', 'c1', 1000), resistor('R2', 'p', 'c2', 1000), resistor('R3', 'c1', 'b2', 10e3), resistor('R4', 'c2', 'b1', 10e3),
