@@ -32,5 +32,5 @@ export { harmonicFigures, measureCircuit, solverFigures } from './measure-circui
 export type {
   CircuitMeasurement, HarmonicFigures, MeasuredHarmonic, MeasureOptions, OscillationReport, SolverFigures, SteadyMeasurement,
 } from './measure-circuit.ts';
-export { discreteResponse, linearStepOf } from './discrete-response.ts';
+export { denseEquations, discreteResponse, linearStepOf } from './discrete-response.ts';
 export type { LinearStep } from './linearise.ts';
