@@ -10,6 +10,7 @@ export default tseslint.config(
   {
     files: ['**/*.ts', '**/*.mjs', '**/*.js'],
     rules: {
+      '@typescript-eslint/no-unused-vars': ['error', { argsIgnorePattern: '^_', varsIgnorePattern: '^_' }],
       eqeqeq: 'error',
       'prefer-const': 'error',
       'no-var': 'error',
