@@ -184,7 +184,8 @@ describe('step limiter', () => {
 
   it('bounds the others', () => {
     expect(limited(triode, [0, 0], [3, -200])).toEqual([1, -1]);
-    expect(limited(fieldEffect, [-1, -9], [0.2, -4])).toEqual([0.2, -1]);
+    // 1 V at 0 V, 28 V at −9 V.
+    expect(limited(fieldEffect, [-1, -9], [0.2, -40])).toEqual([0.2, -28]);
     expect(limited(pair, [0], [-9])).toEqual([-0.052]);
   });
 
