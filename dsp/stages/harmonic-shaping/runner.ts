@@ -17,6 +17,8 @@ export class HarmonicShapingRunner implements StageRunner {
   readonly program: PolynomialProgram;
   readonly counters: StageCounters = freshCounters();
   readonly #memory: readonly Float64Array[];
+  /** Branch of the sample at hand, V: a number returned from a call too large to be inlined would be allocated. */
+  readonly #branch = new Float64Array(1);
 
   constructor(program: PolynomialProgram, channels: number) {
     this.program = program;
@@ -46,6 +48,7 @@ export class HarmonicShapingRunner implements StageRunner {
     const held = p[at.held] === 1;
     const silent = p[at.second] === 0 && p[at.third] === 0;
     const makeUp = p[at.makeUpRatio]!;
+    const branch = this.#branch;
     const counters = this.counters;
     let peak = counters.peakOutputVolts;
     for (let n = offset; n < offset + frames; n += 1) {
@@ -57,14 +60,9 @@ export class HarmonicShapingRunner implements StageRunner {
         continue;
       }
       const limited = stepBandLimit(memory, 0, p[at.bandLimit]!, x);
-      const envelope = held ? this.#envelope(memory, p, limited) : 0;
-      let y = x;
-      if (!silent) {
-        const s = held ? limited : saturate(limited, p[at.ceilingVolts]!, p[at.kneeVolts]!);
-        const even = held ? heldEven(p, limited, envelope) : polynomialEven(p, s);
-        const odd = held ? heldOdd(p, limited, envelope) : polynomialOdd(p, s);
-        y = x + (stepBlocking(memory, blockingAt, p[at.blocking]!, even) + odd);
-      }
+      if (held) this.#held(memory, p, limited);
+      else if (!silent) this.#polynomial(memory, p, limited);
+      let y = silent ? x : x + branch[0]!;
       y = y * makeUp + 0;
       if (!(y - y === 0)) {
         memory.fill(0);
@@ -79,13 +77,19 @@ export class HarmonicShapingRunner implements StageRunner {
     counters.samples += frames;
   }
 
-  #envelope(memory: Float64Array, p: Float64Array, x: number): number {
-    let first = x;
-    let second = x;
+  #polynomial(memory: Float64Array, p: Float64Array, limited: number): void {
+    const s = saturate(limited, p[at.ceilingVolts]!, p[at.kneeVolts]!);
+    this.#branch[0] = stepBlocking(memory, blockingAt, p[at.blocking]!, polynomialEven(p, s)) + polynomialOdd(p, s);
+  }
+
+  #held(memory: Float64Array, p: Float64Array, limited: number): void {
+    let first = limited;
+    let second = limited;
     for (let k = 0; k < sectionCount; k += 2) {
       first = stepAllPass(memory, sectionsAt + k, p[at.quadrature + k]!, first);
       second = stepAllPass(memory, sectionsAt + k + 1, p[at.quadrature + k + 1]!, second);
     }
-    return envelopeOf(first, second, x);
+    const envelope = envelopeOf(first, second, limited);
+    this.#branch[0] = stepBlocking(memory, blockingAt, p[at.blocking]!, heldEven(p, limited, envelope)) + heldOdd(p, limited, envelope);
   }
 }

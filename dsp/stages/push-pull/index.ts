@@ -2,7 +2,7 @@
 import { circuitStage } from '../shared/circuit-stage.ts';
 import { circuit } from './circuit.ts';
 import { drawing } from './drawing.ts';
-import { outputNetwork, readings, remarks } from './report.ts';
+import { describe, outputNetwork } from './report.ts';
 import { parameters } from './table.ts';
 
 export const pushPull = circuitStage({
@@ -16,6 +16,5 @@ export const pushPull = circuitStage({
   circuit,
   outputNetwork,
   refuse: () => null,
-  readings,
-  remarks,
+  describe,
 });

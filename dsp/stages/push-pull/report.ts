@@ -3,6 +3,7 @@ import { assembleCircuit, findOperatingPoint } from '../../circuit/index.ts';
 import { log, ratioToDecibels } from '../../math/index.ts';
 import type { CircuitStageProgram, OutputNetwork, StageReading, StageRemark, StageValues } from '../contract.ts';
 import { analyse } from '../shared/analysis.ts';
+import type { StageDescription } from '../shared/circuit-stage.ts';
 import { dbuToPeakVolts, lineLevelDbu, peakVoltsToDbu } from '../shared/levels.ts';
 import { parallel } from '../shared/small-signal.ts';
 import { stageThermalVolts } from '../shared/thermal-volts.ts';
@@ -83,13 +84,6 @@ export function outputNetwork(values: StageValues): OutputNetwork {
 }
 
 /** The class in words, from where one side turns off. */
-export function remarks(values: StageValues): readonly StageRemark[] {
-  const turnOff = turnOffDbu(values);
-  const rest = restAt(values)(0);
-  const emitterVolts = ((rest.upperAmperes + rest.lowerAmperes) / 2) * numbersOf(values)('emitterOhms');
-  return [{ label: 'class', words: classInWords(turnOff, emitterVolts) }];
-}
-
 function classInWords(turnOff: number | null, emitterVolts: number): string {
   if (turnOff === null) return 'A up to the drive limit';
   if (turnOff >= lineLevelDbu) return 'AB: A at +4 dBu, B above the level where one side turns off';
@@ -105,7 +99,7 @@ function limitedPeakVolts(values: StageValues): number {
   return (Math.max(0, limit - junction) * v('loadOhms')) / (v('loadOhms') + v('emitterOhms'));
 }
 
-export function readings(values: StageValues, program: CircuitStageProgram): readonly StageReading[] {
+export function describe(values: StageValues, program: CircuitStageProgram): StageDescription {
   const v = numbersOf(values);
   const analysis = analyse(circuit(values, null));
   const upperVolts = analysis.volts('emitter-up') - analysis.volts('out');
@@ -113,7 +107,8 @@ export function readings(values: StageValues, program: CircuitStageProgram): rea
   const turnOff = turnOffDbu(values);
   const mean = (upperVolts + lowerVolts) / 2;
   const times = Number((mean / stageThermalVolts).toPrecision(2));
-  return [
+  const swing = limitedPeakVolts(values);
+  const readings: readonly StageReading[] = [
     { label: 'quiescent current', value: mean / v('emitterOhms'), quantity: 'current', unit: 'A' },
     {
       label: 'across each emitter resistor', value: mean, quantity: 'voltage', unit: 'V',
@@ -128,11 +123,13 @@ export function readings(values: StageValues, program: CircuitStageProgram): rea
       label: 'gain, small signal', value: analysis.gainDb(1000) + ratioToDecibels(program.inputGain * program.outputGain), quantity: 'gain', unit: 'dB',
       note: 'at 1 kHz, drive and make-up included',
     },
-    {
-      label: 'headroom to rail', value: ratioToDecibels(limitedPeakVolts(values) / dbuToPeakVolts(lineLevelDbu)), quantity: 'gain', unit: 'dB',
+    ...(!(swing > 0) ? [] : [{
+      label: 'headroom to rail', value: ratioToDecibels(swing / dbuToPeakVolts(lineLevelDbu)), quantity: 'gain' as const, unit: 'dB',
       note: `above +4 dBu at the load, before make-up; ${v('driveLimitVolts') <= v('railVolts') ? 'the base drive' : 'the rail'} comes first`,
-    },
+    }]),
     { label: 'input impedance', value: analysis.inputOhms(1000), quantity: 'resistance', unit: 'Ω', note: 'at 1 kHz' },
     { label: 'output impedance', value: analysis.outputOhms(1000), quantity: 'resistance', unit: 'Ω', note: 'at 1 kHz, at rest, standing load included' },
   ];
+  const remarks: readonly StageRemark[] = [{ label: 'class', words: classInWords(turnOff, mean) }];
+  return { readings, remarks: swing > 0 ? remarks : [...remarks, { label: 'headroom to rail', words: 'none: the drive limit is below the bias' }] };
 }

@@ -9,28 +9,34 @@ import { clipOutputDbu } from './clip-level.ts';
 import { dbuToPeakVolts, lineLevelDbu } from './levels.ts';
 import { numberOf } from './values.ts';
 
+/** What a stage says about itself at rest. */
+export interface StageDescription {
+  readonly readings: readonly StageReading[];
+  readonly remarks: readonly StageRemark[];
+}
+
 /** A circuit stage as its folder declares it; the rest follows. */
 export interface CircuitStageEntry extends Pick<StageDefinition, 'id' | 'title' | 'shortTitle' | 'inverts' | 'cautions' | 'parameters' | 'drawing'> {
   circuit(values: StageValues, source: OutputNetwork | null): CircuitDocument;
   outputNetwork(values: StageValues): OutputNetwork;
   refuse(values: StageValues): string | null;
-  readings(values: StageValues, program: CircuitStageProgram): readonly StageReading[];
-  /** Remarks beyond the polarity. */
-  remarks?(values: StageValues): readonly StageRemark[];
+  /** Readings and remarks; the polarity is added. */
+  describe(values: StageValues, program: CircuitStageProgram): StageDescription;
 }
 
 const polarity = (inverts: boolean): StageRemark => ({ label: 'polarity', words: inverts ? 'inverts' : 'kept' });
 
 export function circuitStage(entry: CircuitStageEntry): StageDefinition {
-  const { readings, remarks = () => [], ...declared } = entry;
+  const { describe, ...declared } = entry;
   return {
     ...declared,
     program: (values, context) => circuitProgram(entry, values, context),
     report: (values, program) => {
       const running = asCircuit(program);
+      const { readings, remarks } = describe(values, running);
       return {
-        readings: readings(values, running),
-        remarks: [...remarks(values), polarity(entry.inverts)],
+        readings,
+        remarks: [...remarks, polarity(entry.inverts)],
         nodeVolts: running.circuit.operatingPoint.nodeVolts,
       };
     },

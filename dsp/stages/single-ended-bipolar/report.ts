@@ -1,9 +1,10 @@
 /** What the bipolar stage says about itself at rest. */
-import type { CircuitStageProgram, OutputNetwork, StageReading, StageValues } from '../contract.ts';
+import type { CircuitStageProgram, OutputNetwork, StageValues } from '../contract.ts';
 import { analyse } from '../shared/analysis.ts';
 import type { CircuitAnalysis } from '../shared/analysis.ts';
 import { outputNetworkOf } from '../shared/single-ended-parts.ts';
-import { sharedReadings } from '../shared/single-ended-report.ts';
+import type { StageDescription } from '../shared/circuit-stage.ts';
+import { describeSingleEnded } from '../shared/single-ended-report.ts';
 import { electrodeOutputOhms, parallel } from '../shared/small-signal.ts';
 import { stageThermalVolts } from '../shared/thermal-volts.ts';
 import { numbersOf } from '../shared/values.ts';
@@ -32,19 +33,18 @@ export function outputNetwork(values: StageValues): OutputNetwork {
   return outputNetworkOf(values, ohms);
 }
 
-export function readings(values: StageValues, program: CircuitStageProgram): readonly StageReading[] {
+export function describe(values: StageValues, program: CircuitStageProgram): StageDescription {
   const v = numbersOf(values);
   const analysis = analyse(circuit(values, null));
   const amperes = collectorAmperes(values, analysis);
   const across = analysis.volts('collector') - analysis.volts('emitter');
   const load = parallel(v('collectorOhms'), v('loadOhms'));
-  return [
+  return describeSingleEnded(values, program, analysis, [
     { label: 'collector current', value: amperes, quantity: 'current', unit: 'A' },
     { label: 'collector to emitter', value: across, quantity: 'voltage', unit: 'V' },
-    ...sharedReadings(values, program, analysis, [
-      { name: 'cut-off', peakVolts: amperes * load },
-      // While the collector falls the emitter rises, by the same current in its unbypassed resistor.
-      { name: 'saturation', peakVolts: Math.max(0, across - saturationVolts) / (1 + v('emitterOhms') / load) },
-    ]),
-  ];
+  ], [
+    { name: 'cut-off', peakVolts: amperes * load },
+    // While the collector falls the emitter rises, by the same current in its unbypassed resistor.
+    { name: 'saturation', peakVolts: Math.max(0, across - saturationVolts) / (1 + v('emitterOhms') / load) },
+  ]);
 }

@@ -1,9 +1,10 @@
 /** What the field-effect stage says about itself at rest. */
-import type { CircuitStageProgram, OutputNetwork, StageReading, StageValues } from '../contract.ts';
+import type { CircuitStageProgram, OutputNetwork, StageValues } from '../contract.ts';
 import { analyse } from '../shared/analysis.ts';
 import type { CircuitAnalysis } from '../shared/analysis.ts';
 import { outputNetworkOf } from '../shared/single-ended-parts.ts';
-import { sharedReadings } from '../shared/single-ended-report.ts';
+import type { StageDescription } from '../shared/circuit-stage.ts';
+import { describeSingleEnded } from '../shared/single-ended-report.ts';
 import { electrodeOutputOhms, parallel } from '../shared/small-signal.ts';
 import type { DeviceSlopes } from '../shared/small-signal.ts';
 import { numbersOf } from '../shared/values.ts';
@@ -34,23 +35,22 @@ export function outputNetwork(values: StageValues): OutputNetwork {
   return outputNetworkOf(values, electrodeOutputOhms(device, { commonOhms: v('sourceOhms'), sourceOhms: 0, electrodeOhms: v('drainOhms') }));
 }
 
-export function readings(values: StageValues, program: CircuitStageProgram): readonly StageReading[] {
+export function describe(values: StageValues, program: CircuitStageProgram): StageDescription {
   const v = numbersOf(values);
   const analysis = analyse(circuit(values, null));
   const amperes = (v('supplyVolts') - analysis.volts('drain')) / v('drainOhms');
   const load = parallel(v('drainOhms'), v('loadOhms'));
   const device = slopes(values, analysis);
-  return [
+  return describeSingleEnded(values, program, analysis, [
     { label: 'drain current', value: amperes, quantity: 'current', unit: 'A' },
     { label: 'drain to source', value: device.acrossVolts, quantity: 'voltage', unit: 'V' },
     { label: 'above threshold', value: device.overdriveVolts, quantity: 'voltage', unit: 'V', note: 'gate to source less threshold' },
-    ...sharedReadings(values, program, analysis, [
-      { name: 'cut-off', peakVolts: amperes * load },
-      {
-        // The drain falls, the source rises, and the overdrive grows with the current.
-        name: 'the ohmic region',
-        peakVolts: Math.max(0, device.acrossVolts - device.overdriveVolts) / (1 + v('sourceOhms') / load + 1 / (device.transconductance * load)),
-      },
-    ]),
-  ];
+  ], [
+    { name: 'cut-off', peakVolts: amperes * load },
+    {
+      // The drain falls, the source rises, and the overdrive grows with the current.
+      name: 'the ohmic region',
+      peakVolts: Math.max(0, device.acrossVolts - device.overdriveVolts) / (1 + v('sourceOhms') / load + 1 / (device.transconductance * load)),
+    },
+  ]);
 }

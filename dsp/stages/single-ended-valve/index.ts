@@ -2,7 +2,7 @@
 import { circuitStage } from '../shared/circuit-stage.ts';
 import { circuit } from './circuit.ts';
 import { drawing } from './drawing.ts';
-import { outputNetwork, readings } from './report.ts';
+import { describe, outputNetwork } from './report.ts';
 import { parameters } from './table.ts';
 
 export const singleEndedValve = circuitStage({
@@ -16,5 +16,5 @@ export const singleEndedValve = circuitStage({
   circuit,
   outputNetwork,
   refuse: () => null,
-  readings,
+  describe,
 });

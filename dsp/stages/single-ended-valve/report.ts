@@ -1,9 +1,10 @@
 /** What the valve stage says about itself at rest. */
-import type { CircuitStageProgram, OutputNetwork, StageReading, StageValues } from '../contract.ts';
+import type { CircuitStageProgram, OutputNetwork, StageValues } from '../contract.ts';
 import { analyse } from '../shared/analysis.ts';
 import type { CircuitAnalysis } from '../shared/analysis.ts';
 import { outputNetworkOf } from '../shared/single-ended-parts.ts';
-import { sharedReadings } from '../shared/single-ended-report.ts';
+import type { StageDescription } from '../shared/circuit-stage.ts';
+import { describeSingleEnded } from '../shared/single-ended-report.ts';
 import { electrodeOutputOhms, parallel } from '../shared/small-signal.ts';
 import type { DeviceSlopes } from '../shared/small-signal.ts';
 import { numbersOf } from '../shared/values.ts';
@@ -24,26 +25,25 @@ export function outputNetwork(values: StageValues): OutputNetwork {
   return outputNetworkOf(values, electrodeOutputOhms(device, { commonOhms: v('cathodeOhms'), sourceOhms: 0, electrodeOhms: v('anodeOhms') }));
 }
 
-export function readings(values: StageValues, program: CircuitStageProgram): readonly StageReading[] {
+export function describe(values: StageValues, program: CircuitStageProgram): StageDescription {
   const v = numbersOf(values);
   const analysis = analyse(circuit(values, null));
   const amperes = (v('supplyVolts') - analysis.volts('anode')) / v('anodeOhms');
   const load = parallel(v('anodeOhms'), v('loadOhms'));
   const device = slopes(values, analysis);
   const bias = analysis.volts('cathode') - analysis.volts('grid');
-  return [
+  return describeSingleEnded(values, program, analysis, [
     { label: 'anode current', value: amperes, quantity: 'current', unit: 'A' },
     { label: 'anode to cathode', value: analysis.volts('anode') - analysis.volts('cathode'), quantity: 'voltage', unit: 'V' },
     { label: 'grid bias', value: -bias, quantity: 'voltage', unit: 'V' },
     { label: 'transconductance', value: device.transconductance * 1000, quantity: 'ratio', unit: 'mA/V' },
     { label: 'anode resistance', value: 1 / device.output, quantity: 'resistance', unit: 'Ω' },
-    ...sharedReadings(values, program, analysis, [
-      { name: 'cut-off', peakVolts: amperes * load },
-      // Grid to cathode reaches 0 V when the current has risen by bias · gm / (1 + (load + cathode)/ra), the anode having fallen meanwhile.
-      {
-        name: 'grid current',
-        peakVolts: (Math.max(0, bias) * device.transconductance * load) / (1 + (load + v('cathodeOhms')) * device.output),
-      },
-    ]),
-  ];
+  ], [
+    { name: 'cut-off', peakVolts: amperes * load },
+    // Grid to cathode reaches 0 V when the current has risen by bias · gm / (1 + (load + cathode)/ra), the anode having fallen meanwhile.
+    {
+      name: 'grid current',
+      peakVolts: (Math.max(0, bias) * device.transconductance * load) / (1 + (load + v('cathodeOhms')) * device.output),
+    },
+  ]);
 }
