@@ -7,3 +7,4 @@ export {
 } from './measure-path.ts';
 export { exactCircuitResponse, pathResponse, points, type ResponsePoint } from './path-response.ts';
 export { matchPathInSteps, type MatchRequest } from './level-match-path.ts';
+export { measureThroughLadder, type ThroughLadder } from './through-ladder.ts';

@@ -118,3 +118,31 @@ describe('bad input', () => {
     expect(stderr).toMatch(sentence);
   });
 });
+
+describe('stagebench measure --through-ladder', () => {
+  it('agrees with the stages alone within the ladder\'s ripple, above −100 dB', async () => {
+    const path = inFolder('through.json');
+    writeFileSync(path, writeSetting(openingSetting()));
+    type Report = { fundamental: { peakVolts: number }; harmonics: { order: number; db: number; phaseDegrees: number }[] };
+    const measured = async (...more: string[]) => JSON.parse((await run('measure', '--setting', path, '--frequency', '1000', '--peak-volts', '1.736', '--json', ...more)).stdout) as Report;
+    const plain = await measured();
+    const through = await measured('--through-ladder');
+    expect(through.harmonics.map(({ order }) => order)).toEqual(plain.harmonics.map(({ order }) => order));
+    for (const [index, { db, phaseDegrees }] of plain.harmonics.entries()) {
+      if (db < -100) continue;
+      // 0.1 dB: the bound of the whole chain; the ladder's own ripple is 1e-5 dB.
+      expect(!(Math.abs(through.harmonics[index]!.db - db) <= 0.1)).toBe(false);
+      const turn = Math.abs(through.harmonics[index]!.phaseDegrees - phaseDegrees);
+      expect(Math.min(turn, 360 - turn)).toBeLessThan(1);
+    }
+  });
+
+  it('leaves out orders that the base rate cannot hold, and refuses a circuit document', async () => {
+    const path = inFolder('high.json');
+    writeFileSync(path, writeSetting(openingSetting()));
+    const { stdout } = await run('measure', '--setting', path, '--frequency', '9000', '--peak-volts', '1', '--through-ladder', '--json');
+    expect((JSON.parse(stdout) as { harmonics: { order: number }[] }).harmonics.map(({ order }) => order)).toEqual([2]);
+    const refused = await run('measure', '--circuit', commonEmitter(1), '--frequency', '1000', '--peak-volts', '1', '--through-ladder');
+    expect(refused.exitCode).toBe(2);
+  });
+});

@@ -1,25 +1,27 @@
 import { buildProgram, measureCircuit } from '../../dsp/circuit/index.ts';
 import type { CircuitMeasurement } from '../../dsp/circuit/index.ts';
-import { floorDb, judgeOrder, measurePath } from '../../dsp/measure/index.ts';
-import type { PathMeasurement } from '../../dsp/measure/index.ts';
+import { floorDb, judgeOrder, measurePath, measureThroughLadder } from '../../dsp/measure/index.ts';
+import type { PathMeasurement, ThroughLadder } from '../../dsp/measure/index.ts';
 import { planPath } from '../../dsp/path/index.ts';
 import { readOrders, readWords } from './arguments.ts';
 import type { Options } from './arguments.ts';
-import { exitCodes } from './failure.ts';
+import { exitCodes, InputFailure } from './failure.ts';
 import { readSubject, subjectOptions } from './subject.ts';
 import type { Subject } from './subject.ts';
 import { formatCsv, formatDb, formatTable, print, printJson } from './table.ts';
 
-export const measureHelp = `measure   (--circuit FILE | --setting FILE) --frequency HZ --peak-volts V [--orders 2-9] [--rate 48000] [--oversampling 8] [--json|--csv]
+export const measureHelp = `measure   (--circuit FILE | --setting FILE) --frequency HZ --peak-volts V [--orders 2-9] [--rate 48000] [--oversampling 8] [--through-ladder] [--json|--csv]
 
 Harmonics in the periodic steady state, driven by a cosine of V peak volts at the input source; in volts at the internal rate, without
-the resampling ladder. An oscillating circuit gives no harmonics and exit code 1.`;
+the resampling ladder. An oscillating circuit gives no harmonics and exit code 1.
+  --through-ladder  of a setting: up the ladder, through the path and down again, as its samples have it; orders below half the rate`;
 
 const options = {
   ...subjectOptions,
   frequency: { type: 'string' },
   'peak-volts': { type: 'string' },
   orders: { type: 'string' },
+  'through-ladder': { type: 'boolean' },
   json: { type: 'boolean' },
   csv: { type: 'boolean' },
 } as const satisfies Options;
@@ -28,7 +30,7 @@ export async function measure(args: readonly string[]): Promise<number> {
   const words = readWords('measure', args, options);
   const subject = await readSubject('measure', words);
   const internalRateHz = subject.kind === 'circuit' ? subject.internalRateHz : subject.baseRateHz * subject.setting.path.oversamplingFactor;
-  const measured = measureSubject(subject, {
+  const measured = measureSubject(subject, words.flag('through-ladder'), {
     frequencyHz: words.number('frequency', { minimum: 0.1, maximum: internalRateHz / 4 }),
     peakVolts: words.number('peak-volts', { minimum: 1e-9, maximum: 1e6 }),
     orders: readOrders('--orders', words.text('orders') ?? '2-9'),
@@ -38,25 +40,37 @@ export async function measure(args: readonly string[]): Promise<number> {
     else print(`oscillates or is bistable: spectral radius of a period ${measured.spectralRadius.toPrecision(6)}; no harmonics can be given`);
     return exitCodes.checkFailed;
   }
-  const { frequencyHz, fundamental, dcVolts, restVolts, harmonics, thd, solver } = measured;
   if (words.flag('json')) {
-    printJson({ frequencyHz, fundamental, dcVolts, restVolts, harmonics, thd, solver });
+    printJson(measured);
     return exitCodes.good;
   }
+  const { frequencyHz, fundamental, dcVolts, harmonics, thd } = measured;
   const headings = ['order', 'dB', '%', 'signed', 'degrees'];
   const rows = harmonics.map(({ order, ratio, signedRatio, db, phaseDegrees }) => [`H${order}`, formatDb(db, 2), (100 * ratio).toPrecision(3), signedRatio.toExponential(3), phaseDegrees.toFixed(1)]);
   if (words.flag('csv')) {
     print(formatCsv(headings, rows));
     return exitCodes.good;
   }
-  print(`${frequencyHz} Hz, fundamental ${fundamental.peakVolts.toPrecision(6)} V peak at ${fundamental.phaseDegrees.toFixed(2)} degrees; rest ${restVolts.toPrecision(5)} V, mean while driven ${dcVolts.toPrecision(5)} V`);
+  print(`${frequencyHz} Hz, fundamental ${fundamental.peakVolts.toPrecision(6)} V peak at ${fundamental.phaseDegrees.toFixed(2)} degrees; ${'restVolts' in measured ? `rest ${measured.restVolts.toPrecision(5)} V, ` : ''}mean while driven ${dcVolts.toPrecision(5)} V`);
   print(formatTable([...headings, ''], rows.map((row, index) => [...row, harmonics[index]!.db < floorDb ? 'under the floor' : judgeOrder(harmonics[index]!.order).word])));
   print(`THD F ${(100 * thd.f).toPrecision(4)} %, R ${(100 * thd.r).toPrecision(4)} % over orders ${harmonics.map(({ order }) => order).join(', ')}`);
+  if (!('solver' in measured)) return exitCodes.good;
+  const { solver } = measured;
   print(`${solver.method}, ${solver.rule}, spectral radius ${solver.spectralRadius.toPrecision(4)}, ${solver.meanIterations.toFixed(2)} evaluations a sample, ${solver.capHits} samples without convergence`);
   return exitCodes.good;
 }
 
-function measureSubject(subject: Subject, probe: { frequencyHz: number; peakVolts: number; orders: number[] }): CircuitMeasurement | PathMeasurement {
-  if (subject.kind === 'circuit') return measureCircuit(buildProgram(subject.document, { rateHz: subject.internalRateHz }), probe);
-  return measurePath(planPath(subject.setting.path, subject.baseRateHz), { ...probe, scope: { kind: 'path' } });
+function measureSubject(
+  subject: Subject, throughLadder: boolean, probe: { frequencyHz: number; peakVolts: number; orders: number[] },
+): CircuitMeasurement | PathMeasurement | ThroughLadder {
+  if (subject.kind === 'circuit') {
+    if (throughLadder) throw new InputFailure('--through-ladder: expected --setting FILE, got a circuit document, which has no ladder');
+    return measureCircuit(buildProgram(subject.document, { rateHz: subject.internalRateHz }), probe);
+  }
+  const plan = planPath(subject.setting.path, subject.baseRateHz);
+  if (throughLadder) return measureThroughLadder(plan, probe);
+  const measured = measurePath(plan, { ...probe, scope: { kind: 'path' } });
+  if (measured.oscillates) return measured;
+  const { frequencyHz, fundamental, dcVolts, restVolts, harmonics, thd, solver } = measured;
+  return { frequencyHz, fundamental, dcVolts, restVolts, harmonics, thd, solver };
 }
