@@ -37,39 +37,36 @@ export function stepAllPass(state: Float64Array, k: number, c: number, x: number
   return y;
 }
 
-/** Even part of the polynomial law, V; `s` is the saturated branch signal. */
-export function polynomialEven(parameters: Float64Array, s: number): number {
-  return ((2 * parameters[at.second]!) / parameters[at.referencePeakVolts]!) * s * s;
+/**
+ * Where a sample's intermediate volts stand while the branch is computed. They go through an array, not through arguments and results: a number handed to
+ * or from a call that the engine does not inline is allocated.
+ */
+export const scratchAt = { limited: 0, first: 1, second: 2, even: 3, odd: 4 } as const;
+export const scratchSize = 5;
+
+/** Even and odd part of the polynomial law from the band-limited signal. */
+export function polynomialParts(parameters: Float64Array, scratch: Float64Array): void {
+  const reference = parameters[at.referencePeakVolts]!;
+  const s = saturate(scratch[scratchAt.limited]!, parameters[at.ceilingVolts]!, parameters[at.kneeVolts]!);
+  const a = s / reference;
+  scratch[scratchAt.even] = 2 * parameters[at.second]! * a * s;
+  scratch[scratchAt.odd] = 4 * parameters[at.third]! * a * a * s;
 }
 
-/** Odd part of the polynomial law, V. */
-export function polynomialOdd(parameters: Float64Array, s: number): number {
-  const a = s / parameters[at.referencePeakVolts]!;
-  return 4 * parameters[at.third]! * a * a * s;
-}
-
-/** Envelope |z| of the analytic signal, never below the branch signal itself, so that x / envelope stays within ±1 on any transient. */
-export function envelopeOf(first: number, second: number, x: number): number {
-  const magnitude = Math.sqrt(first * first + second * second);
-  const size = Math.abs(x);
-  return size > magnitude ? size : magnitude;
-}
-
-/** Even part of the held law: h2 E T2(x/E), falling below the floor and held at the ceiling. */
-export function heldEven(parameters: Float64Array, x: number, envelope: number): number {
+/**
+ * Even and odd part of the held law, h2 E T2(x/E) and h3 E T3(x/E): falling below the floor, held at the ceiling; the odd part has no fundamental, so the gain of a tone
+ * is one. E is the magnitude of the analytic signal (`first`, `second`), but never less than |x|, so that x/E stays within ±1 on any transient.
+ */
+export function heldParts(parameters: Float64Array, scratch: Float64Array): void {
+  const x = scratch[scratchAt.limited]!;
+  const first = scratch[scratchAt.first]!;
+  const second = scratch[scratchAt.second]!;
+  const square = Math.max(x * x, first * first + second * second);
   const floor = parameters[at.floorVolts]!;
-  const regular = Math.sqrt(envelope * envelope + floor * floor);
-  return (heldShare(parameters, envelope) * parameters[at.second]! * (2 * x * x - envelope * envelope)) / regular;
-}
-
-/** Odd part of the held law: h3 E T3(x/E); its fundamental is zero, so the gain of a tone is one. */
-export function heldOdd(parameters: Float64Array, x: number, envelope: number): number {
-  const floor = parameters[at.floorVolts]!;
-  const square = envelope * envelope;
-  return (heldShare(parameters, envelope) * parameters[at.third]! * x * (4 * x * x - 3 * square)) / (square + floor * floor);
-}
-
-function heldShare(parameters: Float64Array, envelope: number): number {
+  const regular = square + floor * floor;
+  const envelope = Math.sqrt(square);
   const ceiling = parameters[at.ceilingVolts]!;
-  return envelope > ceiling ? saturate(envelope, ceiling, parameters[at.kneeVolts]!) / envelope : 1;
+  const share = envelope > ceiling ? saturate(envelope, ceiling, parameters[at.kneeVolts]!) / envelope : 1;
+  scratch[scratchAt.even] = (share * parameters[at.second]! * (2 * x * x - square)) / Math.sqrt(regular);
+  scratch[scratchAt.odd] = (share * parameters[at.third]! * x * (4 * x * x - 3 * square)) / regular;
 }

@@ -1,10 +1,7 @@
 /** The shaping stage running: x plus a branch of band limit, law and DC blocking. */
 import type { PolynomialProgram, StageCounters, StageRunner } from '../contract.ts';
 import { clearCounters, freshCounters } from '../shared/counters.ts';
-import {
-  envelopeOf, heldEven, heldOdd, polynomialEven, polynomialOdd, stepAllPass, stepBandLimit, stepBlocking,
-} from './branch.ts';
-import { saturate } from './law.ts';
+import { heldParts, polynomialParts, scratchAt, scratchSize, stepAllPass, stepBandLimit, stepBlocking } from './branch.ts';
 import { at } from './program.ts';
 import { sectionCount } from './quadrature.ts';
 
@@ -17,8 +14,7 @@ export class HarmonicShapingRunner implements StageRunner {
   readonly program: PolynomialProgram;
   readonly counters: StageCounters = freshCounters();
   readonly #memory: readonly Float64Array[];
-  /** Branch of the sample at hand, V: a number returned from a call too large to be inlined would be allocated. */
-  readonly #branch = new Float64Array(1);
+  readonly #scratch = new Float64Array(scratchSize);
 
   constructor(program: PolynomialProgram, channels: number) {
     this.program = program;
@@ -48,7 +44,7 @@ export class HarmonicShapingRunner implements StageRunner {
     const held = p[at.held] === 1;
     const silent = p[at.second] === 0 && p[at.third] === 0;
     const makeUp = p[at.makeUpRatio]!;
-    const branch = this.#branch;
+    const scratch = this.#scratch;
     const counters = this.counters;
     let peak = counters.peakOutputVolts;
     for (let n = offset; n < offset + frames; n += 1) {
@@ -59,10 +55,14 @@ export class HarmonicShapingRunner implements StageRunner {
         buffer[n] = 0;
         continue;
       }
-      const limited = stepBandLimit(memory, 0, p[at.bandLimit]!, x);
-      if (held) this.#held(memory, p, limited);
-      else if (!silent) this.#polynomial(memory, p, limited);
-      let y = silent ? x : x + branch[0]!;
+      scratch[scratchAt.limited] = stepBandLimit(memory, 0, p[at.bandLimit]!, x);
+      if (held) this.#quadrature(memory);
+      let y = x;
+      if (!silent) {
+        if (held) heldParts(p, scratch);
+        else polynomialParts(p, scratch);
+        y = x + (stepBlocking(memory, blockingAt, p[at.blocking]!, scratch[scratchAt.even]!) + scratch[scratchAt.odd]!);
+      }
       y = y * makeUp + 0;
       if (!(y - y === 0)) {
         memory.fill(0);
@@ -77,19 +77,16 @@ export class HarmonicShapingRunner implements StageRunner {
     counters.samples += frames;
   }
 
-  #polynomial(memory: Float64Array, p: Float64Array, limited: number): void {
-    const s = saturate(limited, p[at.ceilingVolts]!, p[at.kneeVolts]!);
-    this.#branch[0] = stepBlocking(memory, blockingAt, p[at.blocking]!, polynomialEven(p, s)) + polynomialOdd(p, s);
-  }
-
-  #held(memory: Float64Array, p: Float64Array, limited: number): void {
-    let first = limited;
-    let second = limited;
+  #quadrature(memory: Float64Array): void {
+    const p = this.program.parameters;
+    const scratch = this.#scratch;
+    let first = scratch[scratchAt.limited]!;
+    let second = first;
     for (let k = 0; k < sectionCount; k += 2) {
       first = stepAllPass(memory, sectionsAt + k, p[at.quadrature + k]!, first);
       second = stepAllPass(memory, sectionsAt + k + 1, p[at.quadrature + k + 1]!, second);
     }
-    const envelope = envelopeOf(first, second, limited);
-    this.#branch[0] = stepBlocking(memory, blockingAt, p[at.blocking]!, heldEven(p, limited, envelope)) + heldOdd(p, limited, envelope);
+    scratch[scratchAt.first] = first;
+    scratch[scratchAt.second] = second;
   }
 }

@@ -3,10 +3,7 @@
  */
 import { luFactor, luSolve } from '../../math/index.ts';
 import type { PolynomialProgram } from '../contract.ts';
-import {
-  envelopeOf, heldEven, heldOdd, polynomialEven, polynomialOdd, stepAllPass, stepBandLimit, stepBlocking,
-} from './branch.ts';
-import { saturate } from './law.ts';
+import { heldParts, polynomialParts, scratchAt, scratchSize, stepAllPass, stepBandLimit, stepBlocking } from './branch.ts';
 import { at } from './program.ts';
 import { sectionCount } from './quadrature.ts';
 
@@ -52,17 +49,15 @@ export function steadyShaping(program: PolynomialProgram, wave: Float64Array): F
     first = periodic(stepAllPass, p[at.quadrature + k]!, 1, first);
     second = periodic(stepAllPass, p[at.quadrature + k + 1]!, 1, second);
   }
+  const scratch = new Float64Array(scratchSize);
   for (let n = 0; n < wave.length; n += 1) {
-    const x = limited[n]!;
-    if (held) {
-      const envelope = envelopeOf(first[n]!, second[n]!, x);
-      even[n] = heldEven(p, x, envelope);
-      odd[n] = heldOdd(p, x, envelope);
-    } else {
-      const s = saturate(x, p[at.ceilingVolts]!, p[at.kneeVolts]!);
-      even[n] = polynomialEven(p, s);
-      odd[n] = polynomialOdd(p, s);
-    }
+    scratch[scratchAt.limited] = limited[n]!;
+    scratch[scratchAt.first] = first[n]!;
+    scratch[scratchAt.second] = second[n]!;
+    if (held) heldParts(p, scratch);
+    else polynomialParts(p, scratch);
+    even[n] = scratch[scratchAt.even]!;
+    odd[n] = scratch[scratchAt.odd]!;
   }
   const blocked = periodic(stepBlocking, p[at.blocking]!, 1, even);
   return wave.map((x, n) => (x + (blocked[n]! + odd[n]!)) * makeUp + 0);
