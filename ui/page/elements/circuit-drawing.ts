@@ -133,3 +133,9 @@ function squares(width: number, height: number): unknown {
 }
 
 customElements.define('circuit-drawing', CircuitDrawing);
+
+declare global {
+  interface HTMLElementTagNameMap {
+    'circuit-drawing': CircuitDrawing;
+  }
+}

@@ -173,3 +173,9 @@ function figureOf(readings: HarmonicReadings | null, order: number): HarmonicFig
 }
 
 customElements.define('harmonic-ledger', HarmonicLedger);
+
+declare global {
+  interface HTMLElementTagNameMap {
+    'harmonic-ledger': HarmonicLedger;
+  }
+}

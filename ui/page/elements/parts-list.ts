@@ -12,6 +12,7 @@ export class PartsList extends LitElement {
     :host { display: block; container-type: inline-size; }
     ul { list-style: none; margin: 0; padding: 0; }
     li { display: grid; grid-template-columns: 64px 1fr auto; align-items: center; column-gap: 8px; min-height: 32px; border-bottom: 1px solid var(--grid); padding-right: 8px; break-inside: avoid; }
+    .nameless li { grid-template-columns: 1fr auto !important; }
     li.touched { background: var(--wash); }
     .label { min-width: 0; }
     value-slip { grid-column: 1 / -1; margin: 4px 0 8px; }
@@ -48,9 +49,10 @@ export class PartsList extends LitElement {
   }
 
   protected override render(): unknown {
-    return html`<ul>${this.parameters.map((parameter) => html`
+    const named = this.parameters.some(({ designator: name }) => name !== undefined);
+    return html`<ul class=${named ? '' : 'nameless'}>${this.parameters.map((parameter) => html`
       <li class=${this.touched === parameter.id ? 'touched' : ''}>
-        <span class="designator">${parameter.designator ?? ''}</span><span class="label">${parameter.label}</span>${renderEditor(parameter, this.context, true)}
+        ${named ? html`<span class="designator">${parameter.designator ?? ''}</span>` : nothing}<span class="label">${parameter.label}</span>${renderEditor(parameter, this.context, true)}
         ${this.slip === parameter.id && parameter.kind === 'number' ? renderSlip(parameter, this.context) : nothing}
       </li>`)}</ul>`;
   }
@@ -63,3 +65,9 @@ export function renderSlip(parameter: NumberParameter, context: ValueContext): u
 }
 
 customElements.define('parts-list', PartsList);
+
+declare global {
+  interface HTMLElementTagNameMap {
+    'parts-list': PartsList;
+  }
+}

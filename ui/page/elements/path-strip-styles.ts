@@ -5,7 +5,7 @@ import { base } from '../styles/base.ts';
 export const pathStripStyles = [base, css`
   .strip { display: flex; align-items: flex-start; }
   .end { flex: 0 0 96px; padding-top: 8px; display: flex; flex-direction: column; }
-  .tail { flex: 1; align-self: flex-start; margin-top: 23.25px; border-top: 1.5px solid var(--ink); }
+  .tail { flex: 1 1 0; width: 0; height: 48px; overflow: hidden; stroke: var(--ink); stroke-width: 1.5; fill: none; }
   .end.right { flex-basis: 104px; align-items: flex-end; margin-left: auto; padding-left: 8px; }
   ol { list-style: none; }
   .strip ol { flex: 0 1 auto; display: grid; grid-template-columns: repeat(var(--line), var(--cell)); row-gap: 4px; min-width: 0; }

@@ -4,12 +4,12 @@
  */
 import { html, nothing } from 'lit';
 import { repeat } from 'lit/directives/repeat.js';
-import { writeQuantity } from '../../../dsp/path/index.ts';
 import type { PathStage } from '../../../dsp/path/index.ts';
 import { stageById, stages } from '../../../dsp/stages/index.ts';
 import { BenchElement } from './bench-element.ts';
 import { layOutCells } from './path-layout.ts';
 import { pathStripStyles } from './path-strip-styles.ts';
+import { RoomObserver } from './room-observer.ts';
 import './stage-sign.ts';
 
 /** Level the joints are reckoned from, dBu. */
@@ -32,11 +32,11 @@ export class PathStrip extends BenchElement {
   declare private editing: boolean;
 
   #refocus = false;
-  readonly #observer = new ResizeObserver(([entry]) => { this.roomPx = Math.floor(entry!.contentRect.width); });
+  readonly #room = new RoomObserver(this, (widthPx) => { this.roomPx = widthPx; });
 
   constructor() {
     super();
-    this.roomPx = 1232;
+    this.roomPx = 0;
     this.rover = { key: '', which: 'open' };
     this.listed = false;
     this.editing = false;
@@ -44,12 +44,12 @@ export class PathStrip extends BenchElement {
 
   override connectedCallback(): void {
     super.connectedCallback();
-    this.#observer.observe(this);
+    this.#room.observe();
   }
 
   override disconnectedCallback(): void {
     super.disconnectedCallback();
-    this.#observer.disconnect();
+    this.#room.disconnect();
   }
 
   get #stages(): readonly PathStage[] {
@@ -76,11 +76,11 @@ export class PathStrip extends BenchElement {
     const ends = new Set(lines.slice(0, -1).map((_, line) => lines.slice(0, line + 1).reduce((sum, count) => sum + count)));
     const last = this.#stages.at(-1);
     return html`<div class="strip">
-      <div class="end"><span>source</span><b>${writeQuantity(nominalDbu, 'level', 'dBu')}</b></div>
+      <div class="end"><span>source</span><b>${writeDbu(nominalDbu)}</b></div>
       <ol aria-label="stages of the path" style=${`--cell:${cellPx}px;--line:${lines[0] ?? 1}`} @keydown=${this.#key}>
         ${repeat(this.#stages, ({ key }) => key, (stage, index) => this.#cell(stage, index, ends.has(index + 1), ends.has(index)))}
       </ol>
-      ${lines.length === 1 ? html`<span class="tail"></span>` : nothing}
+      ${lines.length === 1 ? html`<svg class="tail" aria-hidden="true"><path d="M0 24H4000" /></svg>` : nothing}
       <div class="end right"><span>load</span><b>${last ? this.#level(last) : ''}</b>${this.#editButton()}</div>
     </div>`;
   }
@@ -112,7 +112,7 @@ export class PathStrip extends BenchElement {
   /** Level at the joint behind a stage; empty until it is known. */
   #level(stage: PathStage, before = ''): string {
     const dbu = this.state.live.jointLevelsDbu[stage.key];
-    return dbu === undefined ? '' : before + (Number.isFinite(dbu) ? `${dbu < 0 ? '−' : '+'}${Math.abs(dbu).toFixed(1)} dBu` : 'silent');
+    return dbu === undefined ? '' : before + writeDbu(dbu);
   }
 
   #narrow(): unknown {
@@ -237,4 +237,15 @@ export class PathStrip extends BenchElement {
   }
 }
 
+/** Level of a joint with one decimal. */
+function writeDbu(dbu: number): string {
+  return Number.isFinite(dbu) ? `${dbu < 0 ? '−' : '+'}${Math.abs(dbu).toFixed(1)} dBu` : 'silent';
+}
+
 customElements.define('path-strip', PathStrip);
+
+declare global {
+  interface HTMLElementTagNameMap {
+    'path-strip': PathStrip;
+  }
+}

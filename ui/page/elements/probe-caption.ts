@@ -73,3 +73,9 @@ export class ProbeCaption extends BenchElement {
 }
 
 customElements.define('probe-caption', ProbeCaption);
+
+declare global {
+  interface HTMLElementTagNameMap {
+    'probe-caption': ProbeCaption;
+  }
+}

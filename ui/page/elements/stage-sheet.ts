@@ -15,6 +15,7 @@ import './circuit-drawing.ts';
 import type { CircuitDrawing } from './circuit-drawing.ts';
 import type { PartsList } from './parts-list.ts';
 import { renderSlip } from './parts-list.ts';
+import { RoomObserver } from './room-observer.ts';
 import { renderEditor } from './value-context.ts';
 import type { ValueContext } from './value-context.ts';
 import { headingOf } from './value-words.ts';
@@ -32,7 +33,7 @@ export class StageSheet extends BenchElement implements StageSheetElement {
     .sentence { margin: 4px 0; }
     .scroller { max-width: 100%; }
     circuit-drawing:not([natural]) { max-width: 664px; }
-    value-slip { margin-top: 8px; }
+    value-slip, parts-list { margin-top: 8px; }
   `];
 
   declare private roomPx: number;
@@ -41,7 +42,7 @@ export class StageSheet extends BenchElement implements StageSheetElement {
   /** Value changed last: the one that may lag behind its sound. */
   declare private changing: string | null;
 
-  readonly #observer = new ResizeObserver(([entry]) => { this.roomPx = Math.floor(entry!.contentRect.width); });
+  readonly #room = new RoomObserver(this, (widthPx) => { this.roomPx = widthPx; });
 
   constructor() {
     super();
@@ -57,12 +58,12 @@ export class StageSheet extends BenchElement implements StageSheetElement {
 
   override connectedCallback(): void {
     super.connectedCallback();
-    this.#observer.observe(this);
+    this.#room.observe();
   }
 
   override disconnectedCallback(): void {
     super.disconnectedCallback();
-    this.#observer.disconnect();
+    this.#room.disconnect();
   }
 
   /** Puts the focus on one value of the open stage; false when it has no such value. */
@@ -179,3 +180,9 @@ export function drawnParameters({ drawing }: StageDefinition): ReadonlySet<strin
 }
 
 customElements.define('stage-sheet', StageSheet);
+
+declare global {
+  interface HTMLElementTagNameMap {
+    'stage-sheet': StageSheet;
+  }
+}

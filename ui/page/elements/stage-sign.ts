@@ -46,3 +46,9 @@ export class StageSign extends LitElement {
 }
 
 customElements.define('stage-sign', StageSign);
+
+declare global {
+  interface HTMLElementTagNameMap {
+    'stage-sign': StageSign;
+  }
+}

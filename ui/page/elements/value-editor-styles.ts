@@ -22,8 +22,8 @@ export const valueEditorStyles = [base, css`
   }
   .under:empty { display: none; }
   .kin { color: var(--pencil); font-style: italic; }
-  select.value { border-bottom-width: 2px; cursor: pointer; padding: 0 16px 0 0;
-    background-image: linear-gradient(45deg, transparent 50%, var(--ink) 50%), linear-gradient(-45deg, transparent 50%, var(--ink) 50%);
+  select.value { border-bottom: 2px dotted var(--pen); cursor: pointer; padding: 0 16px 0 0;
+    background: none; background-image: linear-gradient(45deg, transparent 50%, var(--ink) 50%), linear-gradient(-45deg, transparent 50%, var(--ink) 50%);
     background-size: 5px 5px; background-position: right 5px center, right 0 center; background-repeat: no-repeat;
   }
   option { color: var(--ink); background: var(--sheet); }

@@ -3,14 +3,14 @@
  * finger taps it, asks for the slip (`value-slip-wanted`, cancelable: whoever shows the slip cancels it, else typing begins in place).
  */
 import { LitElement, html, nothing } from 'lit';
-import { readEntry, splitQuantity, steppedValue } from '../../../dsp/path/index.ts';
+import { parseQuantity, readEntry, splitQuantity, steppedValue } from '../../../dsp/path/index.ts';
 import type { SeriesName, StepSize } from '../../../dsp/path/index.ts';
 import type { ChoiceParameter, NumberParameter, Parameter } from '../../../dsp/stages/contract.ts';
 import type { GesturePhase } from '../state.ts';
 import { sendAction } from './send-action.ts';
 import { ValueDrag } from './value-drag.ts';
 import { valueEditorStyles } from './value-editor-styles.ts';
-import { kinOf, nameOf, valueText, writeValue } from './value-words.ts';
+import { kinOf, nameOf, plainNumber, valueText, writeValue } from './value-words.ts';
 
 /** Sound may lag a value by this much before it is said. */
 export const lagMs = 100;
@@ -115,8 +115,9 @@ export class ValueEditor extends LitElement {
   #spinButton(number: NumberParameter): unknown {
     const value = this.value as number;
     return html`<span class="value" role="spinbutton" tabindex="0" aria-label=${nameOf(number)}
-      aria-valuenow=${value} aria-valuemin=${number.minimum} aria-valuemax=${number.maximum} aria-valuetext=${valueText(value, number)}
-      aria-invalid=${this.refusal ? 'true' : nothing} aria-errormessage=${this.refusal ? 'refusal' : nothing} title=${number.help}
+      aria-valuenow=${plainNumber(value)} aria-valuemin=${plainNumber(number.minimum)} aria-valuemax=${plainNumber(number.maximum)} aria-valuetext=${valueText(value, number)}
+      aria-invalid=${this.refusal ? 'true' : nothing} aria-errormessage=${this.refusal ? 'refusal' : nothing}
+      aria-describedby=${this.refusal ? 'refusal' : nothing} title=${number.help}
       @keydown=${this.#key} @pointerdown=${this.#press} @pointermove=${this.#pull} @pointerup=${this.#release}
       @pointercancel=${this.#cancelDrag} @dblclick=${this.restoreDefault}
       ><span class="figure">${writeValue(value, number)}</span></span>`;
@@ -124,7 +125,7 @@ export class ValueEditor extends LitElement {
 
   #field(number: NumberParameter, typed: string): unknown {
     const { unit } = this.#split();
-    const read = readEntry(typed, this.#entry());
+    const read = parseQuantity(typed, { quantity: number.quantity, unit, fullScaleDbu: this.fullScaleDbu });
     const lettered = /[^\d.,\s+−-]/.test(typed);
     return html`<span class="typing"><input type="text" class="value" aria-label=${nameOf(number)} aria-describedby="echo" autocomplete="off"
         spellcheck="false" autocapitalize="off" .value=${typed} style=${`width:${Math.max(4, typed.length + 1)}ch`}
@@ -266,3 +267,9 @@ export class ValueEditor extends LitElement {
 }
 
 customElements.define('value-editor', ValueEditor);
+
+declare global {
+  interface HTMLElementTagNameMap {
+    'value-editor': ValueEditor;
+  }
+}

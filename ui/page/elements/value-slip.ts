@@ -3,21 +3,13 @@
  * spin button), the default. Stands in the flow of the page, over nothing. Sends `set-value` and `refuse-value`, and `value-slip-done`.
  */
 import { LitElement, css, html, nothing } from 'lit';
-import { readEntry, splitQuantity, steppedValue, takesPrefix, writeQuantity } from '../../../dsp/path/index.ts';
+import { parseQuantity, readEntry, splitQuantity, steppedValue, writeQuantity } from '../../../dsp/path/index.ts';
 import type { SeriesName } from '../../../dsp/path/index.ts';
 import type { NumberParameter } from '../../../dsp/stages/contract.ts';
 import { base } from '../styles/base.ts';
 import { designator } from '../styles/type.ts';
 import { sendAction } from './send-action.ts';
-import { headingOf, nameOf } from './value-words.ts';
-
-const prefixes = [['p', 1e-12], ['n', 1e-9], ['µ', 1e-6], ['m', 1e-3], ['', 1], ['k', 1e3], ['M', 1e6], ['G', 1e9]] as const;
-
-/** Prefixes with which some figure from 1 to 999 lies in the range. */
-export function usefulPrefixes(parameter: NumberParameter): readonly string[] {
-  if (!takesPrefix(parameter.unit)) return [];
-  return prefixes.filter(([, factor]) => parameter.maximum >= factor && parameter.minimum < factor * 1000).map(([prefix]) => prefix);
-}
+import { headingOf, nameOf, usefulPrefixes } from './value-words.ts';
 
 export class ValueSlip extends LitElement {
   static override styles = [base, designator, css`
@@ -65,7 +57,7 @@ export class ValueSlip extends LitElement {
     const { quantity, unit } = this.parameter;
     const shown = splitQuantity(this.value, quantity, unit);
     const text = this.text ?? writeQuantity(this.value, quantity, unit);
-    const read = this.text === null ? null : this.#read(this.text, shown.unit);
+    const read = this.text === null ? null : parseQuantity(this.text, { quantity, unit: shown.unit, fullScaleDbu: this.fullScaleDbu });
     const name = nameOf(this.parameter);
     return html`
       <div class="row"><span class="name"><span class="designator">${headingOf(this.parameter)}</span> ${this.parameter.label}</span>
@@ -144,3 +136,9 @@ function keepFocus(event: Event): void {
 }
 
 customElements.define('value-slip', ValueSlip);
+
+declare global {
+  interface HTMLElementTagNameMap {
+    'value-slip': ValueSlip;
+  }
+}
