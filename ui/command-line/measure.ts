@@ -62,14 +62,18 @@ export async function measure(args: readonly string[]): Promise<number> {
 
 function measureSubject(
   subject: Subject, throughLadder: boolean, probe: { frequencyHz: number; peakVolts: number; orders: number[] },
-): CircuitMeasurement | PathMeasurement | ThroughLadder {
+): CircuitMeasurement | ThroughLadder {
   if (subject.kind === 'circuit') {
     if (throughLadder) throw new InputFailure('--through-ladder: expected --setting FILE, got a circuit document, which has no ladder');
-    return measureCircuit(buildProgram(subject.document, { rateHz: subject.internalRateHz }), probe);
+    return inDocumentedOrder(measureCircuit(buildProgram(subject.document, { rateHz: subject.internalRateHz }), probe));
   }
   const plan = planPath(subject.setting.path, subject.baseRateHz);
   if (throughLadder) return measureThroughLadder(plan, probe);
-  const measured = measurePath(plan, { ...probe, scope: { kind: 'path' } });
+  return inDocumentedOrder(measurePath(plan, { ...probe, scope: { kind: 'path' } }));
+}
+
+/** The fields of the documented form and no others. */
+function inDocumentedOrder(measured: CircuitMeasurement | PathMeasurement): CircuitMeasurement {
   if (measured.oscillates) return measured;
   const { frequencyHz, fundamental, dcVolts, restVolts, harmonics, thd, solver } = measured;
   return { frequencyHz, fundamental, dcVolts, restVolts, harmonics, thd, solver };
