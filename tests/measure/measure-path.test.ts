@@ -1,0 +1,136 @@
+import { describe, expect, it } from 'vitest';
+import { buildProgram, parseCircuitDocument } from '../../dsp/circuit/index.ts';
+import { matchPathInSteps, measurePath, measurePathInSteps, probePeakVolts, type PathHarmonics, type PathMeasurement } from '../../dsp/measure/index.ts';
+import type { PathPlan } from '../../dsp/path/index.ts';
+import { openingSetting } from '../../dsp/setting/index.ts';
+import { measureLoudness } from '../../dsp/listening/index.ts';
+import { componentPeak, nominalPeak, pathOf, planOf, plucked, rateHz, renderAll, renderInPieces, sine, threeStages, toDb } from '../path/support.ts';
+
+function harmonicsOf(measurement: PathMeasurement): PathHarmonics {
+  if (measurement.oscillates) throw new Error(`${measurement.stageKey} oscillates`);
+  return measurement;
+}
+
+const probe = { frequencyHz: 1000, peakVolts: probePeakVolts(4), scope: { kind: 'path' } } as const;
+
+describe('harmonics of a path by steady state', () => {
+  it('are those of the path run in time: three stages, the second with audible crossover', () => {
+    const plan = planOf(openingSetting().path);
+    const measured = harmonicsOf(measurePath(plan, probe));
+    const settle = 1.25 * rateHz;
+    const window = renderInPieces(plan, sine(1000, nominalPeak, settle + 5000), [1024]).slice(settle, settle + 4800);
+    const fundamental = componentPeak(window, 100);
+    for (const { order, db } of measured.harmonics.filter((harmonic) => harmonic.db > -120)) {
+      const heard = toDb(componentPeak(window, 100 * order) / fundamental);
+      expect(Math.abs(heard - db) <= (db > -100 ? 0.1 : 1), `H${order}: heard ${heard}, measured ${db}`).toBe(true);
+    }
+    expect(measured.joints.map(({ key }) => key)).toEqual(['s1', 's2', 's3']);
+    expect(Math.abs(measured.joints[2]!.levelDbu - measured.fundamentalDbu) <= 1e-9).toBe(true);
+    expect(measured.solver).toMatchObject({ method: 'shooting', rule: 'T1', capHits: 0 });
+    expect(measured.solver.spectralRadius).toBeLessThan(1);
+  });
+
+  it('do not depend on what was measured before', () => {
+    const memory = new Map();
+    const plan = planOf(pathOf(threeStages));
+    const cold = harmonicsOf(measurePath(plan, probe));
+    measurePath(planOf(pathOf([{ stage: 'single-ended-bipolar', values: { collectorOhms: 4700, driveDb: 6 } }, 'push-pull'])), probe, memory);
+    const warm = harmonicsOf(measurePath(plan, probe, memory));
+    warm.harmonics.forEach(({ db, order }, k) => {
+      // 0.01 dB at −120 dB: shooting stops at 1e-9 of a volt.
+      if (db > -120) expect(Math.abs(db - cold.harmonics[k]!.db) <= 0.01, `H${order}`).toBe(true);
+    });
+  });
+
+  it('of one stage alone are taken at the level that reaches it, without the harmonics of those before', () => {
+    const plan = planOf(pathOf([{ stage: 'harmonic-shaping', values: { makeUpDb: -10, thirdSign: 'off' } }, 'push-pull']));
+    const alone = harmonicsOf(measurePath(plan, { ...probe, scope: { kind: 'stage', key: 's2' } }));
+    const lower = harmonicsOf(measurePath(planOf(pathOf(['push-pull'])), { ...probe, peakVolts: probePeakVolts(-6) }));
+    expect(Math.abs(alone.fundamentalDbu - lower.fundamentalDbu) <= 0.01).toBe(true);
+    const secondOf = (measurement: PathHarmonics): number => measurement.harmonics[0]!.db;
+    const whole = harmonicsOf(measurePath(plan, probe));
+    expect(secondOf(whole)).toBeGreaterThan(-62);
+    expect(secondOf(alone)).toBeLessThan(-100);
+    expect(() => measurePath(plan, { ...probe, scope: { kind: 'stage', key: 's7' } })).toThrow('expected one in circuit (s1, s2), got s7');
+  });
+
+  it('keep their levels and signs when the path is turned: signs are counted from the output\'s own polarity', () => {
+    const straight = harmonicsOf(measurePath(planOf(pathOf(['harmonic-shaping'])), probe));
+    const turned = harmonicsOf(measurePath(planOf(pathOf([{ stage: 'harmonic-shaping', reversed: true }])), probe));
+    straight.harmonics.slice(0, 2).forEach(({ order, signedRatio }, k) => {
+      expect(Math.abs(turned.harmonics[k]!.signedRatio / signedRatio - 1) <= 1e-6, `H${order}`).toBe(true);
+    });
+    const apart = Math.abs(turned.fundamental.phaseDegrees - straight.fundamental.phaseDegrees);
+    expect(Math.abs(apart - 180) <= 1e-6).toBe(true);
+  });
+
+  it('pause between stages, so that a newer request can take over', () => {
+    const steps = measurePathInSteps(planOf(pathOf(threeStages)), probe);
+    let pauses = 0;
+    while (!steps.next().done) pauses += 1;
+    expect(pauses).toBe(3);
+  });
+
+  it('are refused for a stage that oscillates', () => {
+    const document = {
+      format: 'stagebench/circuit', version: 1, title: 'resonant circuit kept going by a current that rises with its voltage',
+      components: [
+        { kind: 'input', name: 'IN', between: ['in', 'ground'] },
+        { kind: 'resistor', name: 'RS', between: ['in', 'x'], ohms: 10_000 },
+        { kind: 'inductor', name: 'L1', between: ['x', 'ground'], henries: 0.1 },
+        { kind: 'capacitor', name: 'C1', between: ['x', 'ground'], farads: 1e-6 },
+        { kind: 'tanh-transconductor', name: 'G1', out: ['x', 'ground'], in: ['x', 'ground'], maxAmperes: 1e-3, scaleVolts: 1 },
+      ],
+      output: ['x', 'ground'],
+    };
+    const template = planOf(pathOf(['push-pull']));
+    const oscillator = (maxAmperes: number): PathPlan => {
+      const components = document.components.map((component) => (component.name === 'G1' ? { ...component, maxAmperes } : component));
+      const circuit = buildProgram(parseCircuitDocument({ ...document, components }), { rateHz: 8 * rateHz });
+      return { ...template, stages: [{ ...template.stages[0]!, wired: { identity: 'x', program: { kind: 'circuit', circuit, inputGain: 1, outputGain: 1 } } }] };
+    };
+    const measured = measurePath(oscillator(1e-3), { ...probe, peakVolts: 0.01 });
+    expect(measured).toMatchObject({ oscillates: true, stageKey: 's1' });
+    expect((measured as { spectralRadius: number }).spectralRadius).toBeGreaterThan(1);
+    // With less current than its losses take it is an ordinary circuit.
+    expect(measurePath(oscillator(0.05e-3), { ...probe, peakVolts: 0.01 }).oscillates).toBeUndefined();
+  });
+});
+
+describe('level match of a path', () => {
+  const loop = plucked(48_000, 0.3);
+  const matchOf = (request: Parameters<typeof matchPathInSteps>[0]) => {
+    const steps = matchPathInSteps(request);
+    for (;;) {
+      const step = steps.next();
+      if (step.done) return step.value;
+    }
+  };
+
+  it('turns the louder way down, and leaves them equally loud at the full factor, second pass', () => {
+    const path = pathOf([{ stage: 'push-pull', values: { makeUpDb: 6, quiescentAmperes: 2e-4 } }]);
+    const match = matchOf({ path, baseRateHz: rateHz, onTrial: { kind: 'path' }, channels: [loop] });
+    if (match.kind !== 'matched') throw new Error(match.sentence);
+    expect(match.outGainDb).toBe(0);
+    expect(match.inGainDb).toBeLessThan(-4);
+    const gain = 10 ** (match.inGainDb / 20);
+    const inCircuit = renderAll(planOf(path), [loop], { passes: 2, gains: { inGain: gain, outGain: 1 } });
+    const out = renderAll(planOf(path), [loop], { passes: 2, trialIn: false });
+    const apart = measureLoudness(inCircuit, rateHz).integratedLufs - measureLoudness(out, rateHz).integratedLufs;
+    // 0.02 LU: half the internal rate is measured at, and the path is warmed up by no more than 3 s.
+    expect(Math.abs(apart) <= 0.02, `${apart} LU apart`).toBe(true);
+  });
+
+  it('compares a stage on trial with the path without it', () => {
+    const path = pathOf([{ stage: 'harmonic-shaping', values: { makeUpDb: -6 } }, { stage: 'push-pull', values: { makeUpDb: 3 } }]);
+    const match = matchOf({ path, baseRateHz: rateHz, onTrial: { kind: 'stage', key: 's1' }, channels: [loop] });
+    if (match.kind !== 'matched') throw new Error(match.sentence);
+    // The shaping stage is at unity gain but for its make-up of −6 dB, so out is turned down by 6 dB; 0.2 dB for what its harmonics add.
+    expect(Math.abs(match.outGainDb + 6) <= 0.2, `${match.outGainDb} dB`).toBe(true);
+    expect(match.inGainDb).toBe(0);
+  });
+
+  it('says why when it cannot', () => {
+    expect(matchOf({ path: pathOf(['push-pull']), baseRateHz: rateHz, onTrial: { kind: 'path' }, channels: [new Float64Array(48_000)] })).toMatchObject({ kind: 'cannot-match' });
+  });
+});
