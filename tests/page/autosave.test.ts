@@ -80,6 +80,7 @@ describe('list of loops', () => {
     expect(parseLoops([{ ...loops[0] }])).toEqual([loops[0]]);
     expect(parseLoops({ loops: [{ ...loops[0] }] })).toEqual([loops[0]]);
     expect(() => parseLoops([{ ...loops[0] }, { identifier: 'x' }])).toThrow('loops.json, entry 2');
+    expect(() => parseLoops([{ ...loops[0], channels: 3 }])).toThrow('channels 1 or 2');
     expect(() => parseLoops('x')).toThrow('expected a list');
   });
 });

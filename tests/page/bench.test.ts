@@ -74,6 +74,8 @@ describe('match', () => {
       bench.dispatch({ kind: 'match', on: false });
       bench.dispatch({ kind: 'matched', revision: bench.state.live.revision, match: matched });
       expect(bench.state.live.match.kind).toBe('off');
+      bench.dispatch({ kind: 'calibration', fullScaleDbu: 18 });
+      expect(bench.state.live.match.kind).toBe('off');
     }
   });
 

@@ -47,7 +47,7 @@ describe('finding a value', () => {
   };
 
   it.each([['RE', '2 emitterOhms'], ['r e', '2 emitterOhms'], ['quiescent', '2 quiescentAmperes'], ['quiescent current', '2 quiescentAmperes'], ['IQ', '2 quiescentAmperes'],
-    ['q 1 beta', '2 forwardBeta'], ['Q1 β', '2 forwardBeta'], ['xyzzy', null], [' ', null]])('%s', (text, found) => {
+    ['q 1 beta', '2 forwardBeta'], ['Q1 β', '2 forwardBeta'], ['beta2/beta1', '2 betaRatio'], ['xyzzy', null], [' ', null]])('%s', (text, found) => {
     expect(first(text)).toBe(found);
   });
 

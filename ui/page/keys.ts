@@ -72,20 +72,24 @@ export function keyConflict(letters: Readonly<Record<KeyCommand, string>>): stri
 
 const textTypes = new Set(['text', 'search', 'email', 'url', 'tel', 'password', 'number', '']);
 
-/** Reads the innermost target, through shadow roots. */
-export function strokeOf(event: KeyboardEvent): Stroke {
+/**
+ * Reads the innermost target, through shadow roots.
+ * @param clicked path of the last press of a pointer, emptied by Tab: a browser may count a clicked button as focus-visible as
+ * soon as a key goes down, and Space must still play after a click
+ */
+export function strokeOf(event: KeyboardEvent, clicked: readonly EventTarget[]): Stroke {
   return {
     key: event.key, control: event.ctrlKey || event.metaKey, alt: event.altKey, shift: event.shiftKey, repeat: event.repeat,
-    target: targetOf(event.composedPath()[0]),
+    target: targetOf(event.composedPath()[0], clicked),
   };
 }
 
-function targetOf(target: EventTarget | undefined): StrokeTarget {
+function targetOf(target: EventTarget | undefined, clicked: readonly EventTarget[]): StrokeTarget {
   if (!(target instanceof HTMLElement)) return 'elsewhere';
   if (target instanceof HTMLTextAreaElement || target.isContentEditable) return 'text';
   if (target instanceof HTMLInputElement && textTypes.has(target.getAttribute('type') ?? '')) return 'text';
   if (target instanceof HTMLSelectElement) return 'chooser';
   const role = target.getAttribute('role');
   const buttonLike = target.matches('button, summary, a[href], input') || role === 'button' || role === 'switch' || role === 'checkbox';
-  return buttonLike && target.matches(':focus-visible') ? 'button-by-keyboard' : 'elsewhere';
+  return buttonLike && target.matches(':focus-visible') && !clicked.includes(target) ? 'button-by-keyboard' : 'elsewhere';
 }

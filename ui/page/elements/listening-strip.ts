@@ -18,21 +18,22 @@ export class ListeningStrip extends BenchElement implements DrawsReadings {
   declare loops: readonly LoopEntry[];
 
   static override styles = [base, css`
-    section { display: grid; gap: 0 24px; padding: 12px 0; border-top: 2px solid var(--ink); background: var(--paper); min-height: 120px;
-      grid-template: 'play box loop match level' auto / 96px 176px minmax(0, 1fr) 200px 200px; }
+    section { display: grid; gap: 0 24px; padding: 12px 0; border-top: 2px solid var(--ink); background: var(--paper); min-height: 7.5rem;
+      grid-template: 'play box loop match level' auto / 6rem 11rem minmax(0, 1fr) 12.5rem 12.5rem; }
     .play { grid-area: play; } in-out-box { grid-area: box; } loop-line, tone-consent { grid-area: loop; } match-reading { grid-area: match; } monitor-level { grid-area: level; }
-    .play button { display: block; width: 100%; height: 56px; border: 2px solid var(--ink); background: var(--sheet); text-align: center; font: 600 1.125rem/1.5rem 'STIX Two Text', 'Liberation Serif', serif; }
+    .play button { display: block; width: 100%; height: 3.5rem; border: 2px solid var(--ink); background: var(--sheet); text-align: center; font: 600 1.125rem/1.5rem 'STIX Two Text', 'Liberation Serif', serif; }
     .play button:hover { text-decoration: none; }
     .play .caption { font-size: 0.8125rem; line-height: 1.125rem; color: var(--pencil); }
-    :host([shape='docked']) section { gap: 0 16px; min-height: 0; grid-template: 'play box match level' auto 'loop loop loop loop' auto / 96px 176px minmax(0, 1fr) auto; padding: 8px 0; }
+    :host([shape='folded']) section { grid-template-columns: 6rem 11rem minmax(0, 1fr) 11rem 8.75rem; }
+    :host([shape='docked']) section { gap: 0 16px; min-height: 0; grid-template: 'play box match level' auto 'loop loop loop loop' auto / 6rem 11rem minmax(0, 1fr) auto; padding: 8px 0; }
     :host([shape='narrow']) section { gap: 0 8px; min-height: 0; padding: 8px 0 4px;
       grid-template-columns: repeat(12, minmax(0, 1fr)); align-items: center;
       grid-template-areas: 'play play play play play box box box box box box box' 'surface surface surface surface surface box box box box box box box'
         'chooser chooser chooser chooser match match match match level level level level'; }
     :host([shape='narrow']) .play .caption { display: none; }
     :host([low]) section { gap: 0 8px; padding: 2px 0; min-height: 0; align-items: center;
-      grid-template: 'play box loop match' auto 'play box loop level' auto / 64px minmax(0, 260px) minmax(60px, 1fr) minmax(0, 190px); }
-    :host([low]) .play button { height: 44px; } :host([low]) .play .caption { display: none; }
+      grid-template: 'play box loop match' auto 'play box loop level' auto / 4rem minmax(0, 16.25rem) minmax(3.75rem, 1fr) minmax(0, 11.875rem); }
+    :host([low]) .play button { height: 2.75rem; } :host([low]) .play .caption { display: none; }
     :host([low]) loop-line { align-self: center; }
     @media (forced-colors: active) { .play button { border-color: ButtonText; } section { background: Canvas; } }
     @media print { section { display: none; } }

@@ -26,7 +26,7 @@ export class LoopLine extends BenchElement implements DrawsReadings {
   #dragFromPx = 0;
 
   static override styles = [base, css`
-    .surface { position: relative; height: 36px; touch-action: pan-y; cursor: text; border-block: 1px solid transparent; }
+    .surface { position: relative; height: 2.25rem; touch-action: pan-y; cursor: text; border-block: 1px solid transparent; }
     .surface svg { display: block; width: 100%; height: 100%; overflow: visible; }
     .wave { fill: var(--pencil); }
     .region { fill: var(--wash); stroke: var(--pen); stroke-width: 1; vector-effect: non-scaling-stroke; }
@@ -40,7 +40,7 @@ export class LoopLine extends BenchElement implements DrawsReadings {
     :host([shape='narrow']) .chooser { grid-area: chooser; } :host([shape='narrow']) .surface { grid-area: surface; align-self: center; }
     :host([low]) .surface { height: 18px; }
     :host([low]) select { min-height: 24px; max-width: 100%; }
-    @media (pointer: coarse) { .surface, :host([shape='narrow']) .surface { height: 44px; } }
+    @media (pointer: coarse) { .surface, :host([shape='narrow']) .surface { height: 2.75rem; } }
     @media (forced-colors: active) { .wave { fill: CanvasText; } .region { fill: Canvas; stroke: Highlight; } .playhead { background: Highlight; } }
   `];
 

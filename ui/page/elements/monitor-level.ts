@@ -16,19 +16,19 @@ export class MonitorLevel extends BenchElement implements DrawsReadings {
     .heading { font-weight: 600; white-space: nowrap; }
     .words { font-size: 0.8125rem; line-height: 1.125rem; white-space: nowrap; }
     .steps { display: inline-flex; gap: 8px; margin-top: 4px; }
-    .steps button { border: 1px solid var(--edge); background: var(--sheet); text-align: center; min-width: 32px; font-weight: 600; }
+    .steps button { border: 1px solid var(--edge); background: var(--sheet); text-align: center; min-width: 2rem; font-weight: 600; }
     .acting { color: var(--madder); font-weight: 600; }
     :host([low]) .group { display: flex; align-items: center; justify-content: flex-end; gap: 0 8px; }
     :host([low]) .steps { margin: 0; gap: 4px; order: 1; }
     :host([low]) .steps button { min-width: 24px; }
     :host([low]) .heading .long, :host([low]) #peak { display: none; }
-    @media (pointer: coarse) { .steps button { min-width: 44px; } }
+    @media (pointer: coarse) { .steps button { min-width: 2.75rem; } }
     /* One chooser holds the level, the limiter's word stands in its lower half. */
     .chooser { position: relative; text-align: end; }
-    .chooser select { min-height: 38px; min-width: 72px; padding-bottom: 16px; text-align: end; background-position: 0 19px; }
+    .chooser select { min-height: 2.375rem; min-width: 4.5rem; padding-bottom: 16px; text-align: end; background-position: 0 19px; }
     .chooser .words { position: absolute; inset: auto 0 0 auto; pointer-events: none; }
     .chooser #peak { display: none; }
-    @media (pointer: coarse) { .chooser select { min-height: 44px; } }
+    @media (pointer: coarse) { .chooser select { min-height: 2.75rem; } }
   `];
 
   override render() {

@@ -38,6 +38,8 @@ export class StageBench extends BenchElement {
   readonly #hold = new MomentarySwitch();
   readonly #gone: (() => void)[] = [];
   #frame = 0;
+  #clicked: readonly EventTarget[] = [];
+  #spaceTaken = false;
   #docks: ResizeObserver | null = null;
 
   override connectedCallback(): void {
@@ -51,6 +53,8 @@ export class StageBench extends BenchElement {
     addEventListener('resize', () => this.#measure(), { signal });
     // Silence comes first, whatever else the key then closes or cancels; every other key only where nobody else took it.
     addEventListener('keydown', (event) => event.key === 'Escape' && this.bench.dispatch({ kind: 'silence' }), { signal, capture: true });
+    addEventListener('pointerdown', (event) => { this.#clicked = event.composedPath(); }, { signal, capture: true });
+    addEventListener('keydown', (event) => { if (event.key === 'Tab') this.#clicked = []; }, { signal, capture: true });
     addEventListener('keydown', (event) => this.#keyDown(event), { signal });
     addEventListener('keyup', (event) => this.#keyUp(event), { signal });
     addEventListener('blur', (event) => this.#switchTo(this.#hold.release(event.timeStamp)), { signal });
@@ -91,7 +95,11 @@ export class StageBench extends BenchElement {
   }
 
   protected override firstUpdated(): void {
-    this.#docks = new ResizeObserver(() => this.#measureDocks());
+    // In the next frame: a change of shape within the observer's own pass would be reported as a loop.
+    this.#docks = new ResizeObserver(() => requestAnimationFrame(() => {
+      this.#measure();
+      this.#measureDocks();
+    }));
     for (const dock of this.renderRoot.querySelectorAll('.dock, .ledger')) this.#docks.observe(dock);
   }
 
@@ -106,9 +114,11 @@ export class StageBench extends BenchElement {
     if (before && !before.live.goToOpen && this.state.live.goToOpen) void this.#focusGoTo();
   }
 
-  /** Width and height decide the shape; a low page folds its docks whatever its width. */
+  /** Width and height decide the shape, counted in the reader's own text size; a low page folds its docks whatever its width. */
   #measure(): void {
-    const { clientWidth, clientHeight } = document.documentElement;
+    const scale = parseFloat(getComputedStyle(document.documentElement).fontSize) / 16;
+    const clientWidth = document.documentElement.clientWidth / scale;
+    const clientHeight = document.documentElement.clientHeight / scale;
     this.low = clientHeight < shapeLimits.lowHeight;
     const byWidth = clientWidth < shapeLimits.narrow ? 'narrow' : clientWidth < shapeLimits.docked ? 'docked' : clientWidth < shapeLimits.folded ? 'folded' : 'wide';
     this.shape = this.low && byWidth !== 'narrow' ? 'docked' : byWidth;
@@ -138,9 +148,10 @@ export class StageBench extends BenchElement {
 
   #keyDown(event: KeyboardEvent): void {
     if (event.defaultPrevented) return;
-    const request = requestOf(strokeOf(event), this.state.session.keys);
+    const request = requestOf(strokeOf(event, this.#clicked), this.state.session.keys);
     if (!request || request === 'silence') return;
     event.preventDefault();
+    this.#spaceTaken = event.key === ' ';
     this.#perform(request, event);
   }
 
@@ -160,6 +171,9 @@ export class StageBench extends BenchElement {
   }
 
   #keyUp(event: KeyboardEvent): void {
+    // Some browsers press a focused button when Space goes up, whatever became of its going down.
+    if (event.key === ' ' && this.#spaceTaken) event.preventDefault();
+    if (event.key === ' ') this.#spaceTaken = false;
     if (event.key.toLowerCase() === this.state.session.keys.letters.toggle) this.#switchTo(this.#hold.release(event.timeStamp));
   }
 

@@ -4,17 +4,17 @@ import { css } from 'lit';
 export const layout = css`
   :host { --pad: 24px; display: flex; flex-direction: column; min-height: 100dvh; padding: 0 var(--pad) var(--docks, 0px); }
   :host([shape='narrow']) { --pad: 16px; }
-  title-line { min-height: 40px; flex: none; }
-  nav { min-height: 104px; border-bottom: 1px solid var(--edge); flex: none; }
-  :host([shape='narrow']) nav { min-height: 68px; }
+  title-line { min-height: 2.5rem; flex: none; }
+  nav { min-height: 6.5rem; padding-top: 8px; border-bottom: 1px solid var(--edge); flex: none; }
+  :host([shape='narrow']) nav { min-height: 4.25rem; padding-top: 0; }
 
   /* Wide: margin 200, stage 664, ledger 320. */
-  .main { flex: 1 0 auto; display: grid; gap: 0 24px; grid-template: 'margin stage ledger' minmax(0, auto) / 200px minmax(0, 1fr) 320px; }
+  .main { flex: 1 0 auto; display: grid; gap: 0 24px; grid-template: 'margin stage ledger' minmax(0, auto) / 12.5rem minmax(0, 1fr) 20rem; }
   main { grid-area: stage; min-width: 0; padding: 12px 0; }
   .ledger { grid-area: ledger; min-width: 0; padding: 12px 0; align-self: start; position: sticky; top: 0; }
   margin-column { grid-area: margin; padding: 12px 16px 12px 0; border-inline-end: 3px double var(--madder); }
 
-  :host([shape='folded']) .main { grid-template: 'margin margin' auto 'stage ledger' 1fr / minmax(0, 1fr) 320px; }
+  :host([shape='folded']) .main { grid-template: 'margin margin' auto 'stage ledger' 1fr / minmax(0, 1fr) 20rem; }
   :host([shape='folded']) margin-column, :host([shape='docked']) margin-column, :host([shape='narrow']) margin-column { border: 0; padding: 4px 0; }
 
   /* Docked and narrow: one column; the ledger is fixed above the listening strip. */
