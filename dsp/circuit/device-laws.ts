@@ -14,8 +14,12 @@ const highestExponent = 700;
 /** Half the width of the triode's toe in volts of effective voltage: outside ±2 mV the three-halves law is exact. */
 export const triodeToeVolts = 0.002;
 
+const lowestExp = exp(lowestExponent);
+
+/** A junction biased far backwards, as most are, costs no exponential: the same bits either way. */
 function boundedExp(x: number): number {
-  return exp(x < lowestExponent ? lowestExponent : x > highestExponent ? highestExponent : x);
+  if (x < lowestExponent) return lowestExp;
+  return exp(x > highestExponent ? highestExponent : x);
 }
 
 /**
