@@ -63,9 +63,16 @@ describe('the table', () => {
 
   it('swaps percent for sign and degrees', async () => {
     const bench = await ledger({ session: { ledgerShowsPhase: true } });
-    if (!matchMedia('(min-width: 1440px)').matches) expect(cells(bench)[0]).toEqual(['H2', '', '−62.1', '+, −100°', '']);
+    expect(cells(bench)[0]).toEqual(['H2', '', '−62.1', '+, −100°', '']);
     expect(cells(bench)[3]!.at(-2)).toBe('−, −7°');
     expect(cells(bench)[8]!.at(-2)).toBe('–');
+    await userEvent.click(button(bench, 'percent'));
+    expect(bench.actions).toEqual([{ kind: 'show-phase', shown: false }]);
+    bench.element.style.width = '420px';
+    await settle(bench.element);
+    await settle(bench.element);
+    expect(cells(bench)[0]).toEqual(['H2', '', '−62.1', '0.079', '+, −100°', '']);
+    expect(root(bench).querySelector('table')!.getBoundingClientRect().width).toBeLessThanOrEqual(420);
   });
 
   it('says "updating" while the numbers are older than the values, and "held" when held', async () => {
@@ -120,6 +127,11 @@ describe('folded', () => {
     const feet = bars.map((bar) => bar.querySelector('rect')).filter((rect) => rect !== null).map((rect) => Math.round(rect.getBoundingClientRect().bottom));
     expect(new Set(feet).size).toBe(1);
     expect(bench.element.scrollWidth).toBeLessThanOrEqual(320);
+    expect(root(bench).querySelector('.words')!.textContent).toBe('hatched: commonly judged harsh');
+    await userEvent.click(button(bench, 'probe, marks'));
+    await settle(bench.element);
+    expect(root(bench).querySelector('.words')!.textContent).toBe('hatched: commonly judged harsh (common practice, no source)');
+    expect(root(bench).querySelector('probe-caption')).not.toBeNull();
   });
 
   it('is one line on a low page, and opens', async () => {

@@ -28,5 +28,4 @@ export const harmonicLedgerStyles = [base, css`
   .standing { list-style: none; display: flex; justify-content: space-between; }
   .standing li { flex: 1 1 0; display: flex; flex-direction: column; align-items: center; font-size: 0.8125rem; line-height: 1rem; min-width: 0; }
   .tools { gap: 0 16px; }
-  @media (max-width: 480px) { .words { font-size: 0.8125rem; line-height: 1rem; } }
 `];

@@ -13,12 +13,15 @@ import { harmonicLedgerStyles } from './harmonic-ledger-styles.ts';
 import { ledgerLine, writeDb, writePercent, writePhase } from './harmonic-words.ts';
 import { PacedValue } from './paced-value.ts';
 import './probe-caption.ts';
+import { RoomObserver } from './room-observer.ts';
 
 export type LedgerForm = 'table' | 'bars' | 'line';
 
 /** Px of the upright bars. */
 const standingPx = 40;
 const lessMotionMs = 250;
+/** From this width on, percent and phase stand beside one another. */
+const roomyPx = 400;
 
 export class HarmonicLedger extends BenchElement {
   static override properties = { ...BenchElement.properties, form: { attribute: false }, bars: { state: true }, figures: { state: true }, opened: { state: true }, roomy: { state: true } };
@@ -36,25 +39,24 @@ export class HarmonicLedger extends BenchElement {
 
   readonly #barPace = new PacedValue<HarmonicReadings | null>(() => (lessMotion() ? lessMotionMs : meterMs), (readings) => { this.bars = readings; });
   readonly #figurePace = new PacedValue<HarmonicReadings | null>(() => (lessMotion() ? lessMotionMs : figureMs), (readings) => { this.figures = readings; });
-  readonly #wide = matchMedia('(min-width: 1440px)');
-  readonly #widened = () => { this.roomy = this.#wide.matches; };
+  readonly #room = new RoomObserver(this, (widthPx) => { this.roomy = widthPx >= roomyPx; });
 
   constructor() {
     super();
     this.form = null;
     this.bars = this.figures = null;
     this.opened = false;
-    this.roomy = this.#wide.matches;
+    this.roomy = false;
   }
 
   override connectedCallback(): void {
     super.connectedCallback();
-    this.#wide.addEventListener('change', this.#widened);
+    this.#room.observe();
   }
 
   override disconnectedCallback(): void {
     super.disconnectedCallback();
-    this.#wide.removeEventListener('change', this.#widened);
+    this.#room.disconnect();
     this.#barPace.stop();
     this.#figurePace.stop();
   }
@@ -77,7 +79,7 @@ export class HarmonicLedger extends BenchElement {
   protected override render(): unknown {
     switch (this.#form) {
       case 'table': return html`${this.#heading()}${this.#caption()}${this.#refused() ?? this.#table()}${this.#foot()}`;
-      case 'bars': return html`${this.#refused() ?? this.#standing()}${this.#fold('probe and marks')}`;
+      case 'bars': return html`${this.#refused() ?? this.#standing()}${this.#fold()}`;
       case 'line': return html`<div class="row">${this.#refused() ?? html`<span class="line">${this.figures ? ledgerLine(this.figures.figures) : 'harmonics not measured yet'}</span>`}
         ${this.#opener('open', 'close')}</div>${this.opened ? html`${this.#caption()}${this.#refused() ?? this.#table()}${this.#foot()}` : nothing}`;
     }
@@ -156,9 +158,11 @@ export class HarmonicLedger extends BenchElement {
     })}</ol>`;
   }
 
-  #fold(words: string): unknown {
+  /** Under the bars: why some are hatched (on a narrow page in few words until it is opened), and what else the table would offer. */
+  #fold(): unknown {
     const { harmonicsHeld } = this.state.session;
-    return html`<div class="row"><span class="note words">${harshSentence}</span><span class="spacer"></span>${this.#state()}${this.#opener(words, 'close')}</div>
+    const few = this.shape === 'narrow' && !this.opened;
+    return html`<div class="row"><span class="note words">${few ? harshSentence.replace(/ \(.*\)$/, '') : harshSentence}</span><span class="spacer"></span>${this.#state()}${this.#opener('probe, marks', 'close')}</div>
       ${this.opened ? html`<div class="row">${this.#caption()}<button class="boxed" aria-pressed=${harmonicsHeld}
         @click=${() => this.send({ kind: 'hold-harmonics', held: !harmonicsHeld })}>${harmonicsHeld ? 'Let go' : 'Hold'}</button></div>${this.#tools()}` : nothing}`;
   }

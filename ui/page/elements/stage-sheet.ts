@@ -23,7 +23,7 @@ import { headingOf } from './value-words.ts';
 export class StageSheet extends BenchElement implements StageSheetElement {
   static override properties = { ...BenchElement.properties, roomPx: { state: true }, touched: { state: true }, slip: { state: true }, changing: { state: true } };
   static override styles = [base, designator, css`
-    .heading { display: flex; flex-wrap: wrap; align-items: center; gap: 4px 16px; min-height: 28px; }
+    .heading { display: flex; flex-wrap: wrap; align-items: center; gap: 0 16px; min-height: 28px; }
     .heading button { text-align: center; }
     .switch { min-width: 104px; }
     .switch[aria-checked='false'] { border-style: dashed; }
