@@ -1,7 +1,7 @@
 /** Session ↔ plain data for the autosave. Stages are named by their place, since keys are given anew when a setting is read. */
 import type { Setting } from '../../dsp/setting/index.ts';
-import { commandWords, keyCommands, keyConflict } from './keys.ts';
-import type { KeySettings, LoopEntry, SessionState } from './state.ts';
+import { keyCommands, keyConflict } from './keys.ts';
+import type { KeyCommand, KeySettings, LoopEntry, SessionState } from './state.ts';
 
 export function writeSession(session: SessionState, setting: Setting): object {
   const placeOf = (key: string) => setting.path.stages.findIndex((stage) => stage.key === key);
@@ -66,7 +66,7 @@ function readMarks(stored: unknown): SessionState['keptMarks'] {
 function readKeys(stored: unknown): KeySettings | null {
   if (!isObject(stored) || !isObject(stored['letters'])) return null;
   const given = stored['letters'];
-  const letters = Object.fromEntries(keyCommands.map((command) => [command, String(given[command])])) as Record<keyof typeof commandWords, string>;
+  const letters = Object.fromEntries(keyCommands.map((command) => [command, String(given[command])])) as Record<KeyCommand, string>;
   if (keyConflict(letters)) return null;
   return { singleLetters: stored['singleLetters'] !== false, letters, speakSwitches: stored['speakSwitches'] === true };
 }

@@ -1,8 +1,8 @@
-/** The margin: readings of the open stage, solver, cautions, first look, notes. Under 1120 px a disclosure above the drawing. */
+/** The margin: first look (until it is done), readings of the open stage, solver, cautions, notes. Under 1120 px a disclosure above the drawing. */
 import { css, html, nothing } from 'lit';
 import { writeQuantity } from '../../../dsp/path/index.ts';
 import { cautions, stageById } from '../../../dsp/stages/index.ts';
-import type { CautionName, StageReading } from '../../../dsp/stages/index.ts';
+import type { CautionName, Quantity, StageReading } from '../../../dsp/stages/index.ts';
 import { stageName } from '../tell.ts';
 import type { Readings } from '../state.ts';
 import { base } from '../styles/base.ts';
@@ -59,7 +59,7 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
 
   #blocks() {
     const inState = (this.shape === 'wide' || this.shape === 'folded') && !this.low;
-    return html`${this.#cautions(true)}${this.#readings()}${this.#solver()}${this.#firstLook()}${this.#cautions(false)}${this.#notes()}
+    return html`${this.#cautions(true)}${this.#firstLook()}${this.#readings()}${this.#solver()}${this.#cautions(false)}${this.#notes()}
       ${inState ? nothing : html`<div class="block"><h2>Bench</h2><bench-figures .state=${this.state} .shape=${this.shape} .low=${this.low}></bench-figures><p class="pencil">Nothing is uploaded.</p></div>`}`;
   }
 
@@ -70,13 +70,13 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
     const clipDbu = report?.clipOutputDbu ?? null;
     return html`<div class="block"><h2>Readings</h2>
       ${report ? html`<dl>${report.readings.map((reading) => this.#reading(reading))}
-        ${clipDbu === null ? nothing : html`<dt>1 % distortion at</dt><dd class="computed">${writeQuantity(clipDbu, 'level', 'dBu')}</dd>
-          <dd class="words computed">${writeQuantity(clipDbu - fullScaleDbu, 'level', 'dBFS')}</dd>`}</dl>`
+        ${clipDbu === null ? nothing : html`<dt>1 % distortion at</dt><dd class="computed">${computed(clipDbu, 'level', 'dBu')}</dd>
+          <dd class="words computed">${computed(clipDbu - fullScaleDbu, 'level', 'dBFS')}</dd>`}</dl>`
       : html`<p class="computed">computing ${stageName(this.state.setting, openStageKey)}</p>`}</div>`;
   }
 
   #reading({ label, value, quantity, unit, note }: StageReading) {
-    return html`<dt>${label}</dt><dd class="computed">${writeQuantity(value, quantity, unit)}</dd>${note ? html`<dd class="words computed">${note}</dd>` : nothing}`;
+    return html`<dt>${label}</dt><dd class="computed">${computed(value, quantity, unit)}</dd>${note ? html`<dd class="words computed">${note}</dd>` : nothing}`;
   }
 
   #solver() {
@@ -139,3 +139,9 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
   }
 }
 customElements.define('margin-column', MarginColumn);
+
+/** A computed figure as precisely as it can be used: a tenth of a decibel, else three significant digits. */
+function computed(value: number, quantity: Quantity, unit: string): string {
+  const decibels = quantity === 'level' || quantity === 'gain' || quantity === 'harmonic-amount';
+  return writeQuantity(Number(decibels ? value.toFixed(1) : value.toPrecision(3)), quantity, unit);
+}
