@@ -10,13 +10,14 @@ export interface DirectOptions {
   readonly rate: number;
   /** Steps a frame. */
   readonly substeps?: number;
+  /** Newton ends when no unknown moves by more than this (V or A), plus 1e-12 of itself. Large capacitors at small steps are thousands of siemens and need more. */
+  readonly smallestMove?: number;
 }
 
 const boltzmannOverCharge = 1.380649e-23 / 1.602176634e-19;
 const startingSteps = 4;
 const mostIterations = 200;
-/** Newton ends when no unknown moves by more than this (V or A), plus 1e-12 of itself. */
-const smallestMove = 1e-11;
+const defaultSmallestMove = 1e-11;
 
 /** One controlled current: `current(v)` flows from node `from` to node `to`, v the differences of the node pairs in `controls`. */
 interface Nonlinear {
@@ -53,12 +54,14 @@ export class DirectSolution {
   private readonly memories: Memory[] = [];
   private readonly stepSeconds: number;
   private readonly substeps: number;
+  private readonly smallestMove: number;
   private readonly output: readonly [number, number];
   private w: Float64Array;
   private stepsTaken = 0;
   private seconds = 0;
 
-  constructor(document: CircuitDocument, { rate, substeps = 64 }: DirectOptions) {
+  constructor(document: CircuitDocument, { rate, substeps = 64, smallestMove = defaultSmallestMove }: DirectOptions) {
+    this.smallestMove = smallestMove;
     this.substeps = substeps;
     this.stepSeconds = 1 / (rate * substeps);
     const branchesOf = (component: Component): number =>
@@ -138,7 +141,7 @@ export class DirectSolution {
       let done = scale === 1;
       for (let k = 0; k < size; k += 1) {
         const move = scale * (next[k]! - this.w[k]!);
-        if (!(Math.abs(move) <= smallestMove + 1e-12 * Math.abs(next[k]!))) done = false;
+        if (!(Math.abs(move) <= this.smallestMove + 1e-12 * Math.abs(next[k]!))) done = false;
         this.w[k]! += move;
       }
       if (done) {
