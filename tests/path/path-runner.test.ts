@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { oversamplingFactors, PathError, PathRunner, planPath, type PathSetting } from '../../dsp/path/index.ts';
-import { firstDifference, largestDifference, nominalPeak, pathOf, planOf, plucked, rateHz, renderAll, renderInPieces, sine, threeStages, toDb } from './support.ts';
+import { firstDifference, largestDifference, nominalPeak, pathOf, planOf, plucked, renderAll, renderInPieces, sine, threeStages, toDb } from './support.ts';
 
 /** What comes out of a runner block by block; `at` may change things before a block. */
 function run(runner: PathRunner, input: Float64Array, block: number, at: (frame: number) => void = () => undefined): Float64Array {

@@ -8,7 +8,7 @@ import { LoadMeter } from './load-meter.ts';
 const metersPerSecond = 30;
 
 class StagebenchProcessor extends AudioWorkletProcessor {
-  readonly #player: BenchPlayer;
+  #player: BenchPlayer | null = null;
   readonly #ring: MeterRingWriter | null;
   readonly #loadMeter = new LoadMeter();
   #live: MessagePort | null = null;
@@ -19,16 +19,16 @@ class StagebenchProcessor extends AudioWorkletProcessor {
     super();
     const { processorOptions } = options;
     this.#ring = processorOptions.meters ? new MeterRingWriter(processorOptions.meters) : null;
-    this.#player = new BenchPlayer(processorOptions, sampleRate, (message) => this.#tell(message));
+    this.#guard(() => { this.#player = new BenchPlayer(processorOptions, sampleRate, (message) => this.#tell(message)); });
     this.port.onmessage = ({ data }: MessageEvent<ToProcessor>) => this.#guard(() => {
       if (data.kind === 'connect') this.#connect(data.port);
-      else this.#player.take(data);
+      else this.#player?.take(data);
     });
   }
 
   #connect(port: MessagePort): void {
     this.#live = port;
-    port.onmessage = ({ data }: MessageEvent<PlanMessage>) => this.#guard(() => this.#player.takePlan(data));
+    port.onmessage = ({ data }: MessageEvent<PlanMessage>) => this.#guard(() => this.#player?.takePlan(data));
   }
 
   #tell(message: FromProcessor): void {
@@ -52,18 +52,19 @@ class StagebenchProcessor extends AudioWorkletProcessor {
     const output = outputs[0]!;
     const frames = output[0]!.length;
     this.#loadMeter.begin();
-    this.#guard(() => this.#player.render(output, frames));
-    if (this.#failed) {
+    this.#guard(() => this.#player?.render(output, frames));
+    const player = this.#player;
+    if (this.#failed || player === null) {
       for (const channel of output) channel.fill(0);
       return false;
     }
     this.#loadMeter.end(frames, sampleRate, currentTime);
-    this.#writeMeters(frames);
+    this.#writeMeters(player, frames);
     return true;
   }
 
-  #writeMeters(frames: number): void {
-    const { meters } = this.#player;
+  #writeMeters(player: BenchPlayer, frames: number): void {
+    const { meters } = player;
     meters.load = this.#loadMeter.load;
     meters.lateBlocks = this.#loadMeter.lateBlocks;
     this.#framesSinceMeters += frames;
@@ -75,7 +76,7 @@ class StagebenchProcessor extends AudioWorkletProcessor {
     } else {
       return;
     }
-    this.#player.clearPeaks();
+    player.clearPeaks();
   }
 }
 

@@ -1,0 +1,152 @@
+/** Live and pool workers as the page uses them. */
+import * as Comlink from 'comlink';
+import { afterEach, describe, expect, it } from 'vitest';
+import { encodeWholeWav } from '../../../dsp/recording/index.ts';
+import { measurePath, probePeakVolts } from '../../../dsp/measure/index.ts';
+import type { PathSetting } from '../../../dsp/path/index.ts';
+import { openingSetting } from '../../../dsp/setting/index.ts';
+import type { LiveAnswer, LiveRequest, PlanMessage } from '../../../worklets/messages.ts';
+import type { Live } from '../../../worklets/workers/live.ts';
+import type { Pool } from '../../../worklets/workers/pool.ts';
+import { firstDifference, pathOf, planOf, plucked, renderAll } from '../../path/support.ts';
+
+const started: Worker[] = [];
+afterEach(() => {
+  for (const worker of started.splice(0)) worker.terminate();
+});
+
+function livePart() {
+  const worker = new Worker(new URL('../../../worklets/workers/live.ts', import.meta.url), { type: 'module' });
+  started.push(worker);
+  return Comlink.wrap<Live>(worker);
+}
+
+function poolPart() {
+  const worker = new Worker(new URL('../../../worklets/workers/pool.ts', import.meta.url), { type: 'module' });
+  started.push(worker);
+  return Comlink.wrap<Pool>(worker);
+}
+
+function requestFor(path: PathSetting, revision: number, rest: Partial<LiveRequest> = {}): LiveRequest {
+  return {
+    revision, path, baseRateHz: 48_000, onTrial: { kind: 'path' }, probe: { frequencyHz: 1000, levelDbu: 4 }, scope: 'path', openStageKey: 's1', ...rest,
+  };
+}
+
+/** Collects answers and waits for the one that is wanted. */
+async function listenTo(live: Comlink.Remote<Live>) {
+  const answers: LiveAnswer[] = [];
+  const waiting: { readonly wanted: (answer: LiveAnswer) => boolean; readonly resolve: (answer: LiveAnswer) => void }[] = [];
+  await live.listen(Comlink.proxy((answer: LiveAnswer) => {
+    answers.push(answer);
+    for (const { wanted, resolve } of waiting) if (wanted(answer)) resolve(answer);
+  }));
+  const next = <Kind extends LiveAnswer['kind']>(kind: Kind, revision: number) => new Promise<Extract<LiveAnswer, { kind: Kind }>>((resolve) => {
+    const wanted = (answer: LiveAnswer): boolean => answer.kind === kind && answer.revision === revision;
+    const found = answers.find(wanted);
+    if (found) resolve(found as Extract<LiveAnswer, { kind: Kind }>);
+    else waiting.push({ wanted, resolve: resolve as (answer: LiveAnswer) => void });
+  });
+  return { answers, next };
+}
+
+const shifted = (quiescentAmperes: number): PathSetting => {
+  const { path } = openingSetting();
+  return { ...path, stages: path.stages.map((stage) => (stage.stage === 'push-pull' ? { ...stage, values: { ...stage.values, quiescentAmperes } } : stage)) };
+};
+
+describe('the live worker', () => {
+  it('sends plans by revision over the port it was given, harmonics to the page, equal to those computed here', async () => {
+    const live = livePart();
+    const { next } = await listenTo(live);
+    const { port1, port2 } = new MessageChannel();
+    const plans: PlanMessage[] = [];
+    port1.onmessage = ({ data }: MessageEvent<PlanMessage>) => plans.push(data);
+    await live.connect(Comlink.transfer(port2, [port2]));
+    const path = shifted(4e-4);
+    await live.request(requestFor(path, 5));
+    const measured = await next('measured', 5);
+    expect(plans.map(({ revision }) => revision)).toEqual([5]);
+    const here = measurePath(planOf(path), { frequencyHz: 1000, peakVolts: probePeakVolts(4), scope: { kind: 'path' } });
+    if (here.oscillates) throw new Error('oscillates');
+    expect(measured.figures.map(({ order }) => order)).toEqual([2, 3, 4, 5, 6, 7, 8, 9, 10]);
+    measured.figures.forEach(({ db }, k) => expect(Math.abs(db - here.harmonics[k]!.db) <= 1e-9).toBe(true));
+    const reported = await next('reported', 5);
+    expect(Object.keys(reported.reports)).toEqual(['s1', 's2', 's3']);
+    expect(Object.keys(reported.jointLevelsDbu)).toEqual(['s1', 's2', 's3']);
+  });
+
+  it('answers for the newest of many values, and never goes back', async () => {
+    const live = livePart();
+    const { answers, next } = await listenTo(live);
+    await live.request(requestFor(shifted(1e-4), 1));
+    await next('measured', 1);
+    for (let revision = 2; revision <= 30; revision += 1) void live.request(requestFor(shifted(1e-4 * revision), revision));
+    const last = await next('measured', 30);
+    expect(last.figures).toHaveLength(9);
+    const measured = answers.filter(({ kind }) => kind === 'measured').map(({ revision }) => revision);
+    expect(measured).toEqual([...measured].sort((a, b) => a - b));
+    expect(measured.length).toBeLessThanOrEqual(30);
+  });
+
+  it('names the stage that cannot be built and keeps the last plan', async () => {
+    const live = livePart();
+    const { next } = await listenTo(live);
+    await live.request(requestFor(shifted(1e-3), 1));
+    await next('built', 1);
+    const broken = { ...shifted(1e-3), stages: shifted(1e-3).stages.map((stage, k) => (k === 1 ? { ...stage, stage: 'nothing' } : stage)) };
+    await live.request(requestFor(broken, 2));
+    const fault = await next('fault', 2);
+    expect(fault.stageKey).toBe('s2');
+    expect(fault.sentence).toMatch(/^stage 2: /);
+    expect(await live.newestPlan()).toMatchObject({ revision: 1 });
+  });
+
+  it('says that a stage out of circuit has no working level', async () => {
+    const live = livePart();
+    const { next } = await listenTo(live);
+    await live.request(requestFor(pathOf([{ stage: 'push-pull', inCircuit: false }, 'harmonic-shaping']), 1, { scope: 'stage' }));
+    expect((await next('measured', 1)).refusal).toBe('Stage 1 is out of circuit: switch it in to measure it at its working level.');
+  });
+
+  it('matches the loop region after a quiet moment, and says when the match is stale', async () => {
+    const live = livePart();
+    const { answers, next } = await listenTo(live);
+    await live.request(requestFor(pathOf([{ stage: 'harmonic-shaping', values: { makeUpDb: -3 } }]), 1));
+    const bytes = encodeWholeWav({ encoding: 'pcm24', channelCount: 1, rateHz: 48_000 }, [plucked(48_000)], { clippedSamples: 0, notNumberSamples: 0 });
+    const programme = await live.setProgramme('loop', bytes, null);
+    expect(programme.channels[0]).toHaveLength(48_000);
+    await expect.poll(() => answers.some((answer) => answer.kind === 'matched' && answer.match.kind === 'matched'), { timeout: 20_000 }).toBe(true);
+    const states = answers.flatMap((answer) => (answer.kind === 'matched' ? [answer.match] : []));
+    expect(states.map(({ kind }) => kind)).toEqual(['stale', 'measuring', 'matched']);
+    const last = states[2]!;
+    if (last.kind !== 'matched') throw new Error(last.kind);
+    expect(Math.abs(last.outGainDb + 3) <= 0.1).toBe(true);
+    await live.request(requestFor(pathOf([{ stage: 'harmonic-shaping', values: { makeUpDb: -4 } }]), 2));
+    expect((await next('matched', 2)).match.kind).toBe('stale');
+  });
+});
+
+describe('the pool worker', () => {
+  it('renders as it is rendered here, with progress', async () => {
+    const pool = poolPart();
+    const path = pathOf(['push-pull', 'harmonic-shaping']);
+    const input = plucked(9600);
+    const progress: number[] = [];
+    const outputs = await pool.render({ job: 1, path, baseRateHz: 48_000, channels: [input], passes: 2 }, Comlink.proxy((done: number) => { progress.push(done); }));
+    expect(firstDifference(outputs![0]!, renderAll(planOf(path), [input], { passes: 2 })[0]!)).toBe(-1);
+    expect(progress).toEqual([...progress].sort((a, b) => a - b));
+    expect(progress.every((done) => done > 0 && done <= 1)).toBe(true);
+  });
+
+  it('stops when it is told to', async () => {
+    const pool = poolPart();
+    const rendering = pool.render({ job: 2, path: pathOf(['single-ended-bipolar', 'push-pull']), baseRateHz: 48_000, channels: [plucked(48_000)], passes: 20 });
+    await new Promise((resolve) => { setTimeout(resolve, 100); });
+    const asked = performance.now();
+    await pool.cancel(2);
+    expect(await rendering).toBeNull();
+    // Twenty passes would take ten seconds and more; a slice is 8 ms, and other work shares the processor.
+    expect(performance.now() - asked).toBeLessThan(1500);
+  });
+});
