@@ -1,0 +1,98 @@
+/** How one stage loads another: the declared output network is the linearised circuit's impedance, and the next circuit begins with it. */
+import { describe, expect, it } from 'vitest';
+import { assembleCircuit, exactResponse, findOperatingPoint, outputImpedance } from '../../dsp/circuit/index.ts';
+import type { CircuitDocument, Complex } from '../../dsp/circuit/index.ts';
+import { defaultValues, stageById, stages } from '../../dsp/stages/index.ts';
+import type { OutputNetwork, StageValues } from '../../dsp/stages/index.ts';
+
+const frequencies = [100, 1000, 10_000];
+const circuits = stages.filter((stage) => stage.drawing !== null).map((stage) => ({ id: stage.id, stage }));
+
+function impedances(document: CircuitDocument, hz: readonly number[]): Complex[] {
+  const system = assembleCircuit(document);
+  return outputImpedance(system, findOperatingPoint(system), hz);
+}
+
+/** The network alone, its driven end at an input source. */
+function networkDocument(network: OutputNetwork): CircuitDocument {
+  return {
+    title: 'network', temperatureC: 27, output: [network.to, 'ground'],
+    components: [{ kind: 'input', name: 'E', between: [network.from, 'ground'], biasVolts: 0 }, ...network.components],
+  };
+}
+
+const distance = (a: Complex, b: Complex): number => Math.hypot(a.re - b.re, a.im - b.im);
+
+const given: Readonly<Record<string, readonly StageValues[]>> = {
+  'single-ended-bipolar': [{}, { collectorOhms: 4700, upperDividerOhms: 68e3 }, { earlyVolts: 20, loadOhms: 1e6 }, { outputCouplingFarads: 1e-6, loadOhms: 600 }],
+  'single-ended-field-effect': [{}, { lambdaPerVolt: 0.05, drainOhms: 4700 }, { loadFarads: 10e-9 }],
+  'single-ended-valve': [{}, { anodeOhms: 100e3 }, { mu: 70, perveance: 3e-4 }, { cathodeOhms: 1000 }],
+  'push-pull': [{}, { quiescentAmperes: 50e-6 }, { quiescentAmperes: 15e-3, driverOhms: 2000 }, { forwardBeta: 40, driverOhms: 1000, betaRatio: 0.5 }, { loadOhms: 50 }],
+};
+
+describe.each(circuits)('$id', ({ id, stage }) => {
+  it.each(given[id]!.map((values) => ({ values })))('declares its output impedance within 5 %: $values', ({ values }) => {
+    const full = { ...defaultValues(stage), ...values };
+    const network = stage.outputNetwork(full)!;
+    const real = impedances(stage.circuit(full, null)!, frequencies);
+    impedances(networkDocument(network), frequencies).forEach((declared, k) => {
+      const error = distance(declared, real[k]!) / Math.hypot(real[k]!.re, real[k]!.im);
+      if (!(error <= 0.05)) throw new Error(`${frequencies[k]} Hz: declared ${declared.re} ${declared.im}j, circuit ${real[k]!.re} ${real[k]!.im}j, off by ${error}`);
+    });
+  });
+
+  it('hands on passive linear parts that do not touch ground', () => {
+    const network = stage.outputNetwork(defaultValues(stage))!;
+    for (const component of network.components) {
+      expect(['resistor', 'capacitor', 'inductor']).toContain(component.kind);
+      expect((component as { between: readonly string[] }).between).not.toContain('ground');
+    }
+  });
+
+  it.each(circuits.map((before) => ({ before: before.id })))('begins with the network of $before, prefixed, between the ideal input and its own parts', ({ before }) => {
+    const previous = stageById(before);
+    const network = previous.outputNetwork(defaultValues(previous))!;
+    const alone = stage.circuit(defaultValues(stage), null)!;
+    const loaded = stage.circuit(defaultValues(stage), network)!;
+    const added = loaded.components.filter((component) => !alone.components.some((own) => own.name === component.name));
+    expect(added.map((component) => component.name)).toEqual(network.components.map((component) => `previous ${component.name}`));
+    expect(loaded.components[0]).toEqual(alone.components[0]);
+    // Its own parts are the same but for the node where the first of them hangs.
+    const moved = loaded.components.filter((component) => alone.components.some((own) => own.name === component.name && JSON.stringify(own) !== JSON.stringify(component)));
+    expect(moved.length).toBe(1);
+    // The source's impedance and the stage's input impedance divide the level.
+    const gain = (document: CircuitDocument): number => {
+      const system = assembleCircuit(document);
+      const [h] = exactResponse(system, findOperatingPoint(system), [1000]);
+      return Math.hypot(h!.re, h!.im);
+    };
+    const system = assembleCircuit(alone);
+    const [source] = impedances(networkDocument(network), [1000]);
+    const expected = gain(alone) / (1 + Math.hypot(source!.re, source!.im) / inputOhms(system));
+    expect(Math.abs(gain(loaded) / expected - 1)).toBeLessThan(0.02);
+  });
+
+  it('stands at an ideal source when there is no network, or an empty one', () => {
+    const values = defaultValues(stage);
+    expect(stage.circuit(values, { from: 'a', to: 'a', components: [] })).toEqual(stage.circuit(values, null));
+  });
+});
+
+/** Input resistance at 1 kHz by the change of gain behind a known resistor: independent of the circuit core's own input impedance. */
+function inputOhms(system: ReturnType<typeof assembleCircuit>): number {
+  const stage = circuits.find((candidate) => system.title === candidate.stage.circuit(defaultValues(candidate.stage), null)!.title)!.stage;
+  const gainBehind = (ohms: number): number => {
+    const network: OutputNetwork = { from: 'e', to: 'o', components: [{ kind: 'resistor', name: 'R', between: ['e', 'o'], ohms }] };
+    const behind = assembleCircuit(stage.circuit(defaultValues(stage), network)!);
+    const [h] = exactResponse(behind, findOperatingPoint(behind), [1000]);
+    return Math.hypot(h!.re, h!.im);
+  };
+  const ratio = gainBehind(1) / gainBehind(1001);
+  return 1000 / (ratio - 1);
+}
+
+it('a stage that is no circuit hands on an ideal source', () => {
+  const shaping = stageById('harmonic-shaping');
+  expect(shaping.outputNetwork(defaultValues(shaping))).toBeNull();
+  expect(shaping.circuit(defaultValues(shaping), null)).toBeNull();
+});
