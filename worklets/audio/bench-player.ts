@@ -150,8 +150,9 @@ export class BenchPlayer {
     let wrapped = false;
     if (this.#toneOn) this.#tone.fill(this.#inputs[0]!, frames);
     else wrapped = this.#loop.fill(this.#inputs, frames);
-    if (wrapped) this.#takeMatch();
     runner.process(this.#inputs, this.#outputs, frames);
+    // From the next chunk on: not before the loop's start.
+    if (wrapped) this.#takeMatch();
     this.#putOut(output, offset, frames);
     this.#tellWhatLanded();
     this.#readMeters();
