@@ -4,10 +4,12 @@ import { Bench } from '../../../ui/page/bench.ts';
 import { openingState } from '../../../ui/page/opening.ts';
 import { documentCss } from '../../../ui/page/styles/base.ts';
 import { paletteCss } from '../../../ui/page/styles/palette.ts';
+import { createEngine } from '../../../ui/page/engine.ts';
+import { parseLoops } from '../../../ui/page/loops.ts';
 import '../../../ui/page/fonts.ts';
 import '../../../ui/page/elements/stage-bench.ts';
 import type { StageBench } from '../../../ui/page/elements/stage-bench.ts';
-import type { Action, BenchState, Engine, Readings } from '../../../ui/page/state.ts';
+import type { Action, BenchState, Engine, LoopEntry, Readings } from '../../../ui/page/state.ts';
 import { harmonicsAt, loops } from '../../page/support.ts';
 
 export { harmonicsAt, loops };
@@ -19,7 +21,7 @@ export interface MountedPage {
   /** Every action, in order. */
   readonly actions: Action[];
   settle(): Promise<void>;
-  remove(): void;
+  remove(): Promise<void>;
 }
 
 /** Two frames: state has reached every element and every fast figure has been drawn. */
@@ -27,7 +29,26 @@ export async function frames(count = 2): Promise<void> {
   for (let frame = 0; frame < count; frame += 1) await new Promise((resolve) => requestAnimationFrame(resolve));
 }
 
-export async function mountPage(initial: BenchState = openingState(loops), width = 1280, height = 800): Promise<MountedPage> {
+/** The page with its own engine, workers and loops. `remove` ends them. */
+export async function mountPlayingPage(): Promise<MountedPage> {
+  const baseUrl = new URL('/demo-audio/', location.href).href;
+  const list = parseLoops(await (await fetch(new URL('loops.json', baseUrl))).json());
+  return mount(openingState(list), list, 1280, 800, (dispatch) => createEngine({ dispatch, loops: list, baseUrl }));
+}
+
+export function mountPage(initial: BenchState = openingState(loops), width = 1280, height = 800): Promise<MountedPage> {
+  return mount(initial, loops, width, height, () => recordingEngine());
+}
+
+function recordingEngine(): Engine {
+  const readings: Readings = {
+    positionSeconds: 2, monitorPeakDb: new Float64Array([-40, -40]), limiterDb: 0, audioLoad: 0.3, lateBlocks: 0,
+    overview: Float32Array.from({ length: 200 }, (_, index) => (index % 2 ? 1 : -1) * Math.abs(Math.sin(index / 9))), loopSeconds: 8,
+  };
+  return { readings, begin: () => undefined, follow: () => undefined, dispose: async () => undefined };
+}
+
+async function mount(initial: BenchState, list: readonly LoopEntry[], width: number, height: number, makeEngine: (dispatch: (action: Action) => void) => Engine): Promise<MountedPage> {
   await page.viewport(width, height);
   if (document.adoptedStyleSheets.length === 0) {
     const sheet = new CSSStyleSheet();
@@ -37,21 +58,23 @@ export async function mountPage(initial: BenchState = openingState(loops), width
   document.documentElement.lang = 'en';
   const bench = new Bench(initial, { nowMs: () => performance.now(), today: () => '2026-11-25' });
   const actions: Action[] = [];
-  const readings: Readings = {
-    positionSeconds: 2, monitorPeakDb: new Float64Array([-40, -40]), limiterDb: 0, audioLoad: 0.3, lateBlocks: 0,
-    overview: Float32Array.from({ length: 200 }, (_, index) => (index % 2 ? 1 : -1) * Math.abs(Math.sin(index / 9))), loopSeconds: 8,
-  };
-  const engine: Engine = { readings, begin: () => undefined, follow: (_before, _after, action) => void actions.push(action), dispose: async () => undefined };
+  const engine = makeEngine((action) => bench.dispatch(action));
+  const { readings } = engine;
+  bench.subscribe((_before, _after, action) => actions.push(action));
   const root = document.createElement('stage-bench');
-  Object.assign(root, { bench, engine, loops });
+  Object.assign(root, { bench, engine, loops: list });
   document.body.append(root);
+  engine.begin(bench.state);
   const settle = async () => {
     await root.updateComplete;
     await frames();
   };
   await document.fonts.ready;
   await settle();
-  return { bench, root, readings, actions, settle, remove: () => root.remove() };
+  return { bench, root, readings, actions, settle, remove: async () => {
+    root.remove();
+    await engine.dispose();
+  } };
 }
 
 /** The first match in tree order, through open shadow roots. */
