@@ -105,3 +105,12 @@ describe('formatValue', () => {
       expect(formatValue(value, unit)).toBe(text);
     });
 });
+
+describe('push-pull', () => {
+  it('refuses a bias that its drive limit or rail leaves no room for, naming both', () => {
+    const stage = stageById('push-pull');
+    expect(() => resolveValues(stage, { quiescentAmperes: 0.02, emitterOhms: 100, driveLimitVolts: 2 })).toThrow(
+      /^push-pull: driveLimitVolts: expected at least 3\.2\d+ V, since each base rests at 2\.7\d+ V .* got 2 V$/);
+    expect(() => resolveValues(stage, { quiescentAmperes: 0.05, emitterOhms: 100, railVolts: 5 })).toThrow(/railVolts: expected at least 6\.\d+ V/);
+  });
+});

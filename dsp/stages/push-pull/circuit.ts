@@ -2,6 +2,7 @@
 import type { CircuitDocument, Component } from '../../circuit/index.ts';
 import { log } from '../../math/index.ts';
 import type { OutputNetwork, StageValues } from '../contract.ts';
+import { formatValue } from '../shared/format-value.ts';
 import { sourceNetwork } from '../shared/source-network.ts';
 import { stageTemperatureC, stageThermalVolts } from '../shared/thermal-volts.ts';
 import { numbersOf } from '../shared/values.ts';
@@ -28,6 +29,21 @@ export function biasSpreadVolts(values: StageValues): number {
 /** Voltage of the limiting sources: a diode's drop at `limitingAmperes` below the limit. */
 export function limitSourceVolts(values: StageValues): number {
   return numbersOf(values)('driveLimitVolts') - stageThermalVolts * log(limitingAmperes / saturationAmperes);
+}
+
+/** Room that must be left between a base at rest and the drive limit or the rail, V. */
+const leastSwingVolts = 0.5;
+
+/** Why the values cannot be used: a bias that the drive limit or the rail does not leave room for. */
+export function refuse(values: StageValues): string | null {
+  const base = biasSpreadVolts(values) / 2;
+  for (const id of ['driveLimitVolts', 'railVolts']) {
+    const volts = numbersOf(values)(id);
+    if (volts >= base + leastSwingVolts) continue;
+    return `${id}: expected at least ${formatValue(base + leastSwingVolts, 'V')}, since each base rests at ${formatValue(base, 'V')} with this quiescent current and `
+      + `emitter resistor, got ${formatValue(volts, 'V')}`;
+  }
+  return null;
 }
 
 function transistor(name: string, polarity: 'npn' | 'pnp', collector: string, base: string, emitter: string, forwardBeta: number): Component {

@@ -1,6 +1,6 @@
 /** Push-pull stage: complementary followers into a line, from class B through AB to A by one value. Crossover harmonics rise as the level falls. */
 import { circuitStage } from '../shared/circuit-stage.ts';
-import { circuit } from './circuit.ts';
+import { circuit, refuse } from './circuit.ts';
 import { drawing } from './drawing.ts';
 import { describe, outputNetwork } from './report.ts';
 import { parameters } from './table.ts';
@@ -15,6 +15,6 @@ export const pushPull = circuitStage({
   drawing,
   circuit,
   outputNetwork,
-  refuse: () => null,
+  refuse,
   describe,
 });

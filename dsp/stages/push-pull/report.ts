@@ -107,7 +107,6 @@ export function describe(values: StageValues, program: CircuitStageProgram): Sta
   const turnOff = turnOffDbu(values);
   const mean = (upperVolts + lowerVolts) / 2;
   const times = Number((mean / stageThermalVolts).toPrecision(2));
-  const swing = limitedPeakVolts(values);
   const readings: readonly StageReading[] = [
     { label: 'quiescent current', value: mean / v('emitterOhms'), quantity: 'current', unit: 'A' },
     {
@@ -123,13 +122,13 @@ export function describe(values: StageValues, program: CircuitStageProgram): Sta
       label: 'gain, small signal', value: analysis.gainDb(1000) + ratioToDecibels(program.inputGain * program.outputGain), quantity: 'gain', unit: 'dB',
       note: 'at 1 kHz, drive and make-up included',
     },
-    ...(!(swing > 0) ? [] : [{
-      label: 'headroom to rail', value: ratioToDecibels(swing / dbuToPeakVolts(lineLevelDbu)), quantity: 'gain' as const, unit: 'dB',
+    {
+      label: 'headroom to rail', value: ratioToDecibels(limitedPeakVolts(values) / dbuToPeakVolts(lineLevelDbu)), quantity: 'gain', unit: 'dB',
       note: `above +4 dBu at the load, before make-up; ${v('driveLimitVolts') <= v('railVolts') ? 'the base drive' : 'the rail'} comes first`,
-    }]),
+    },
     { label: 'input impedance', value: analysis.inputOhms(1000), quantity: 'resistance', unit: 'Ω', note: 'at 1 kHz' },
     { label: 'output impedance', value: analysis.outputOhms(1000), quantity: 'resistance', unit: 'Ω', note: 'at 1 kHz, at rest, standing load included' },
   ];
   const remarks: readonly StageRemark[] = [{ label: 'class', words: classInWords(turnOff, mean) }];
-  return { readings, remarks: swing > 0 ? remarks : [...remarks, { label: 'headroom to rail', words: 'none: the drive limit is below the bias' }] };
+  return { readings, remarks };
 }
