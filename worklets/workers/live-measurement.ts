@@ -51,9 +51,12 @@ const jointProbe = { frequencyHz: 1000, levelDbu: 4 };
 /** Reports made before, by the identity of the stage's program. */
 export type ReportMemory = Map<string, StageReport>;
 
-/** Readings of every stage, in circuit or out, and the levels between them; in steps. Clip levels last, they take longest. */
+/**
+ * Readings of every stage, in circuit or out, and the levels between them; in steps. Clip levels take longest: without `withClipLevels` only those
+ * that are known are told.
+ */
 export function* reportRequest(
-  request: LiveRequest, plan: PathPlan, memory: ReportMemory,
+  request: LiveRequest, plan: PathPlan, memory: ReportMemory, withClipLevels: boolean,
 ): Generator<void, Extract<LiveAnswer, { kind: 'reported' }>> {
   const reports: Record<string, StageReport> = {};
   const rateHz = request.baseRateHz * request.path.oversamplingFactor;
@@ -62,11 +65,11 @@ export function* reportRequest(
     const planned = plan.stages.find(({ key }) => key === stage.key)?.wired;
     const identity = planned?.identity ?? JSON.stringify([stage.stage, rateHz, stage.values]);
     let report = memory.get(identity);
-    if (!report) {
+    if (!report || (withClipLevels && report.clipOutputDbu === undefined)) {
       const program = planned?.program ?? definition.program(stage.values, { rateHz, source: null });
-      const quick = definition.report(stage.values, program);
+      report ??= definition.report(stage.values, program);
       yield;
-      report = { ...quick, clipOutputDbu: definition.clipOutputDbu(stage.values, program) };
+      if (withClipLevels) report = { ...report, clipOutputDbu: definition.clipOutputDbu(stage.values, program) };
       memory.set(identity, report);
       yield;
     }

@@ -7,8 +7,12 @@ import type { LiveAnswer, LiveRequest, MeasuredMatch, PlanAnswer, PlanMessage, P
 import { measureRequest, refusal, reportRequest, type ReportMemory } from './live-measurement.ts';
 import { runInSlices, type JobControl } from './slices.ts';
 
-/** A measurement this old makes way for a newer value; a younger one is finished, or the bars would stand still during a drag. */
+/** A measurement this old makes way for a newer value … */
 const patienceMilliseconds = 100;
+/** … unless the last figures are this old already: the bars must not stand still during a drag. */
+const staleMilliseconds = 300;
+/** Quiet time after the last change before clip levels are sought. */
+const clipDelayMilliseconds = 250;
 /** Quiet time after the last change before the match is measured again. */
 const matchDelayMilliseconds = 400;
 const rememberedPrograms = 64;
@@ -36,6 +40,8 @@ class LiveBench {
   readonly #steady: SteadyMemory = new Map();
   #measuring: Running | null = null;
   #measureAgain = false;
+  #lastMeasured = -Infinity;
+  #clipTimer: ReturnType<typeof setTimeout> | undefined;
   #reporting: JobControl | null = null;
   #matching: JobControl | null = null;
   #matchOn = true;
@@ -141,7 +147,8 @@ class LiveBench {
   async #measure(): Promise<void> {
     if (this.#measuring) {
       this.#measureAgain = true;
-      if (performance.now() - this.#measuring.began > patienceMilliseconds) this.#measuring.cancelled = true;
+      const now = performance.now();
+      if (now - this.#measuring.began > patienceMilliseconds && now - this.#lastMeasured < staleMilliseconds) this.#measuring.cancelled = true;
       return;
     }
     do {
@@ -151,21 +158,26 @@ class LiveBench {
       this.#measuring = running;
       try {
         const answer = await runInSlices(measureRequest(request, this.#measuredPlan!, this.#steady), running);
-        if (answer) this.#tell(answer);
+        if (answer) {
+          this.#lastMeasured = performance.now();
+          this.#tell(answer);
+        }
       } catch (error) {
         this.#tell(refusal(request, error instanceof Error ? error.message : String(error)));
       }
       this.#measuring = null;
     } while (this.#measureAgain);
-    void this.#report();
+    clearTimeout(this.#clipTimer);
+    this.#clipTimer = setTimeout(() => void this.#report(true), clipDelayMilliseconds);
+    void this.#report(false);
   }
 
-  async #report(): Promise<void> {
+  async #report(withClipLevels: boolean): Promise<void> {
     if (this.#reporting) this.#reporting.cancelled = true;
     const control: JobControl = { cancelled: false };
     this.#reporting = control;
     try {
-      const answer = await runInSlices(reportRequest(this.#request!, this.#measuredPlan!, this.#reports), control);
+      const answer = await runInSlices(reportRequest(this.#request!, this.#measuredPlan!, this.#reports, withClipLevels), control);
       if (answer) this.#tell(answer);
     } catch (error) {
       this.#tell({ kind: 'fault', revision: this.#request!.revision, stageKey: '', sentence: error instanceof Error ? error.message : String(error), at: null });
