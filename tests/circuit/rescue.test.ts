@@ -11,7 +11,7 @@ import { documentFile } from '../support/circuits.ts';
 import { commonEmitter, expectWithin, idealTailPair, opAmpLoop, pushPull, rateHz } from './support.ts';
 
 const seed = 20261125;
-const frames = 4000;
+const frames = 2500;
 /** Peak of a sine at +24 dBu, full scale. */
 const fullScale = 17.36;
 
@@ -47,9 +47,9 @@ describe.each(circuits)('%s', (_, document) => {
 });
 
 /** Largest residual of the ports, in units of each control's scale, after the rescue solved for `ports`. */
-function residualAfterRescue(program: CircuitProgram, ports: readonly number[]): { converged: boolean; error: number; solver: ChannelSolver } {
+function residualAfterRescue(program: CircuitProgram, ports: readonly number[], tolerance: number): { converged: boolean; error: number; solver: ChannelSolver } {
   const solver = new ChannelSolver(program, createSolverReport(1), 0);
-  solver.tolerance = 1e-9;
+  solver.tolerance = tolerance;
   solver.startVolts.set(solver.volts);
   solver.ports.set(ports);
   const converged = new Rescue(solver).run();
@@ -64,18 +64,18 @@ function residualAfterRescue(program: CircuitProgram, ports: readonly number[]):
 }
 
 describe('the rescue itself', () => {
-  it.each(circuits.slice(0, 4))('solves far ports from rest: %s', (_, document) => {
+  it.each(circuits.slice(0, 5))('solves far ports from rest: %s', (name, document) => {
+    // 20 V across the input of an op-amp loop are 20 kV inside it: there a step of 1e-7 of 26 mV is below the rounding of the ports.
+    const tolerance = name.startsWith('op-amp') ? 1e-4 : 1e-7;
     const program = buildProgram(document, { rateHz });
     const random = new SeededRandom(seed);
-    for (let round = 0; round < 40; round += 1) {
+    for (let round = 0; round < 100; round += 1) {
       const ports = Array.from(program.operatingPoint.controlVolts, (volts) => volts + 20 * random.nextGaussian());
-      const { converged, error } = residualAfterRescue(program, ports);
-      // Far ports at random need not have a solution that Newton reaches; when it says so, it must be true.
-      // Newton's step is held to 1e-9 of the scale; the residual is larger by I − K J, up to 1e4 with a junction fully on.
-      if (converged) expect(error).toBeLessThan(1e-5);
+      const { converged, error } = residualAfterRescue(program, ports, tolerance);
+      // Newton's step is held to the tolerance; the residual is larger by I − K J, up to 1e5 with a junction fully on. Ports are hundreds of units away.
+      expect(converged).toBe(true);
+      expect(error).toBeLessThan(1e5 * tolerance);
     }
-    const { converged } = residualAfterRescue(program, Array.from(program.operatingPoint.controlVolts, (volts) => volts + 1));
-    expect(converged).toBe(true);
   });
 
   it('is heard of in the report', () => {

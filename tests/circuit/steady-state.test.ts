@@ -135,6 +135,16 @@ describe('no steady state', () => {
     expect((measured as { spectralRadius: number }).spectralRadius).toBeGreaterThan(1);
   });
 
+  it('knows an unstable period by its radius although shooting finds it', () => {
+    // At 20 kHz the loop, just past its limit, grows little in one period: the driven periodic solution is found, and it is not stable.
+    const program = buildProgram(phaseShift(8.2), { rateHz });
+    const found = solveSteadyState(program, { input: cosineDrive(chooseFrequency(20_000, rateHz), 1e-3) });
+    expect(found.method).toBe('shooting');
+    expect(found.spectralRadius).toBeGreaterThan(1);
+    expect(found.spectralRadius).toBeLessThan(1.5);
+    expect(found.oscillates).toBe(true);
+  });
+
   it('measures the same loop below the limit of stability', () => {
     const measured = steady(buildProgram(phaseShift(6), { rateHz }), 1000, 0.1);
     expect(measured.solver.spectralRadius).toBeLessThan(1);

@@ -13,8 +13,9 @@ import { bipolar, commonEmitter, expectWithin, opAmpLoop, rateHz } from './suppo
 function behindTenOhms(farads: number): CircuitDocument {
   return parsedOf([
     input('in', 'ground', 0.68), resistor('RS', 'in', 'b', 100), bipolar('Q1', 'npn', ['c', 'b', 'e']), resistor('RE', 'e', 'ground', 10),
-    resistor('RC', 'v', 'c', 1000), source('V', 'v', 'ground', 12), capacitor('CC', 'c', 'd', 10e-6), resistor('RD', 'd', 'ground', 10e3),
     resistor('RF', 'in', 'f', 10), capacitor('CF', 'f', 'ground', farads),
+    resistor('RC', 'v', 'c', 1000), source('V', 'v', 'ground', 12), capacitor('CC', 'c', 'd', 10e-6), resistor('RD', 'd', 'ground', 10e3),
+    capacitor('CL', 'd', 'ground', 1e-9),
   ], ['d', 'ground']);
 }
 
