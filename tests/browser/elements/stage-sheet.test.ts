@@ -84,6 +84,15 @@ describe('the stage sheet', () => {
     expect(bench.actions).toEqual([{ kind: 'stage-in-out', stageKey: 's1', inCircuit: false }, { kind: 'reverse-polarity', stageKey: 's1' }]);
   });
 
+  it('chooses the series of preferred values where components have one', async () => {
+    const bench = await sheet(664);
+    const chooser = all<HTMLSelectElement>(bench, '.heading select');
+    expect([chooser[0]!.value, [...chooser[0]!.options].map(({ value }) => value)]).toEqual(['E24', ['E12', 'E24', 'E96']]);
+    await userEvent.selectOptions(chooser[0]!, 'E96');
+    expect(bench.actions).toEqual([{ kind: 'series', series: 'E96' }]);
+    expect(all(await sheet(664, { stages: ['harmonic-shaping'] }), '.heading select')).toHaveLength(0);
+  });
+
   it('circles a faulty node and says what is the matter', async () => {
     const bench = await sheet(664, { live: { fault: { stageKey: 's1', sentence: 'Node collector has no path to ground.', at: 'collector' } } });
     expect(find(bench.element, '[role="alert"]').textContent).toContain('Node collector has no path to ground.');

@@ -239,6 +239,12 @@ describe('a finger', () => {
     expect(field().value).toBe('4.7');
   });
 
+  it('does not restore the default by two quick taps', () => {
+    for (const type of ['pointerdown', 'pointerup']) pointer(type, 10, 10, touch);
+    spin().dispatchEvent(new MouseEvent('dblclick', { bubbles: true }));
+    expect(sets()).toEqual([]);
+  });
+
   it('changes sideways only: an upward movement is the page’s', () => {
     expect(getComputedStyle(spin()).touchAction).toBe('pan-y');
     pointer('pointerdown', 0, 100, touch);

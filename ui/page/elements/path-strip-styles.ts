@@ -9,8 +9,8 @@ export const pathStripStyles = [base, css`
   .end.right { flex-basis: 104px; align-items: flex-end; margin-left: auto; padding-left: 8px; }
   ol { list-style: none; }
   .strip ol { flex: 0 1 auto; display: grid; grid-template-columns: repeat(var(--line), var(--cell)); row-gap: 4px; min-width: 0; }
-  .cell { min-width: 0; display: flex; flex-direction: column; border-bottom: 3px solid transparent; position: relative; }
-  .cell.current { background: var(--wash); border-bottom-color: var(--pen); }
+  .cell { min-width: 0; display: flex; flex-direction: column; padding-bottom: 3px; position: relative; }
+  .cell.current { background: var(--wash); padding-bottom: 0; border-bottom: 3px solid var(--pen); }
   .cell button { width: 100%; text-align: center; min-width: 0; }
   .cell .open { display: block; }
   .title { display: block; font-weight: 600; font-size: 0.8125rem; line-height: 1.125rem; overflow-wrap: anywhere; }

@@ -25,6 +25,8 @@ export class ProbeCaption extends BenchElement {
   static override styles = [base, css`
     .caption { display: flex; flex-wrap: wrap; align-items: baseline; gap: 0 8px; }
     select { font-weight: 400; }
+    value-editor { --under-width: 180px; }
+    value-editor[data-parameter='levelDbu'] { --under-left: auto; --under-right: 0; --under-width: 240px; }
   `];
 
   declare private refusals: Readonly<Record<string, string>>;

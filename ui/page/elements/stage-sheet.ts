@@ -5,7 +5,8 @@
 import { css, html, nothing } from 'lit';
 import { gridPx, stageById } from '../../../dsp/stages/index.ts';
 import type { StageDefinition } from '../../../dsp/stages/index.ts';
-import type { PathStage } from '../../../dsp/path/index.ts';
+import { preferredSeries } from '../../../dsp/path/index.ts';
+import type { PathStage, SeriesName } from '../../../dsp/path/index.ts';
 import { faultPlace } from '../drawing/fault-place.ts';
 import type { Action, BenchActionEvent, StageSheetElement } from '../state.ts';
 import { base } from '../styles/base.ts';
@@ -114,8 +115,16 @@ export class StageSheet extends BenchElement implements StageSheetElement {
       <button aria-pressed=${stage.reversed} aria-label=${`polarity: ${inverts ? 'inverts' : 'kept'}; reverse`}
         @click=${() => this.send({ kind: 'reverse-polarity', stageKey: stage.key })}>polarity ${inverts ? 'inverts' : 'kept'}${stage.reversed ? ', reversed' : ''}</button>
       <span class="spacer"></span>
+      ${steppedBySeries(definition) ? this.#series() : nothing}
       ${fits ? html`<button aria-pressed=${partsListChosen} @click=${() => this.send({ kind: 'parts-list', chosen: !partsListChosen })}>${partsListChosen ? 'drawing' : 'parts list'}</button>` : nothing}
     </div>`;
+  }
+
+  /** Which preferred values the arrow keys and drags of components land on. */
+  #series(): unknown {
+    const { series } = this.state.session;
+    return html`<select aria-label="series of preferred values" @change=${(event: Event) => this.send({ kind: 'series', series: (event.target as HTMLSelectElement).value as SeriesName })}>
+      ${Object.keys(preferredSeries).map((name) => html`<option value=${name} ?selected=${name === series}>${name}</option>`)}</select>`;
   }
 
   #context(stage: PathStage): ValueContext {
@@ -170,6 +179,11 @@ export class StageSheet extends BenchElement implements StageSheetElement {
     this.touched = parameter;
     void this.updateComplete.then(() => this.focusValue(parameter));
   }
+}
+
+/** Whether any value is that of a component bought by series. */
+function steppedBySeries({ parameters }: StageDefinition): boolean {
+  return parameters.some((parameter) => parameter.kind === 'number' && ['resistance', 'capacitance', 'inductance'].includes(parameter.quantity));
 }
 
 /** Parameters that have a place on the drawing. */

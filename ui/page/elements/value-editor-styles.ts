@@ -17,7 +17,7 @@ export const valueEditorStyles = [base, css`
   .unit.dim { color: var(--pencil); font-weight: 400; text-decoration: line-through; }
   .lag { position: absolute; left: 100%; top: 1px; padding-left: 2px; color: var(--pencil); }
   .under {
-    position: absolute; left: var(--under-left, 0); right: var(--under-right, auto); top: 100%; z-index: 3; width: max-content; max-width: min(300px, 80vw); white-space: normal;
+    position: absolute; left: var(--under-left, 0); right: var(--under-right, auto); top: 100%; z-index: 3; width: max-content; max-width: min(var(--under-width, 300px), 80vw); white-space: normal;
     padding: 0 4px; background: var(--sheet); text-align: left; font-weight: 400;
   }
   .under:empty { display: none; }

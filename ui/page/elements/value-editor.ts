@@ -46,6 +46,8 @@ export class ValueEditor extends LitElement {
   declare private focused: boolean;
 
   #drag: ValueDrag | null = null;
+  /** Whether the last press was a finger's: two quick taps are not a double click. */
+  #byFinger = false;
   #lagTimer: ReturnType<typeof setTimeout> | undefined;
 
   constructor() {
@@ -119,7 +121,7 @@ export class ValueEditor extends LitElement {
       aria-invalid=${this.refusal ? 'true' : nothing} aria-errormessage=${this.refusal ? 'refusal' : nothing}
       aria-describedby=${this.refusal ? 'refusal' : nothing} title=${number.help}
       @keydown=${this.#key} @pointerdown=${this.#press} @pointermove=${this.#pull} @pointerup=${this.#release}
-      @pointercancel=${this.#cancelDrag} @dblclick=${this.restoreDefault}
+      @pointercancel=${this.#cancelDrag} @dblclick=${this.#doubleClick}
       ><span class="figure">${writeValue(value, number)}</span></span>`;
   }
 
@@ -157,6 +159,10 @@ export class ValueEditor extends LitElement {
   restoreDefault(): void {
     this.#drag = null;
     this.#send(this.parameter.default, 'end');
+  }
+
+  #doubleClick(): void {
+    if (!this.#byFinger) this.restoreDefault();
   }
 
   /** Opens the field; without text the number stands in it, selected. */
@@ -225,6 +231,7 @@ export class ValueEditor extends LitElement {
 
   #press(event: PointerEvent): void {
     if (event.button !== 0 || !event.isPrimary) return;
+    this.#byFinger = event.pointerType === 'touch';
     this.#drag = new ValueDrag(event, this.parameter as NumberParameter, this.value as number);
     if (!this.#drag.touch) {
       event.preventDefault();
