@@ -26,6 +26,7 @@ export class StageSheet extends BenchElement implements StageSheetElement {
   static override styles = [base, designator, css`
     .heading { display: flex; flex-wrap: wrap; align-items: center; gap: 0 16px; min-height: 28px; }
     .heading button { text-align: center; }
+    .heading select { min-width: 32px; }
     .switch { min-width: 104px; }
     .switch[aria-checked='false'] { border-style: dashed; }
     .spacer { flex: 1; }
