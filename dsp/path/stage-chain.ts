@@ -57,7 +57,10 @@ export class StageChain {
   }
 
   get fading(): boolean {
-    for (const { slot, withoutTrial } of this.#links) if (slot.fading || withoutTrial?.fading) return true;
+    for (let k = 0; k < this.#links.length; k += 1) {
+      const link = this.#links[k]!;
+      if (link.slot.fading || link.withoutTrial?.fading) return true;
+    }
     return false;
   }
 
@@ -75,8 +78,10 @@ export class StageChain {
 
   /** Copies capacitor voltages and all other memory of stages with the same key, as they are: a true thump is heard. Audio thread: allocates nothing. */
   adopt(previous: StageChain): void {
-    for (const link of this.#links) {
-      for (const before of previous.#links) {
+    for (let k = 0; k < this.#links.length; k += 1) {
+      const link = this.#links[k]!;
+      for (let b = 0; b < previous.#links.length; b += 1) {
+        const before = previous.#links[b]!;
         if (before.slot.key !== link.slot.key) continue;
         link.slot.runner.adopt(before.slot.runner, 'carried');
         link.withoutTrial?.runner.adopt((before.withoutTrial ?? before.slot).runner, 'carried');

@@ -68,6 +68,24 @@ describe('a running path', () => {
     expect(Math.abs(peakLater / nominalPeak - 1) <= 0.2).toBe(true);
   });
 
+  it('mutes and says so when a stage itself leaves the numbers, and plays again when it is mended', () => {
+    const plan = planOf(pathOf(['harmonic-shaping']));
+    const stage = plan.stages[0]!;
+    const broken = { ...plan, stages: [{ ...stage, wired: { identity: 'broken', program: { ...stage.wired.program, parameters: new Float64Array(40).fill(NaN) } as never } }] };
+    const runner = new PathRunner(broken, 1, 128);
+    const input = sine(1000, nominalPeak, 6400);
+    const counters = { samples: 0, evaluations: 0, rescues: 0, capHits: 0, nonFinite: 0 };
+    const output = run(runner, input, 128, (frame) => {
+      if (frame !== 3200) return;
+      runner.readCounters(counters);
+      runner.swap(plan, 1);
+    });
+    expect(output.every(Number.isFinite)).toBe(true);
+    expect(output.subarray(0, 3200).every((sample) => sample === 0)).toBe(true);
+    expect(counters.nonFinite).toBeGreaterThan(0);
+    expect(output.subarray(5000).some((sample) => Math.abs(sample) > nominalPeak / 2)).toBe(true);
+  });
+
   it('puts out no minus zero', () => {
     const output = renderAll(planOf(pathOf(threeStages)), [new Float64Array(300)])[0]!;
     expect(output.some((sample) => Object.is(sample, -0))).toBe(false);
