@@ -40,7 +40,10 @@ export class LoopLine extends BenchElement implements DrawsReadings {
     :host([shape='narrow']) .chooser { grid-area: chooser; } :host([shape='narrow']) .surface { grid-area: surface; align-self: center; }
     :host([low]) .surface { height: 18px; }
     :host([low]) select { min-height: 24px; max-width: 100%; }
-    @media (pointer: coarse) { .surface, :host([shape='narrow']) .surface { height: 2.75rem; } }
+    @media (pointer: coarse) {
+      .surface, :host([shape='narrow']) .surface, :host([low]) .surface { height: 2.75rem; }
+      :host([low]) { display: flex; gap: 8px; } :host([low]) .surface { flex: 1; min-width: 44px; } :host([low]) .chooser { max-width: 60%; } :host([low]) select { min-height: 44px; }
+    }
     @media (forced-colors: active) { .wave { fill: CanvasText; } .region { fill: Canvas; stroke: Highlight; } .playhead { background: Highlight; } }
   `];
 

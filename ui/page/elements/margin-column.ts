@@ -31,6 +31,7 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
     .text { white-space: pre-wrap; overflow-wrap: anywhere; }
     textarea { width: 100%; font-size: 0.8125rem; line-height: 1.125rem; min-height: 44px; resize: vertical; }
     .disclosure { display: flex; align-items: center; gap: 8px; min-height: 32px; border-bottom: 1px solid var(--edge); width: 100%; }
+    @media (pointer: coarse) { .disclosure { min-height: 44px; } }
     .disclosure::before { content: '+'; font-weight: 600; width: 12px; }
     .disclosure[aria-expanded='true']::before { content: '−'; }
     .open { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(100%, 14rem), 1fr)); gap: 0 24px; padding-top: 8px; }

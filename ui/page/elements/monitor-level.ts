@@ -22,7 +22,7 @@ export class MonitorLevel extends BenchElement implements DrawsReadings {
     :host([low]) .steps { margin: 0; gap: 4px; order: 1; }
     :host([low]) .steps button { min-width: 24px; }
     :host([low]) .heading .long, :host([low]) #peak { display: none; }
-    @media (pointer: coarse) { .steps button { min-width: 2.75rem; } }
+    @media (pointer: coarse) { .steps button, :host([low]) .steps button { min-width: 44px; } }
     /* One chooser holds the level, the limiter's word stands in its lower half. */
     .chooser { position: relative; text-align: end; }
     .chooser select { min-height: 2.375rem; min-width: 4.5rem; padding-bottom: 16px; text-align: end; background-position: 0 19px; }

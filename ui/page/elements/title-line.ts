@@ -19,6 +19,7 @@ export class TitleLine extends BenchElement {
     :host([shape='narrow']) .name { flex: 1 1 4rem; overflow: hidden; white-space: nowrap; }
     :host([shape='narrow']) .line, :host([shape='narrow']) .actions { gap: 0 12px; }
     .more { padding-bottom: 8px; }
+    @media (pointer: coarse) { .name input { min-height: 44px; min-width: 44px; } }
     @media print { .actions { display: none; } }
   `];
 
