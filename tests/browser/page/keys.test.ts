@@ -1,6 +1,6 @@
 import { userEvent } from 'vitest/browser';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { deep, focused, focusPath, frames, harmonicsAt, mountPage, press, release, wait } from './support.ts';
+import { allDeep, deep, focused, focusPath, frames, harmonicsAt, mountPage, press, release, wait } from './support.ts';
 import type { MountedPage } from './support.ts';
 
 let page: MountedPage;
@@ -81,6 +81,18 @@ describe('switching', () => {
     expect(focused()).toBe(box());
     await userEvent.keyboard('{Enter}');
     expect(live().trialIn).toBe(true);
+  });
+
+  it('redraws the wire beneath what is out: the whole path, or the stage on trial alone', async () => {
+    const outside = () => allDeep('stage-sign').map((sign) => !(sign as HTMLElement & { inCircuit: boolean }).inCircuit);
+    press('o');
+    await page.settle();
+    expect(outside()).toEqual([true, true, true]);
+    page.bench.dispatch({ kind: 'on-trial', onTrial: { kind: 'stage', key: 's2' } });
+    press('o');
+    await page.settle();
+    expect(outside()).toEqual([false, true, false]);
+    expect(page.bench.state.setting.path.stages.every(({ inCircuit }) => inCircuit)).toBe(true);
   });
 
   it('never moves the position', () => {

@@ -92,7 +92,7 @@ export class PathStrip extends BenchElement {
     return html`<li class=${`cell${open ? ' current' : ''}${goesOn ? ' goes-on' : ''}${comesOn ? ' comes-on' : ''}`}>
       <button class="open" aria-current=${open ? 'true' : nothing} tabindex=${this.#tabIndex(stage.key, 'open')} data-rover=${this.#rove(stage.key, 'open')}
         @focus=${() => this.#stand(stage.key, 'open')} @click=${() => this.send({ kind: 'open-stage', stageKey: stage.key })}>
-        <stage-sign .drawing=${definition.drawing} .inCircuit=${stage.inCircuit} .faulty=${faulty}></stage-sign>
+        <stage-sign .drawing=${definition.drawing} .inCircuit=${this.#isWiredIn(stage)} .faulty=${faulty}></stage-sign>
         <span class="title">${index + 1} ${definition.shortTitle}</span>
       </button>
       ${this.#switch(stage, index, faulty)}
@@ -103,6 +103,14 @@ export class PathStrip extends BenchElement {
     return html`<button class="switch" role="switch" aria-checked=${stage.inCircuit} aria-label=${`${index + 1} ${stageById(stage.stage).shortTitle}, in circuit`}
       tabindex=${this.#tabIndex(stage.key, 'switch')} data-rover=${this.#rove(stage.key, 'switch')} @focus=${() => this.#stand(stage.key, 'switch')}
       @click=${() => this.#toggle(stage)}>${faulty ? html`<span class="error">fault</span>` : stage.inCircuit ? 'in' : 'out'}${this.#level(stage, ' · ')}</button>`;
+  }
+
+  /** As the wire is drawn, which is what is heard: all out with the whole path, and the stage on trial as the trial stands. */
+  #isWiredIn(stage: PathStage): boolean {
+    const { onTrial } = this.state.session;
+    const { trialIn } = this.state.live;
+    if (onTrial.kind === 'path') return trialIn && stage.inCircuit;
+    return onTrial.key === stage.key ? trialIn : stage.inCircuit;
   }
 
   #toggle(stage: PathStage): void {
@@ -120,7 +128,7 @@ export class PathStrip extends BenchElement {
     const stage = this.#stages[open];
     if (this.listed) return this.#list();
     return html`<ol class="cells" aria-label="stages of the path" @keydown=${this.#key}>${repeat(this.#stages, ({ key }) => key, (each, index) => html`
-        <li class=${each === stage ? 'current' : ''}><button aria-current=${each === stage ? 'true' : nothing} class=${each.inCircuit ? '' : 'struck'}
+        <li class=${each === stage ? 'current' : ''}><button aria-current=${each === stage ? 'true' : nothing} class=${this.#isWiredIn(each) ? '' : 'struck'}
           aria-label=${`${index + 1} ${stageById(each.stage).shortTitle}, ${each.inCircuit ? 'in circuit' : 'out of circuit'}`}
           tabindex=${this.#tabIndex(each.key, 'open')} data-rover=${this.#rove(each.key, 'open')} @focus=${() => this.#stand(each.key, 'open')}
           @click=${() => this.send({ kind: 'open-stage', stageKey: each.key })}>${index + 1}</button></li>`)}</ol>
