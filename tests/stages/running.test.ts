@@ -42,7 +42,7 @@ function expectNear(actual: Float64Array, expected: Float64Array, from: number, 
 const variants = stages.flatMap((stage) => [
   { id: stage.id, stage, given: {} as StageValues },
   ...(stage.id === 'harmonic-shaping' ? [{ id: `${stage.id}, held`, stage, given: { law: 'held' } as StageValues }] : []),
-  ...(stage.id === 'push-pull' ? [{ id: `${stage.id}, near class B`, stage, given: { quiescentAmperes: 1e-4 } as StageValues }] : []),
+  ...(stage.id === 'push-pull' ? [{ id: `${stage.id}, near class B, unequal`, stage, given: { quiescentAmperes: 1e-4, betaRatio: 0.5, driverOhms: 1000 } as StageValues }] : []),
 ]);
 
 describe.each(variants)('$id', ({ stage, given }) => {
