@@ -27,7 +27,7 @@ export function biasSpreadVolts(values: StageValues): number {
 }
 
 /** Voltage of the limiting sources: a diode's drop at `limitingAmperes` below the limit. */
-export function limitSourceVolts(values: StageValues): number {
+function limitSourceVolts(values: StageValues): number {
   return numbersOf(values)('driveLimitVolts') - stageThermalVolts * log(limitingAmperes / saturationAmperes);
 }
 

@@ -11,7 +11,7 @@ import { numbersOf } from '../shared/values.ts';
 import { baseOhms, biasSpreadVolts, circuit, earlyVolts, saturationAmperes } from './circuit.ts';
 
 /** A side counts as turned off when its emitter current has fallen to this share of its quiescent value. */
-export const turnedOffShare = 0.1;
+const turnedOffShare = 0.1;
 
 /** Currents of the two emitters and the voltage at the load, all at direct current. */
 interface Rest {
@@ -33,7 +33,7 @@ function restAt(values: StageValues): (inputVolts: number) => Rest {
 }
 
 /** Level of a sine at the load whose peak just turns one side off, dBu; null: the pair stays in class A up to the drive limit. */
-export function turnOffDbu(values: StageValues): number | null {
+function turnOffDbu(values: StageValues): number | null {
   const rest = restAt(values);
   const threshold = rest(0).lowerAmperes * turnedOffShare;
   let on = 0;

@@ -7,7 +7,7 @@ import { stageTemperatureC } from '../shared/thermal-volts.ts';
 import { numbersOf } from '../shared/values.ts';
 
 /** Saturation current of the transistor, A, at 27 °C. A generic small-signal type. */
-export const saturationAmperes = 1e-14;
+const saturationAmperes = 1e-14;
 
 export function circuit(values: StageValues, source: OutputNetwork | null): CircuitDocument {
   const v = numbersOf(values);
