@@ -1,5 +1,5 @@
 /** Everything that is said between page, audio thread and workers. Types only, every union told apart by `kind`. */
-import type { OnTrial, PathPlan, PathSetting } from '../dsp/path/index.ts';
+import type { OnTrial, PathPlan, PathSetting, RegionFrames } from '../dsp/path/index.ts';
 import type { StageReport } from '../dsp/stages/index.ts';
 
 /** A loop in memory: one array a channel, ±1 is full scale. */
@@ -7,12 +7,6 @@ export interface Programme {
   readonly identifier: string;
   readonly rateHz: number;
   readonly channels: readonly Float64Array[];
-}
-
-/** Frames of the loop, end not included. */
-export interface RegionFrames {
-  readonly startFrame: number;
-  readonly endFrame: number;
 }
 
 /** What the audio node is made with. */
@@ -120,6 +114,3 @@ export type LiveAnswer =
       readonly reports: Readonly<Record<string, StageReport>>; readonly jointLevelsDbu: Readonly<Record<string, number>>;
     }
   | { readonly kind: 'matched'; readonly revision: number; readonly match: MeasuredMatch };
-
-/** Pool worker → page while a job runs. */
-export type PoolProgress = { readonly job: number; readonly done: number };
