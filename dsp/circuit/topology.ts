@@ -136,7 +136,15 @@ export function gatherInstance(reduced: ReducedEquations, pattern: EntryPattern,
   };
 }
 
-/** Rows of I − K J in the order in which partial pivoting by magnitude (ties to the lower row) takes them. `jacobian` is dense. */
+/** The row of the same number is eliminated in its turn unless it is smaller than this part of the largest candidate. */
+const ownRowShare = 1e-3;
+
+/**
+ * Rows of I − K J in the order in which they are eliminated, fixed for good. `jacobian` is dense, taken at one bias, but the order must serve them all:
+ * a device that turns off makes its rows those of the identity, and there only the diagonal will do. So the diagonal is kept unless it is much
+ * smaller than another row, then the largest is taken (ties to the lower row). Plain partial pivoting at the operating point sent every
+ * sample of a common emitter in cut-off to the rescue: half of all under a square wave.
+ */
 export function eliminationOrder(reduced: ReducedEquations, jacobian: Float64Array): Int32Array {
   const m = reduced.controlCount;
   const matrix = newtonMatrix(reduced, jacobian);
@@ -146,6 +154,8 @@ export function eliminationOrder(reduced: ReducedEquations, jacobian: Float64Arr
     for (let row = k + 1; row < m; row += 1) {
       if (Math.abs(matrix[order[row]! * m + k]!) > Math.abs(matrix[order[best]! * m + k]!)) best = row;
     }
+    const own = order.indexOf(k);
+    if (own >= k && Math.abs(matrix[k * m + k]!) >= ownRowShare * Math.abs(matrix[order[best]! * m + k]!)) best = own;
     const pivotRow = order[best]!;
     order.copyWithin(k + 1, k, best);
     order[k] = pivotRow;

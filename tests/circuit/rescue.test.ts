@@ -78,6 +78,14 @@ describe('the rescue itself', () => {
     }
   });
 
+  it.each(circuits)('is rare, although devices turn fully off: %s', (_, document) => {
+    const runner = new CircuitRunner(buildProgram(document, { rateHz }), 1);
+    const wave = Float64Array.from({ length: frames }, (_entry, k) => (k % 384 < 192 ? 20 : -20));
+    runner.process(0, wave, 0, frames);
+    // The elimination order must hold at every bias: with one that fits the operating point alone, every sample in cut-off came here.
+    expect(runner.report.rescues[0]! / frames).toBeLessThan(0.02);
+  });
+
   it('is heard of in the report', () => {
     const solver = new ChannelSolver(buildProgram(commonEmitter(), { rateHz }), createSolverReport(1), 0);
     solver.startVolts.set(solver.volts);
