@@ -11,3 +11,4 @@ export type { PathCounters } from './stage-chain.ts';
 export type { MatchGains } from './trial-mix.ts';
 export { landingFrames, PathRunner } from './path-runner.ts';
 export { PathRenderer, renderInSteps, type Emit, type PathEvent, type RenderOptions } from './path-renderer.ts';
+export { LoopPlayer, type RegionFrames } from './loop-player.ts';

@@ -1,8 +1,8 @@
 /** Settings: the file that freezes a path. */
 export { numericsVersion } from './contract.ts';
 export type { Setting, SettingNote, StoredLevelMatch } from './contract.ts';
-export { applyChange, parseEvents, writeEvents } from './events.ts';
-export type { PathChange } from './events.ts';
+export { applyValues, changeBetween, parseEvents, writeEvents } from './events.ts';
+export type { LoggedChange, PlayingLog } from './events.ts';
 export { compareHarmonics, parseExpectation, writeExpectation } from './expectation.ts';
 export type { Expectation, ExpectedHarmonics, ExpectedRender, Movement } from './expectation.ts';
 export { openingSetting } from './opening.ts';

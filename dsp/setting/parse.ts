@@ -53,7 +53,7 @@ function verifyChecksum(file: UnknownRecord): void {
 }
 
 function readFile(file: UnknownRecord): SettingFile {
-  const stageList = readList(file['path'], 'path', maximumStages).map((entry, index) => readStage(entry, index));
+  const stageList = readList(file['path'], 'path', maximumStages).map((entry, index) => readStage(entry, index, `path[${index}]`));
   const setting: Setting = {
     title: readText(file['title'], 'title', 200),
     notes: readList(file['notes'], 'notes', 1000).map((entry, index) => readNote(entry, `notes[${index}]`)),
@@ -70,8 +70,8 @@ function readFile(file: UnknownRecord): SettingFile {
   return { setting, numerics: readNumber(file['numerics'], 'numerics', 1, Number.MAX_SAFE_INTEGER) };
 }
 
-function readStage(entry: unknown, index: number): PathStage {
-  const where = `path[${index}]`;
+/** The stage in place `index`. */
+export function readStage(entry: unknown, index: number, where: string): PathStage {
   const record = readRecord(entry, where, ['stage', 'inCircuit', 'reversed', 'values']);
   const stage = readOneOf(record['stage'], join(where, 'stage'), stages.map(({ id }) => id));
   const definition = stageById(stage);
@@ -103,12 +103,17 @@ function readLevelMatch(entry: unknown, stageCount: number): StoredLevelMatch | 
   const where = 'levelMatch';
   const record = readRecord(entry, where, ['onTrial', 'inGainDb', 'outGainDb', 'residualDb', 'programme']);
   return {
-    onTrial: record['onTrial'] === 'path' ? 'path' : {
-      stageIndex: readNumber(readRecord(record['onTrial'], join(where, 'onTrial'), ['stageIndex'])['stageIndex'], join(where, 'onTrial.stageIndex'), 0, stageCount - 1),
-    },
+    onTrial: readOnTrial(record['onTrial'], join(where, 'onTrial'), stageCount),
     inGainDb: readNumber(record['inGainDb'], join(where, 'inGainDb'), -200, 0),
     outGainDb: readNumber(record['outGainDb'], join(where, 'outGainDb'), -200, 0),
     residualDb: readNumber(record['residualDb'], join(where, 'residualDb'), -200, 200),
     programme: readText(record['programme'], join(where, 'programme'), 300),
   };
+}
+
+/** What is or was on trial, as files say it. */
+export function readOnTrial(entry: unknown, where: string, stageCount: number): StoredLevelMatch['onTrial'] {
+  if (entry === 'path') return 'path';
+  const record = readRecord(entry, where, ['stageIndex']);
+  return { stageIndex: readNumber(record['stageIndex'], join(where, 'stageIndex'), 0, stageCount - 1) };
 }

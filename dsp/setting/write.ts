@@ -1,5 +1,6 @@
 /** Setting → text, always the same bytes for the same setting. */
 import { Sha256 } from '../math/index.ts';
+import type { PathStage } from '../path/index.ts';
 import { stageById } from '../stages/index.ts';
 import { numericsVersion } from './contract.ts';
 import type { Setting } from './contract.ts';
@@ -38,12 +39,7 @@ export function settingContent(setting: Setting): object {
     oversamplingFactor: path.oversamplingFactor,
     ladder: path.ladder,
     integrationRule: setting.integrationRule,
-    path: path.stages.map(({ stage, inCircuit, reversed, values }) => ({
-      stage,
-      inCircuit,
-      reversed,
-      values: Object.fromEntries(stageById(stage).parameters.map(({ id }) => [id, withoutNegativeZero(values[id])])),
-    })),
+    path: path.stages.map(stageContent),
     levelMatch: levelMatch && {
       onTrial: levelMatch.onTrial === 'path' ? 'path' : { stageIndex: levelMatch.onTrial.stageIndex },
       inGainDb: levelMatch.inGainDb,
@@ -51,6 +47,16 @@ export function settingContent(setting: Setting): object {
       residualDb: levelMatch.residualDb,
       programme: levelMatch.programme,
     },
+  };
+}
+
+/** One stage as it stands in a file. */
+export function stageContent({ stage, inCircuit, reversed, values }: PathStage): object {
+  return {
+    stage,
+    inCircuit,
+    reversed,
+    values: Object.fromEntries(stageById(stage).parameters.map(({ id }) => [id, withoutNegativeZero(values[id])])),
   };
 }
 

@@ -1,7 +1,6 @@
 import { SeededRandom } from '../../dsp/math/index.ts';
-import { PathRunner, type PathCounters, type PathPlan } from '../../dsp/path/index.ts';
+import { LoopPlayer, PathRunner, type PathCounters, type PathPlan } from '../../dsp/path/index.ts';
 import type { FromProcessor, MeterFrame, PlanMessage, ProcessorOptions, ToProcessor } from '../messages.ts';
-import { LoopPlayer } from './loop-player.ts';
 import { MonitorLimiter } from './monitor-limiter.ts';
 import { Ramp } from './ramp.ts';
 import { Tone } from './tone.ts';

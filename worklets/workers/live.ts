@@ -1,9 +1,9 @@
 // Live worker: programs for the audio thread, harmonics for the value just dragged, reports, level match.
 import * as Comlink from 'comlink';
 import { matchPathInSteps, type SteadyMemory } from '../../dsp/measure/index.ts';
-import { PathError, planPath, type PathPlan, type PlannedProgram } from '../../dsp/path/index.ts';
+import { PathError, planPath, type PathPlan, type PlannedProgram, type RegionFrames } from '../../dsp/path/index.ts';
 import { parseWholeWav } from '../../dsp/recording/index.ts';
-import type { LiveAnswer, LiveRequest, MeasuredMatch, PlanAnswer, PlanMessage, Programme, RegionFrames } from '../messages.ts';
+import type { LiveAnswer, LiveRequest, MeasuredMatch, PlanAnswer, PlanMessage, Programme } from '../messages.ts';
 import { measureRequest, refusal, reportRequest, type ReportMemory } from './live-measurement.ts';
 import { runInSlices, type JobControl } from './slices.ts';
 

@@ -1,4 +1,8 @@
-import type { RegionFrames } from '../messages.ts';
+/** Frames of the loop, end not included. */
+export interface RegionFrames {
+  readonly startFrame: number;
+  readonly endFrame: number;
+}
 
 const silence: readonly Float64Array[] = [new Float64Array(1)];
 
