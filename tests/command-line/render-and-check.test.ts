@@ -3,7 +3,7 @@ import { copyFileSync, existsSync, mkdirSync, readdirSync, readFileSync, writeFi
 import { dirname } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { SeededRandom } from '../../dsp/math/index.ts';
-import { planPath, renderInSteps } from '../../dsp/path/index.ts';
+import { PathRunner, planPath, renderInSteps } from '../../dsp/path/index.ts';
 import { encodeWholeWav, parseWholeWav, sampleEncodings } from '../../dsp/recording/index.ts';
 import type { WavSamples } from '../../dsp/recording/index.ts';
 import { openingSetting, writeEvents, writeSetting } from '../../dsp/setting/index.ts';
@@ -66,18 +66,46 @@ describe('stagebench render', () => {
     expect(parseWholeWav(readFileSync(out)).format).toMatchObject({ encoding, channelCount: 1, rateHz: 48_000 });
   });
 
-  it('replays a log of changes on the frames it names', async () => {
+  it('renders a logged performance again: what PathRunner gave, frame for frame', async () => {
     const { path, channels } = writeNoise('log.wav', { encoding: 'float64', channelCount: 1, rateHz: 48_000 }, 4000);
+    const { path: opening } = openingSetting();
+    const [first, second, third] = opening.stages;
+    const turned = { ...opening, stages: [first!, { ...second!, values: { ...second!.values, quiescentAmperes: 0.0026 } }, third!] };
+    const frames = 6400;
     const events = inFolder('changes.json');
-    writeFileSync(events, writeEvents([{ kind: 'values', frame: 1600, stageIndex: 1, values: { quiescentAmperes: 0.0026 } }, { kind: 'switch', frame: 3008, trialIn: false }]));
+    writeFileSync(events, writeEvents({
+      programme: 'noise', rateHz: 48_000, frames,
+      changes: [
+        { frame: 0, kind: 'path', stages: opening.stages, onTrial: { kind: 'path' } },
+        { frame: 0, kind: 'match', inGain: 0.9, outGain: 1 },
+        { frame: 0, kind: 'position', positionFrame: 500, startFrame: 0, endFrame: 4000 },
+        { frame: 1664, kind: 'values', stageIndex: 1, values: { quiescentAmperes: 0.0026 } },
+        { frame: 3008, kind: 'switch', trialIn: false },
+        { frame: 5000, kind: 'position', positionFrame: 20, startFrame: 0, endFrame: 4000 },
+      ],
+    }));
     const out = inFolder('log-out.wav');
     expect((await run('render', '--setting', settingPath, '--in', path, '--out', out, '--events', events)).exitCode).toBe(0);
-    const changed = parseWholeWav(readFileSync(out)).channels[0]!;
-    const untouched = directRender(openingSetting(), channels, 48_000)[0]!;
-    const firstDifference = changed.findIndex((sample, frame) => sample !== untouched[frame]);
-    // A change lands on frame 1600 of the input; the ladder spreads it over its own length before that.
-    expect(firstDifference).toBeGreaterThan(1400);
-    expect(firstDifference).toBeLessThan(1700);
+    const replayed = parseWholeWav(readFileSync(out)).channels[0]!;
+
+    // The same by hand, in blocks of another size, as the audio thread would do it.
+    const runner = new PathRunner(planPath(opening, 48_000), 1, 64);
+    runner.setMatchGains({ inGain: 0.9, outGain: 1 });
+    runner.reset();
+    const played: number[] = [];
+    const output = [new Float64Array(64)];
+    let position = 500;
+    for (let frame = 0; frame < frames + runner.latencyFrames; frame += 8) {
+      if (frame === 1664) runner.swap(planPath(turned, 48_000));
+      if (frame === 3008) runner.setTrialIn(false);
+      if (frame === 5000) position = 20;
+      const input = Float64Array.from({ length: 8 }, (_, i) => (frame + i < frames ? channels[0]![(position + i) % 4000]! : 0));
+      position = (position + 8) % 4000;
+      runner.process([input], output, 8);
+      played.push(...output[0]!.subarray(0, 8));
+    }
+    expect(replayed.length).toBe(frames);
+    expect(sha256([replayed])).toBe(sha256([Float64Array.from(played.slice(runner.latencyFrames, runner.latencyFrames + frames))]));
   });
 
   it.each([

@@ -1,28 +1,45 @@
 import { describe, expect, it } from 'vitest';
-import { applyChange, openingSetting, parseEvents, writeEvents } from '../../dsp/setting/index.ts';
-import type { PathChange } from '../../dsp/setting/index.ts';
+import { applyValues, changeBetween, openingSetting, parseEvents, writeEvents } from '../../dsp/setting/index.ts';
+import type { LoggedChange, PlayingLog } from '../../dsp/setting/index.ts';
 
-const log: PathChange[] = [
-  { kind: 'values', frame: 960, stageIndex: 1, values: { quiescentAmperes: 0.0026 } },
-  { kind: 'switch', frame: 4800, trialIn: false },
-];
+const { path } = openingSetting();
+const log: PlayingLog = {
+  programme: 'piano', rateHz: 48_000, frames: 9600,
+  changes: [
+    { frame: 0, kind: 'path', stages: path.stages, onTrial: { kind: 'stage', key: 's2' } },
+    { frame: 0, kind: 'switch', trialIn: true },
+    { frame: 0, kind: 'match', inGain: 1, outGain: 0.948 },
+    { frame: 0, kind: 'position', positionFrame: 100, startFrame: 0, endFrame: 480_000 },
+    { frame: 960, kind: 'values', stageIndex: 1, values: { quiescentAmperes: 0.0026 } },
+    { frame: 4800, kind: 'switch', trialIn: false },
+  ],
+};
+const withChanges = (...changes: LoggedChange[]) => writeEvents({ ...log, changes });
 
 describe('a log of changes', () => {
   it('comes back equal', () => expect(parseEvents(writeEvents(log))).toEqual(log));
 
   it('changes one stage and leaves the others as they are', () => {
-    const { path } = openingSetting();
-    const after = applyChange(path, log[0] as PathChange & { kind: 'values' });
+    const after = applyValues(path, log.changes[4] as LoggedChange & { kind: 'values' });
     expect(after.stages[1]!.values['quiescentAmperes']).toBe(0.0026);
     expect(after.stages[0]).toBe(path.stages[0]);
     expect(after.stages[2]).toBe(path.stages[2]);
   });
 
+  it('says the smallest change between two paths', () => {
+    const onTrial = { kind: 'path' } as const;
+    const [first, second, third] = path.stages as [typeof path.stages[0], typeof path.stages[0], typeof path.stages[0]];
+    const turned = { ...second, values: { ...second.values, quiescentAmperes: 0.001 } };
+    expect(changeBetween(path.stages, onTrial, [first, turned, third], onTrial, 64)).toEqual({ frame: 64, kind: 'values', stageIndex: 1, values: { quiescentAmperes: 0.001 } });
+    for (const after of [[second, first, third], [first, turned], [first, { ...second, inCircuit: false }, third]]) {
+      expect(changeBetween(path.stages, onTrial, after, onTrial, 64)).toEqual({ frame: 64, kind: 'path', stages: after, onTrial });
+    }
+  });
+
   it('refuses frames that go backwards, unknown kinds and values of no stage', () => {
-    expect(() => parseEvents(writeEvents([log[1]!, log[0]!]))).toThrow('events[1].frame: expected at least 4800, the frame before it, got 960');
-    expect(() => parseEvents('{"format":"stagebench/events","version":1,"events":[{"kind":"shout","frame":0}]}')).toThrow('events[0].kind: expected one of "values", "switch", got "shout"');
-    const { path } = openingSetting();
-    expect(() => applyChange(path, { kind: 'values', frame: 0, stageIndex: 7, values: {} })).toThrow('events: expected a stage from 0 to 2, got 7');
-    expect(() => applyChange(path, { kind: 'values', frame: 0, stageIndex: 1, values: { quiescentAmperes: 40 } })).toThrow(/^events: push-pull\.quiescentAmperes: expected .*, got 40 A$/);
+    expect(() => parseEvents(withChanges(log.changes[5]!, log.changes[4]!))).toThrow('changes[1].frame: expected at least 4800, the frame before it, got 960');
+    expect(() => parseEvents(withChanges({ frame: 0, kind: 'shout' } as unknown as LoggedChange))).toThrow('changes[0].kind: expected one of "values", "path", "switch", "match", "position", got "shout"');
+    expect(() => applyValues(path, { frame: 0, kind: 'values', stageIndex: 7, values: {} })).toThrow('changes: expected a stage from 0 to 2, got 7');
+    expect(() => applyValues(path, { frame: 0, kind: 'values', stageIndex: 1, values: { quiescentAmperes: 40 } })).toThrow(/^changes: push-pull\.quiescentAmperes: expected .*, got 40 A$/);
   });
 });

@@ -105,7 +105,7 @@ async function checkRender(folder: string, setting: Setting, expected: ExpectedR
   try {
     const outputPath = join(workFolder, 'render.wav');
     const { sha256, rateHz } = await renderFile({
-      setting, inputPath: join(folder, expected.input), outputPath, passes: expected.passes, grade: 'listening', encoding: 'float64', events: undefined,
+      setting, inputPath: join(folder, expected.input), outputPath, passes: expected.passes, grade: 'listening', encoding: 'float64',
     });
     const findings: Finding[] = [];
     if (rateHz !== expected.rateHz) {

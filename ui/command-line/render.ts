@@ -1,15 +1,13 @@
-import { readFile } from 'node:fs/promises';
 import { decibelsToRatio } from '../../dsp/math/index.ts';
 import { PathRenderer, planPath } from '../../dsp/path/index.ts';
-import type { PathEvent } from '../../dsp/path/index.ts';
 import { sampleEncodings } from '../../dsp/recording/index.ts';
-import type { SampleEncoding } from '../../dsp/recording/index.ts';
-import { applyChange, parseEvents } from '../../dsp/setting/index.ts';
+import type { EncodeCounts, SampleEncoding, WavSamples } from '../../dsp/recording/index.ts';
 import type { Setting } from '../../dsp/setting/index.ts';
 import { readWords } from './arguments.ts';
 import type { Options } from './arguments.ts';
 import { exitCodes, InputFailure } from './failure.ts';
 import { Progress } from './progress.ts';
+import { readLog, replayFile } from './replay.ts';
 import { readSetting } from './subject.ts';
 import { print, printJson } from './table.ts';
 import { inspectWav, readWavBlocks, WavOutput } from './wav-files.ts';
@@ -20,7 +18,7 @@ Plays a recording through the path of a setting and writes what comes out, align
   --passes N       play the recording N times without a break and write the last pass (how a loop sounds once it has settled)
   --grade NAME     listening (default): as the page plays; measuring: the solver's finer tolerance
   --encoding NAME  ${sampleEncodings.join(', ')}; as the input if absent
-  --events FILE    changes logged by the page while playing, replayed on the same frames
+  --events FILE    a log of changes kept by the page while its loop IN.wav played: renders that performance again
 Prints the SHA-256 of the samples (float64, little-endian, interleaved) and their rate.`;
 
 const options = {
@@ -44,15 +42,17 @@ export async function render(args: readonly string[]): Promise<number> {
   const inputPath = words.required('in');
   const outputPath = words.required('out');
   const eventsPath = words.text('events');
-  const report = await renderFile({
+  if (eventsPath !== undefined && words.text('passes') !== undefined) throw new InputFailure('--passes: expected nothing beside --events, whose log says how long it played');
+  const request = {
     setting,
     inputPath,
     outputPath,
-    passes: Math.round(words.number('passes', { minimum: 1, maximum: 1000, otherwise: 1 })),
     grade: oneOf('--grade', words.text('grade') ?? 'listening', grades),
     encoding: words.text('encoding') === undefined ? undefined : oneOf('--encoding', words.required('encoding'), sampleEncodings),
-    events: eventsPath === undefined ? undefined : await readFile(eventsPath, 'utf8'),
-  });
+  };
+  const report = eventsPath === undefined
+    ? await renderFile({ ...request, passes: Math.round(words.number('passes', { minimum: 1, maximum: 1000, otherwise: 1 })) })
+    : await replayFile({ ...request, log: await readLog(eventsPath) });
   if (words.flag('json')) {
     printJson({ ...report, out: outputPath });
   } else {
@@ -70,9 +70,8 @@ export interface RenderRequest {
   readonly outputPath: string;
   readonly passes: number;
   readonly grade: Grade;
+  /** As the input's where undefined. */
   readonly encoding: SampleEncoding | undefined;
-  /** Text of a log of changes. */
-  readonly events: string | undefined;
 }
 
 /** Renders one file; leaves nothing behind when it fails. */
@@ -86,7 +85,6 @@ export async function renderFile(request: RenderRequest) {
     blockFrames,
     tolerance: request.grade,
     ...(levelMatch?.onTrial === 'path' ? { gains: { inGain: decibelsToRatio(levelMatch.inGainDb), outGain: decibelsToRatio(levelMatch.outGainDb) } } : {}),
-    ...(request.events === undefined ? {} : { events: plannedEvents(request.events, setting, format.rateHz) }),
   });
   const samples = { encoding: request.encoding ?? format.encoding, channelCount: format.channelCount, rateHz: format.rateHz };
   const output = await WavOutput.create(request.outputPath, samples, frameCount);
@@ -110,19 +108,7 @@ export async function renderFile(request: RenderRequest) {
     }
     renderer.finish(keep);
     await drain();
-    const sha256 = await output.finish();
-    const counters = { samples: 0, evaluations: 0, rescues: 0, capHits: 0, nonFinite: 0 };
-    renderer.runner.readCounters(counters);
-    return {
-      frames: frameCount,
-      channels: format.channelCount,
-      rateHz: format.rateHz,
-      passes,
-      encoding: samples.encoding,
-      sha256,
-      clippedSamples: output.counts.clippedSamples,
-      solver: { rule: setting.integrationRule, meanIterations: counters.samples > 0 ? counters.evaluations / counters.samples : 0, rescues: counters.rescues, capHits: counters.capHits, nonFinite: counters.nonFinite },
-    };
+    return renderReport(renderer, samples, frameCount, await output.finish(), output.counts);
   } catch (error) {
     await output.abandon();
     throw error;
@@ -131,13 +117,20 @@ export async function renderFile(request: RenderRequest) {
   }
 }
 
-function plannedEvents(text: string, setting: Setting, rateHz: number): PathEvent[] {
-  let path = setting.path;
-  return parseEvents(text).map((change) => {
-    if (change.kind === 'switch') return { frame: change.frame, trialIn: change.trialIn };
-    path = applyChange(path, change);
-    return { frame: change.frame, plan: planPath(path, rateHz) };
-  });
+/** What is told of a finished render. */
+export function renderReport(renderer: PathRenderer, samples: WavSamples, frames: number, sha256: string, { clippedSamples }: EncodeCounts) {
+  const counters = { samples: 0, evaluations: 0, rescues: 0, capHits: 0, nonFinite: 0 };
+  renderer.runner.readCounters(counters);
+  const { rescues, capHits, nonFinite } = counters;
+  return {
+    frames,
+    channels: samples.channelCount,
+    rateHz: samples.rateHz,
+    encoding: samples.encoding,
+    sha256,
+    clippedSamples,
+    solver: { rule: 'T1', meanIterations: counters.samples > 0 ? counters.evaluations / counters.samples : 0, rescues, capHits, nonFinite },
+  };
 }
 
 function oneOf<T extends string>(where: string, written: string, known: readonly T[]): T {
