@@ -121,7 +121,7 @@ export class StageBench extends BenchElement {
     const clientHeight = document.documentElement.clientHeight / scale;
     this.low = clientHeight < shapeLimits.lowHeight;
     const byWidth = clientWidth < shapeLimits.narrow ? 'narrow' : clientWidth < shapeLimits.docked ? 'docked' : clientWidth < shapeLimits.folded ? 'folded' : 'wide';
-    this.shape = this.low && byWidth !== 'narrow' ? 'docked' : byWidth;
+    this.shape = clientHeight < shapeLimits.ledgerHeight && byWidth !== 'narrow' ? 'docked' : byWidth;
   }
 
   /** The ledger stands on the listening strip; focus keeps clear of both. */

@@ -2,15 +2,18 @@
 import { css } from 'lit';
 import { palette } from './palette.ts';
 
-/** Widths at which the page changes its shape, and the height under which its docks fold to one line, in px. */
-export const shapeLimits = { folded: 1120, docked: 1024, narrow: 640, lowHeight: 560 } as const;
+/**
+ * In px: widths at which the page changes its shape; the height under which the ledger docks at any width, since its nine rows
+ * would run under the listening strip; the height under which the docks fold to one line.
+ */
+export const shapeLimits = { folded: 1120, docked: 1024, narrow: 640, ledgerHeight: 640, lowHeight: 560 } as const;
 
 /** Paper is light, whatever the screen was. */
 const printedColours = Object.entries(palette).map(([name, { light: [lightness, chroma, hue] }]) => `--${name}: oklch(${lightness} ${chroma} ${hue});`).join(' ');
 
 /** For the document: what shadow roots inherit. `--docks` is measured by the root element, so that focus is never hidden. */
 export const documentCss = `
-html { color-scheme: light; background: var(--paper); color: var(--ink); scroll-padding: 8px 0 calc(var(--docks, 0px) + 8px); -webkit-text-size-adjust: none; text-size-adjust: none; }
+html { color-scheme: light; background: var(--paper); color: var(--ink); scroll-padding: 8px 0 calc(var(--docks, 0px) + 8px); -webkit-text-size-adjust: 100%; text-size-adjust: 100%; }
 body { margin: 0; font: 400 0.875rem/1.25rem 'Source Sans 3', 'Liberation Sans', sans-serif; font-variant-numeric: tabular-nums lining-nums; }
 @media (forced-colors: active) { html { background: Canvas; color: CanvasText; } }
 @media print { :root, :root[data-look] { color-scheme: light; ${printedColours} } html { background: none; } }

@@ -14,7 +14,7 @@ export const layout = css`
   .ledger { grid-area: ledger; min-width: 0; padding: 12px 0; align-self: start; position: sticky; top: 0; }
   margin-column { grid-area: margin; padding: 12px 16px 12px 0; border-inline-end: 3px double var(--madder); }
 
-  :host([shape='folded']) .main { grid-template: 'margin margin' auto 'stage ledger' 1fr / minmax(0, 1fr) 20rem; }
+  :host([shape='folded']) .main { grid-template: 'margin ledger' auto 'stage ledger' 1fr / minmax(0, 1fr) 20rem; }
   :host([shape='folded']) margin-column, :host([shape='docked']) margin-column, :host([shape='narrow']) margin-column { border: 0; padding: 4px 0; }
 
   /* Docked and narrow: one column; the ledger is fixed above the listening strip. */
