@@ -46,6 +46,8 @@ export type PlanAnswer = { readonly kind: 'landed'; readonly revision: number; r
 /** One line of the meters. */
 export interface MeterFrame {
   readonly positionFrame: number;
+  /** Frames the path has played since its log began. */
+  readonly pathFrame: number;
   readonly peakLeft: number;
   readonly peakRight: number;
   /** Smallest gain of the limiter; 1 = idle. */
@@ -59,14 +61,32 @@ export interface MeterFrame {
   readonly nonFinite: number;
 }
 
+/** Where the loop stands and what is played of it. */
+export interface LoopPosition extends RegionFrames {
+  readonly positionFrame: number;
+}
+
+export type LoggedRequest =
+  | { readonly kind: 'plan'; readonly revision: number }
+  | { readonly kind: 'switch'; readonly trialIn: boolean }
+  | { readonly kind: 'match'; readonly inGain: number; readonly outGain: number }
+  | ({ readonly kind: 'position' } & LoopPosition);
+
 /** Audio thread → page. */
 export type FromProcessor =
   /** Warmed up: what is asked for now sounds at once. */
   | { readonly kind: 'ready' }
-  /** Logged changes: `frame` is the path's frame on which they landed. */
+  /** `frame`: of the path, at the end of the block in which they landed. */
   | { readonly kind: 'landed'; readonly revision: number; readonly frame: number }
   | { readonly kind: 'switched'; readonly trialIn: boolean; readonly frame: number }
   | { readonly kind: 'match-applied'; readonly serial: number; readonly frame: number }
+  /** The path stands at frame 0 with this in force: a log of the performance begins anew. */
+  | {
+      readonly kind: 'began'; readonly revision: number; readonly trialIn: boolean; readonly inGain: number; readonly outGain: number;
+      readonly tone: boolean; readonly position: LoopPosition;
+    }
+  /** What was asked for, at the path's frame when it was: asked for again there, it lands as it did. */
+  | { readonly kind: 'logged'; readonly frame: number; readonly change: LoggedRequest }
   /** Silent after a ramp: a pause is complete, a tone has ended. */
   | { readonly kind: 'quiet' }
   | { readonly kind: 'meters'; readonly frame: MeterFrame }

@@ -2,7 +2,7 @@ import type { MeterFrame } from './messages.ts';
 
 /** Lines the ring holds: at 375 blocks a second about 170 ms, more than a frame of a slow page. */
 const lineCount = 64;
-const fieldCount = 10;
+const fieldCount = 11;
 const headerBytes = 8;
 
 /** Bytes of a ring's shared memory: a 32-bit line counter, padding, then lines of 64-bit numbers. */
@@ -33,6 +33,7 @@ export class MeterRingWriter {
     lines[at + 7] = frame.rescues;
     lines[at + 8] = frame.capHits;
     lines[at + 9] = frame.nonFinite;
+    lines[at + 10] = frame.pathFrame;
     this.#written = (this.#written + 1) | 0;
     Atomics.store(this.#counter, 0, this.#written);
   }
@@ -68,7 +69,7 @@ export class MeterRingReader {
     const field = (k: number) => this.#lines[at + k]!;
     return {
       positionFrame: field(0), peakLeft, peakRight, limiterGain, load: field(4), lateBlocks: field(5),
-      meanEvaluations: field(6), rescues: field(7), capHits: field(8), nonFinite: field(9),
+      meanEvaluations: field(6), rescues: field(7), capHits: field(8), nonFinite: field(9), pathFrame: field(10),
     };
   }
 }

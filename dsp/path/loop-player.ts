@@ -17,6 +17,13 @@ export class LoopPlayer {
     return this.#channels.length;
   }
 
+  get startFrame(): number {
+    return this.#start;
+  }
+  get endFrame(): number {
+    return this.#end;
+  }
+
   load(channels: readonly Float64Array[], region: RegionFrames, frame: number): void {
     this.#channels = channels;
     this.setRegion(region);

@@ -35,7 +35,7 @@ export interface PlayingLog {
 /** Canonical text. */
 export function writeEvents(log: PlayingLog): string {
   const changes = log.changes.map((change) => (change.kind === 'path'
-    ? { frame: change.frame, kind: change.kind, stages: change.stages.map(stageContent), onTrial: onTrialContent(change.onTrial, change.stages) }
+    ? { frame: change.frame, kind: change.kind, stages: change.stages.map(stageContent), keys: change.stages.map(({ key }) => key), onTrial: onTrialContent(change.onTrial, change.stages) }
     : change));
   return `${JSON.stringify({ format: eventsFormat, version: 1, programme: log.programme, rateHz: log.rateHz, frames: log.frames, changes }, null, 1)}\n`;
 }
@@ -71,7 +71,7 @@ export function parseEvents(text: string): PlayingLog {
 
 const changeFields = {
   values: ['stageIndex', 'values'],
-  path: ['stages', 'onTrial'],
+  path: ['stages', 'keys', 'onTrial'],
   switch: ['trialIn'],
   match: ['inGain', 'outGain'],
   position: ['positionFrame', 'startFrame', 'endFrame'],
@@ -92,7 +92,11 @@ function readChange(entry: unknown, where: string): LoggedChange {
       return { frame, kind, stageIndex: number('stageIndex', maximumStages - 1), values: values as Record<string, number | string> };
     }
     case 'path': {
-      const stages = readList(record['stages'], join(where, 'stages'), maximumStages).map((stage, index) => readStage(stage, index, join(where, `stages[${index}]`)));
+      // Memory follows a stage that is moved by its key, so the log keeps what a setting file does not.
+      const keys = readList(record['keys'], join(where, 'keys'), maximumStages).map((key, index) => readText(key, join(where, `keys[${index}]`), 40));
+      const stages = readList(record['stages'], join(where, 'stages'), maximumStages)
+        .map((stage, index) => ({ ...readStage(stage, index, join(where, `stages[${index}]`)), key: keys[index] ?? '' }));
+      if (new Set(keys).size !== stages.length || keys.length !== stages.length) refuseField(join(where, 'keys'), `${stages.length} different keys, one for each stage`, record['keys']);
       const onTrial = readOnTrial(record['onTrial'], join(where, 'onTrial'), stages.length);
       return { frame, kind, stages, onTrial: onTrial === 'path' ? { kind: 'path' } : { kind: 'stage', key: stages[onTrial.stageIndex]!.key } };
     }

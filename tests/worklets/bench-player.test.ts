@@ -48,7 +48,7 @@ function playing(loop: Float64Array, region = whole(loop.length)): Bench {
 describe('playing', () => {
   it('is silent until asked, says when it is warm, and rises over 200 ms without a jump', () => {
     const bench = new Bench();
-    expect(bench.kinds()).toEqual(['ready']);
+    expect(bench.kinds()).toEqual(['began', 'ready']);
     bench.take({ kind: 'programme', channels: [new Float64Array(1000).fill(0.5)], region: whole(1000), frame: 0 });
     expect(bench.run(1280).every((sample) => sample === 0)).toBe(true);
     bench.take({ kind: 'play' });

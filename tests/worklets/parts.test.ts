@@ -27,7 +27,7 @@ describe('the monitor limiter', () => {
 });
 
 describe('the meter ring', () => {
-  const line = { positionFrame: 0, peakLeft: 0, peakRight: 0, limiterGain: 1, load: 0, lateBlocks: 0, meanEvaluations: 0, rescues: 0, capHits: 0, nonFinite: 0 };
+  const line = { positionFrame: 0, peakLeft: 0, peakRight: 0, limiterGain: 1, load: 0, lateBlocks: 0, meanEvaluations: 0, rescues: 0, capHits: 0, nonFinite: 0, pathFrame: 0 };
 
   it('gives the largest peaks and the newest figures since the last reading, and then nothing', () => {
     const memory = new SharedArrayBuffer(meterRingBytes);

@@ -5,10 +5,12 @@
 import * as Comlink from 'comlink';
 import { decibelsToRatio, ratioToDecibels } from '../../dsp/math/index.ts';
 import { dbuToPeakVolts } from '../../dsp/stages/index.ts';
+import type { PlayingLog } from '../../dsp/setting/index.ts';
 import type { FromProcessor, LiveAnswer, LiveRequest, MeasuredMatch, Programme } from '../../worklets/messages.ts';
 import type { Live } from '../../worklets/workers/live.ts';
 import { AudioGraph, playRateHz, prefetchProcessor } from './engine/audio-graph.ts';
 import { overviewOf } from './engine/overview.ts';
+import { PlayingLogKeeper } from './engine/playing-log.ts';
 import type { Action, BenchState, Engine, LoopEntry, Readings } from './state.ts';
 
 export interface EngineOptions {
@@ -46,6 +48,8 @@ class BenchEngine implements Engine {
   #frameRequest = 0;
   #figuresTold = 0;
   #nonFiniteTold = 0;
+  readonly #log = new PlayingLogKeeper();
+  #pathFrames = 0;
 
   constructor(options: EngineOptions) {
     this.#options = options;
@@ -130,6 +134,7 @@ class BenchEngine implements Engine {
   }
 
   #hearAudio(message: FromProcessor): void {
+    this.#log.hear(message);
     switch (message.kind) {
       case 'ready':
         if (this.#rebuiltAfter === null) this.#options.dispatch({ kind: 'engine-state', engine: { kind: 'running' } });
@@ -233,7 +238,9 @@ class BenchEngine implements Engine {
     this.#requesting = true;
     do {
       this.#requestAgain = false;
-      await this.#live.request(requestOf(this.#state!));
+      const request = requestOf(this.#state!);
+      this.#log.remember(request.revision, request.path.stages, request.onTrial);
+      await this.#live.request(request);
     } while (this.#requestAgain);
     this.#requesting = false;
   }
@@ -294,6 +301,7 @@ class BenchEngine implements Engine {
     readings.limiterDb = meters.limiterGain < 1 ? -ratioToDecibels(meters.limiterGain) : 0;
     readings.audioLoad = meters.load;
     readings.lateBlocks = meters.lateBlocks;
+    this.#pathFrames = meters.pathFrame;
     if (now - this.#figuresTold < 1000 / figuresPerSecond || !this.#state) return;
     this.#figuresTold = now;
     const { meanEvaluations, rescues, capHits, nonFinite } = meters;
@@ -305,6 +313,10 @@ class BenchEngine implements Engine {
       this.#options.dispatch({ kind: 'message', text: 'A stage left the numbers and was muted for a moment; it has started afresh.', urgent: true });
     }
     this.#nonFiniteTold = nonFinite;
+  }
+
+  playingLog(): PlayingLog | null {
+    return this.#log.log(this.#programme?.identifier ?? '', playRateHz, this.#pathFrames);
   }
 
   async dispose(): Promise<void> {

@@ -2,7 +2,7 @@
  * The state of the bench and every action that changes it. Types only; `bench.ts` holds the pure reducer, `engine.ts` turns
  * changes into messages. Three parts: *setting* (undoable, autosaved, frozen), *session* (autosaved), *live* (never stored).
  */
-import type { Setting } from '../../dsp/setting/index.ts';
+import type { PlayingLog, Setting } from '../../dsp/setting/index.ts';
 import type { OnTrial, OversamplingFactor } from '../../dsp/path/index.ts';
 import type { StageReport } from '../../dsp/stages/index.ts';
 
@@ -195,6 +195,8 @@ export interface Engine {
   follow(before: BenchState, after: BenchState, action: Action): void;
   /** Once, with the state the page opens with: programs, harmonics, loop and match are made ready for the first press. */
   begin(state: BenchState): void;
+  /** What was played since the path last began, to be rendered again bit for bit; null when nothing was. */
+  playingLog(): PlayingLog | null;
   dispose(): Promise<void>;
 }
 

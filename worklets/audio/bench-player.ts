@@ -1,6 +1,6 @@
 import { SeededRandom } from '../../dsp/math/index.ts';
-import { LoopPlayer, PathRunner, type PathCounters, type PathPlan } from '../../dsp/path/index.ts';
-import type { FromProcessor, MeterFrame, PlanMessage, ProcessorOptions, ToProcessor } from '../messages.ts';
+import { LoopPlayer, PathRunner, type PathCounters, type PathPlan, type RegionFrames } from '../../dsp/path/index.ts';
+import type { FromProcessor, LoggedRequest, LoopPosition, MeterFrame, PlanMessage, ProcessorOptions, ToProcessor } from '../messages.ts';
 import { MonitorLimiter } from './monitor-limiter.ts';
 import { Ramp } from './ramp.ts';
 import { Tone } from './tone.ts';
@@ -21,7 +21,7 @@ type Mutable<T> = { -readonly [K in keyof T]: T[K] };
  */
 export class BenchPlayer {
   readonly meters: Mutable<MeterFrame> = {
-    positionFrame: 0, peakLeft: 0, peakRight: 0, limiterGain: 1, load: 0, lateBlocks: 0, meanEvaluations: 0, rescues: 0, capHits: 0, nonFinite: 0,
+    positionFrame: 0, pathFrame: 0, peakLeft: 0, peakRight: 0, limiterGain: 1, load: 0, lateBlocks: 0, meanEvaluations: 0, rescues: 0, capHits: 0, nonFinite: 0,
   };
   readonly #rateHz: number;
   readonly #post: (message: FromProcessor) => void;
@@ -74,11 +74,14 @@ export class BenchPlayer {
         });
         return;
       case 'region':
-        if (this.#loop.frame >= message.region.startFrame && this.#loop.frame < message.region.endFrame) this.#loop.setRegion(message.region);
-        else this.#quietly(silenceSeconds, () => this.#loop.setRegion(message.region));
+        if (this.#loop.frame >= message.region.startFrame && this.#loop.frame < message.region.endFrame) this.#setRegion(message.region);
+        else this.#quietly(silenceSeconds, () => this.#setRegion(message.region));
         return;
       case 'seek':
-        this.#quietly(silenceSeconds, () => this.#loop.seek(message.frame));
+        this.#quietly(silenceSeconds, () => {
+          this.#loop.seek(message.frame);
+          this.#logPosition();
+        });
         return;
       case 'play':
         this.#playing = true;
@@ -95,6 +98,8 @@ export class BenchPlayer {
         this.#trialIn = message.trialIn;
         this.#takeMatch();
         this.#runner.setTrialIn(message.trialIn);
+        this.#log({ kind: 'switch', trialIn: message.trialIn });
+        this.#settleAtStart();
         return;
       case 'monitor':
         this.#monitor.moveTo(message.gain, monitorSeconds * this.#rateHz);
@@ -122,6 +127,7 @@ export class BenchPlayer {
       this.#newestPlan = plan;
       this.#newestRevision = revision;
       if (this.#ramp.value === 0 && this.#ramp.target === 0 && this.#toWarm === 0) this.#landAtRest();
+      else this.#log({ kind: 'plan', revision });
     } catch (error) {
       this.#post({ kind: 'refused', revision, sentence: error instanceof Error ? error.message : String(error) });
     }
@@ -240,7 +246,33 @@ export class BenchPlayer {
   #landAtRest(): void {
     this.#runner.setTrialIn(this.#trialIn);
     this.#runner.reset();
+    this.#post({
+      kind: 'began', revision: this.#runner.landedRevision, trialIn: this.#trialIn, inGain: this.#matchInForce.inGain, outGain: this.#matchInForce.outGain,
+      tone: this.#toneOn, position: this.#position(),
+    });
     this.#tellWhatLanded();
+  }
+
+  /** At frame 0 nothing need fade. */
+  #settleAtStart(): void {
+    if (this.#runner.frame === 0 && this.#toWarm === 0) this.#runner.reset();
+  }
+
+  #log(change: LoggedRequest): void {
+    if (this.#toWarm === 0) this.#post({ kind: 'logged', frame: this.#runner.frame, change });
+  }
+
+  #position(): LoopPosition {
+    return { positionFrame: this.#loop.frame, startFrame: this.#loop.startFrame, endFrame: this.#loop.endFrame };
+  }
+
+  #logPosition(): void {
+    this.#log({ kind: 'position', ...this.#position() });
+  }
+
+  #setRegion(region: RegionFrames): void {
+    this.#loop.setRegion(region);
+    this.#logPosition();
   }
 
   #takeMatch(): void {
@@ -249,6 +281,8 @@ export class BenchPlayer {
     this.#match = null;
     this.#matchInForce = match;
     this.#runner.setMatchGains(match);
+    this.#log({ kind: 'match', inGain: match.inGain, outGain: match.outGain });
+    this.#settleAtStart();
     this.#post({ kind: 'match-applied', serial: match.serial, frame: this.#runner.frame });
   }
 
@@ -269,6 +303,7 @@ export class BenchPlayer {
     const counters = this.#counters;
     this.#runner.readCounters(counters);
     meters.positionFrame = this.#loop.frame;
+    meters.pathFrame = this.#runner.frame;
     meters.limiterGain = this.#limiter.takeSmallest();
     meters.meanEvaluations = counters.samples > 0 ? counters.evaluations / counters.samples : 0;
     meters.rescues = counters.rescues;

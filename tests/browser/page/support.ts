@@ -45,7 +45,7 @@ function recordingEngine(): Engine {
     positionSeconds: 2, monitorPeakDb: new Float64Array([-40, -40]), limiterDb: 0, audioLoad: 0.3, lateBlocks: 0,
     overview: Float32Array.from({ length: 200 }, (_, index) => (index % 2 ? 1 : -1) * Math.abs(Math.sin(index / 9))), loopSeconds: 8,
   };
-  return { readings, begin: () => undefined, follow: () => undefined, dispose: async () => undefined };
+  return { readings, begin: () => undefined, playingLog: () => null, follow: () => undefined, dispose: async () => undefined };
 }
 
 async function mount(initial: BenchState, list: readonly LoopEntry[], width: number, height: number, makeEngine: (dispatch: (action: Action) => void) => Engine): Promise<MountedPage> {

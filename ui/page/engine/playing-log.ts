@@ -1,0 +1,66 @@
+import type { OnTrial, PathStage } from '../../../dsp/path/index.ts';
+import { changeBetween, type LoggedChange, type PlayingLog } from '../../../dsp/setting/index.ts';
+import type { FromProcessor } from '../../../worklets/messages.ts';
+
+interface Asked {
+  readonly stages: readonly PathStage[];
+  readonly onTrial: OnTrial;
+}
+
+/** Revisions whose paths are remembered for the log; a plan is heard of within a few. */
+const rememberedRevisions = 500;
+
+/**
+ * Keeps the log of a performance: what was asked for and at which frame of the path, from its last start at frame 0 on. Rendering the log gives
+ * the same samples.
+ */
+export class PlayingLogKeeper {
+  readonly #asked = new Map<number, Asked>();
+  #changes: LoggedChange[] | null = null;
+  #present: Asked | null = null;
+
+  /** What a revision stands for; before its plan can be heard of. */
+  remember(revision: number, stages: readonly PathStage[], onTrial: OnTrial): void {
+    this.#asked.delete(revision);
+    this.#asked.set(revision, { stages, onTrial });
+    for (const oldest of this.#asked.keys()) {
+      if (this.#asked.size <= rememberedRevisions) break;
+      this.#asked.delete(oldest);
+    }
+  }
+
+  hear(message: FromProcessor): void {
+    if (message.kind === 'began') this.#begin(message);
+    else if (message.kind === 'logged' && this.#changes) this.#add(this.#changes, message);
+  }
+
+  #begin(message: Extract<FromProcessor, { kind: 'began' }>): void {
+    const asked = this.#asked.get(message.revision);
+    this.#present = asked ?? null;
+    const { trialIn, inGain, outGain, position } = message;
+    this.#changes = asked && !message.tone ? [
+      { frame: 0, kind: 'path', stages: asked.stages, onTrial: asked.onTrial },
+      { frame: 0, kind: 'switch', trialIn },
+      { frame: 0, kind: 'match', inGain, outGain },
+      { frame: 0, kind: 'position', ...position },
+    ] : null;
+  }
+
+  #add(changes: LoggedChange[], { frame, change }: Extract<FromProcessor, { kind: 'logged' }>): void {
+    if (change.kind !== 'plan') {
+      changes.push({ frame, ...change });
+      return;
+    }
+    const asked = this.#asked.get(change.revision);
+    const before = this.#present;
+    // A revision that changed nothing of the path makes no sound of its own.
+    if (!asked || !before || (asked.stages === before.stages && asked.onTrial === before.onTrial)) return;
+    changes.push(changeBetween(before.stages, before.onTrial, asked.stages, asked.onTrial, frame));
+    this.#present = asked;
+  }
+
+  /** Null when a tone plays, or nothing has. */
+  log(programme: string, rateHz: number, frames: number): PlayingLog | null {
+    return this.#changes && frames > 0 ? { programme, rateHz, frames, changes: this.#changes.slice() } : null;
+  }
+}
