@@ -77,3 +77,11 @@ describe('push-pull pair at 1 kHz', () => {
     expectHarmonics(atOutput(pairAt(amperes), dbu, -0.4), expected, 1);
   });
 });
+
+describe('discrete amplifier, noise gain 2, into 600 Ω', () => {
+  it.each([[1000, { 2: -116, 3: -154 }], [10_000, { 2: -116, 3: -154 }]] as const)('%d Hz at +4 dBu', (frequencyHz, expected) => {
+    // Build-out and load take 0.66 dB of the noise gain's 6.02.
+    const result = measured(documentFile('discrete-amplifier'), { frequencyHz, peakVolts: peakOfDbu(4 - 5.36), frames: 1536, orders: [2, 3] });
+    expectHarmonics(result, expected, 1);
+  });
+});

@@ -46,6 +46,7 @@ const cases: [string, CircuitDocument, Sweep][] = [
     input('i'), { kind: 'tanh-transconductor', name: 'G1', out: ['c', 'ground'], in: ['i', 'f'], maxAmperes: 1e-3, scaleVolts: 0.052 }, resistor('RC', 'c', 'ground', 100e3),
     { kind: 'amplifier', name: 'A1', out: ['o', 'ground'], in: ['c', 'ground'], gain: 0.25 }, resistor('R1', 'o', 'f', 10e3), resistor('R2', 'f', 'ground', 10e3),
   ], ['o', 'ground']), { from: -14, to: 14, step: 0.25 }],
+  ['discrete amplifier: six transistors in a loop', documentFile('discrete-amplifier'), { from: -5, to: 8, step: 0.5 }],
   ['bipolar pair of followers, ±18 V', documentFile('push-pull'), { from: -20, to: 20, step: 0.5 }],
 ];
 

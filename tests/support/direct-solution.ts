@@ -4,6 +4,8 @@
  * reduction to ports. Trapezoidal steps (backward Euler for the first four), as small as asked for; slow, and meant to be.
  */
 import type { CircuitDocument, Component } from '../../dsp/circuit/components.ts';
+import { baseNode, nonlinearCurrents } from './direct-devices.ts';
+import type { Nonlinear } from './direct-devices.ts';
 
 export interface DirectOptions {
   /** Frames a second at which output is read. */
@@ -18,16 +20,6 @@ const boltzmannOverCharge = 1.380649e-23 / 1.602176634e-19;
 const startingSteps = 4;
 const mostIterations = 200;
 const defaultSmallestMove = 1e-11;
-
-/** One controlled current: `current(v)` flows from node `from` to node `to`, v the differences of the node pairs in `controls`. */
-interface Nonlinear {
-  readonly from: number;
-  readonly to: number;
-  readonly controls: readonly (readonly [number, number])[];
-  /** Longest move of a control in one iteration, V. */
-  readonly longestMove: number;
-  current(v: readonly number[]): number;
-}
 
 /** A capacitor or one winding: the history its next step needs. */
 interface Memory {
@@ -68,7 +60,7 @@ export class DirectSolution {
       component.kind === 'coupled-inductors' ? 2
         : ['inductor', 'voltage-source', 'input', 'amplifier', 'ideal-transformer'].includes(component.kind) ? 1 : 0;
     for (const component of document.components) for (const node of nodesOf(component)) this.rowOf(node);
-    for (const component of document.components) if (component.kind === 'bipolar' && component.baseOhms > 0) this.rowOf(innerBase(component.name));
+    for (const component of document.components) if (component.kind === 'bipolar') this.rowOf(baseNode(component));
     let branch = this.nodes.length;
     this.size = branch + document.components.reduce((sum, component) => sum + branchesOf(component), 0);
     this.linear = new Float64Array(this.size * this.size);
@@ -239,80 +231,17 @@ export class DirectSolution {
         return;
       }
       default:
-        this.placeDevice(component, vt);
+        this.nonlinear.push(...nonlinearCurrents(component, vt, row));
+        if (component.kind === 'bipolar') this.placeBase(component);
     }
   }
 
-  private placeDevice(component: Extract<Component, { kind: 'diode' | 'bipolar' | 'field-effect' | 'triode' | 'tanh-transconductor' }>, vt: number): void {
-    const row = (node: string): number => this.rowOf(node);
-    switch (component.kind) {
-      case 'diode': {
-        const [a, k] = [row(component.anode), row(component.cathode)];
-        this.junction(a, k, component.saturationAmperes, component.emissionCoefficient * vt, 1);
-        return;
-      }
-      case 'bipolar': {
-        const sign = component.polarity === 'npn' ? 1 : -1;
-        const [c, e] = [row(component.collector), row(component.emitter)];
-        let b = row(component.base);
-        if (component.baseOhms > 0) {
-          const inner = row(innerBase(component.name));
-          this.conductance(this.linear, b, inner, 1 / component.baseOhms);
-          b = inner;
-        }
-        const { saturationAmperes: is, earlyVolts } = component;
-        this.junction(b, e, is / component.forwardBeta, vt, sign);
-        this.junction(b, c, is / component.reverseBeta, vt, sign);
-        this.nonlinear.push({
-          from: c, to: e, controls: [[b, e], [b, c]], longestMove: 0.5,
-          current: ([be, bc]) => sign * is * (Math.exp(sign * be! / vt) - Math.exp(sign * bc! / vt)) * (earlyVolts === null ? 1 : 1 - (sign * bc!) / earlyVolts),
-        });
-        this.addCapacitor(b, e, component.emitterCapacitanceFarads);
-        this.addCapacitor(b, c, component.collectorCapacitanceFarads);
-        return;
-      }
-      case 'field-effect': {
-        const sign = component.channel === 'n' ? 1 : -1;
-        const [d, g, s] = [row(component.drain), row(component.gate), row(component.source)];
-        const { thresholdVolts: threshold, betaAmperesPerVolt2: beta, lambdaPerVolt: lambda } = component;
-        const forward = (gate: number, drain: number): number => {
-          if (gate <= threshold) return 0;
-          const shape = drain < gate - threshold ? drain * (2 * (gate - threshold) - drain) : Math.pow(gate - threshold, 2);
-          return beta * shape * (1 + lambda * drain);
-        };
-        this.nonlinear.push({
-          from: d, to: s, controls: [[g, s], [d, s]], longestMove: 1,
-          current: ([gs, ds]) => sign * (sign * ds! >= 0 ? forward(sign * gs!, sign * ds!) : -forward(sign * (gs! - ds!), -sign * ds!)),
-        });
-        if (component.gateSaturationAmperes !== null) {
-          this.junction(g, s, component.gateSaturationAmperes, vt, sign);
-          this.junction(g, d, component.gateSaturationAmperes, vt, sign);
-        }
-        return;
-      }
-      case 'triode': {
-        const [a, g, k] = [row(component.anode), row(component.grid), row(component.cathode)];
-        // No toe: the bench's is 4 mV of effective voltage wide, a plain maximum shows what it costs.
-        this.nonlinear.push({
-          from: a, to: k, controls: [[g, k], [a, k]], longestMove: 10,
-          current: ([gk, ak]) => component.perveance * Math.pow(Math.max(0, gk! + ak! / component.mu), 1.5),
-        });
-        const { gridPerveance } = component;
-        if (gridPerveance !== null) {
-          this.nonlinear.push({ from: g, to: k, controls: [[g, k]], longestMove: 1, current: ([gk]) => gridPerveance * Math.pow(Math.max(0, gk!), 1.5) });
-        }
-        return;
-      }
-      case 'tanh-transconductor':
-        this.nonlinear.push({
-          from: row(component.out[1]), to: row(component.out[0]), controls: [[row(component.in[0]), row(component.in[1])]], longestMove: component.scaleVolts,
-          current: ([v]) => component.maxAmperes * Math.tanh(v! / component.scaleVolts),
-        });
-    }
-  }
-
-  private junction(p: number, n: number, saturation: number, width: number, sign: number): void {
-    this.nonlinear.push({ from: p, to: n, controls: [[p, n]], longestMove: 0.5, current: ([v]) => sign * saturation * Math.expm1(Math.min(200, (sign * v!) / width)) });
+  /** What of a transistor is linear: base resistance and junction capacitances. */
+  private placeBase(component: Extract<Component, { kind: 'bipolar' }>): void {
+    const base = this.rowOf(baseNode(component));
+    if (component.baseOhms > 0) this.conductance(this.linear, this.rowOf(component.base), base, 1 / component.baseOhms);
+    this.addCapacitor(base, this.rowOf(component.emitter), component.emitterCapacitanceFarads);
+    this.addCapacitor(base, this.rowOf(component.collector), component.collectorCapacitanceFarads);
   }
 
   private addCapacitor(a: number, b: number, farads: number): void {
@@ -364,10 +293,6 @@ export class DirectSolution {
 
 function at(w: Float64Array, row: number): number {
   return row < 0 ? 0 : w[row]!;
-}
-
-function innerBase(name: string): string {
-  return `inside ${name}`;
 }
 
 function nodesOf(component: Component): string[] {
