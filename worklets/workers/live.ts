@@ -125,7 +125,7 @@ class LiveBench {
       this.#measuredPlan = planPath(request.path, request.baseRateHz, known);
     } catch (error) {
       const sentence = error instanceof Error ? error.message : String(error);
-      const at = /node "([^"]+)"/.exec(sentence)?.[1] ?? null;
+      const at = /node "([^"]+)"/.exec(sentence)?.[1] ?? /, at (\S+)/.exec(sentence)?.[1] ?? null;
       this.#tell({ kind: 'fault', revision: request.revision, stageKey: error instanceof PathError ? error.stageKey : '', sentence, at });
       return false;
     }
