@@ -123,6 +123,11 @@ describe('hard cases', () => {
     }
   });
 
+  it('1 TΩ beside 1 nΩ is no undetermined node', () => {
+    const point = pointOf([source('V1', 'a', 'ground', 8), resistor('R1', 'a', 'b', 1e12), resistor('R2', 'b', 'ground', 1e12), resistor('R3', 'a', 'c', 1e-9), resistor('R4', 'c', 'ground', 1)], 'b');
+    expectWithin(point.outputVolts, 4, 1e-9);
+  });
+
   it('a bistable pair comes to the same state every time', () => {
     const flipFlop = [
       source('V1', 'p', 'ground', 10), resistor('R1', 'p', 'c1', 1000), resistor('R2', 'p', 'c2', 1000), resistor('R3', 'c1', 'b2', 10e3), resistor('R4', 'c2', 'b1', 10e3),
@@ -207,6 +212,17 @@ describe('consistent loops', () => {
     const point = pointOf([source('V1', 'a', 'ground', 5), source('V2', 'a', 'ground', 5), resistor('R1', 'a', 'ground', 1)], 'a');
     expectWithin(point.outputVolts, 5, 1e-12);
     expect(point.redundantRows.map(({ hasInductor }) => hasInductor)).toEqual([false]);
+  });
+
+  it('a loop of sources and a loop of inductors in one circuit are told apart', () => {
+    for (const swapped of [false, true]) {
+      const sources = [source('V1', 'a', 'ground', 5), source('V2', 'a', 'ground', 5)];
+      const inductors = [inductor('L1', 'b', 'ground', 1), inductor('L2', 'b', 'ground', 2)];
+      const point = pointOf([...(swapped ? [...inductors, ...sources] : [...sources, ...inductors]), resistor('R1', 'a', 'b', 10)], 'a');
+      expect(point.redundantRows.map(({ hasInductor }) => hasInductor).sort()).toEqual([false, true]);
+      // Row and unknown belong to the same loop: branches are numbered after the two nodes, in document order.
+      for (const { row, unknown } of point.redundantRows) expect(Math.floor((row - 2) / 2)).toBe(Math.floor((unknown - 2) / 2));
+    }
   });
 
   it('an input straight across an inductor: its current is 0 A', () => {
