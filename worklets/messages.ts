@@ -1,11 +1,14 @@
 /** Everything that is said between page, audio thread and workers. Types only, every union told apart by `kind`. */
 import type { OnTrial, PathPlan, PathSetting, RegionFrames } from '../dsp/path/index.ts';
+import type { SampleEncoding } from '../dsp/recording/index.ts';
 import type { StageReport } from '../dsp/stages/index.ts';
 
 /** A loop in memory: one array a channel, ±1 is full scale. */
 export interface Programme {
   readonly identifier: string;
   readonly rateHz: number;
+  /** How its file holds a sample. */
+  readonly encoding: SampleEncoding;
   readonly channels: readonly Float64Array[];
 }
 

@@ -1,12 +1,12 @@
 import { decibelsToRatio } from '../../dsp/math/index.ts';
 import { PathRenderer, planPath } from '../../dsp/path/index.ts';
 import { sampleEncodings } from '../../dsp/recording/index.ts';
-import type { EncodeCounts, SampleEncoding, WavSamples } from '../../dsp/recording/index.ts';
-import type { Setting } from '../../dsp/setting/index.ts';
 import { readWords } from './arguments.ts';
 import type { Options } from './arguments.ts';
 import { exitCodes, InputFailure } from './failure.ts';
 import { Progress } from './progress.ts';
+import { grades, renderReport } from './render-report.ts';
+import type { RenderRequest } from './render-report.ts';
 import { readLog, replayFile } from './replay.ts';
 import { readSetting } from './subject.ts';
 import { print, printJson } from './table.ts';
@@ -33,8 +33,6 @@ const options = {
 } as const satisfies Options;
 
 const blockFrames = 1024;
-const grades = ['listening', 'measuring'] as const;
-export type Grade = (typeof grades)[number];
 
 export async function render(args: readonly string[]): Promise<number> {
   const words = readWords('render', args, options);
@@ -64,15 +62,6 @@ export async function render(args: readonly string[]): Promise<number> {
   return exitCodes.good;
 }
 
-export interface RenderRequest {
-  readonly setting: Setting;
-  readonly inputPath: string;
-  readonly outputPath: string;
-  readonly passes: number;
-  readonly grade: Grade;
-  /** As the input's where undefined. */
-  readonly encoding: SampleEncoding | undefined;
-}
 
 /** Renders one file; leaves nothing behind when it fails. */
 export async function renderFile(request: RenderRequest) {
@@ -115,22 +104,6 @@ export async function renderFile(request: RenderRequest) {
   } finally {
     progress.done();
   }
-}
-
-/** What is told of a finished render. */
-export function renderReport(renderer: PathRenderer, samples: WavSamples, frames: number, sha256: string, { clippedSamples }: EncodeCounts) {
-  const counters = { samples: 0, evaluations: 0, rescues: 0, capHits: 0, nonFinite: 0 };
-  renderer.runner.readCounters(counters);
-  const { rescues, capHits, nonFinite } = counters;
-  return {
-    frames,
-    channels: samples.channelCount,
-    rateHz: samples.rateHz,
-    encoding: samples.encoding,
-    sha256,
-    clippedSamples,
-    solver: { rule: 'T1', meanIterations: counters.samples > 0 ? counters.evaluations / counters.samples : 0, rescues, capHits, nonFinite },
-  };
 }
 
 function oneOf<T extends string>(where: string, written: string, known: readonly T[]): T {

@@ -6,8 +6,8 @@ import { parseWholeWav } from '../../dsp/recording/index.ts';
 import { applyValues, parseEvents } from '../../dsp/setting/index.ts';
 import type { LoggedChange, PlayingLog } from '../../dsp/setting/index.ts';
 import { InputFailure } from './failure.ts';
-import { renderReport } from './render.ts';
-import type { RenderRequest } from './render.ts';
+import { renderReport } from './render-report.ts';
+import type { RenderRequest } from './render-report.ts';
 import { WavOutput } from './wav-files.ts';
 
 const blockFrames = 1024;

@@ -9,8 +9,11 @@ import type { PlayingLog } from '../../dsp/setting/index.ts';
 import type { FromProcessor, LiveAnswer, LiveRequest, MeasuredMatch, Programme } from '../../worklets/messages.ts';
 import type { Live } from '../../worklets/workers/live.ts';
 import { AudioGraph, playRateHz, prefetchProcessor } from './engine/audio-graph.ts';
+import { LoopRender } from './engine/loop-render.ts';
 import { overviewOf } from './engine/overview.ts';
 import { PlayingLogKeeper } from './engine/playing-log.ts';
+import { download } from './download.ts';
+import { fileStem } from './freeze.ts';
 import type { Action, BenchState, Engine, LoopEntry, Readings } from './state.ts';
 
 export interface EngineOptions {
@@ -34,6 +37,7 @@ class BenchEngine implements Engine {
   };
   readonly #options: EngineOptions;
   readonly #worker: Worker;
+  readonly #loopRender = new LoopRender();
   readonly #live: Comlink.Remote<Live>;
   #state: BenchState | null = null;
   #graph: AudioGraph | null = null;
@@ -76,6 +80,8 @@ class BenchEngine implements Engine {
     if (live.trialIn !== before.live.trialIn) this.#graph?.send({ kind: 'switch', trialIn: live.trialIn });
     if (live.monitorDb !== before.live.monitorDb) this.#graph?.send({ kind: 'monitor', gain: decibelsToRatio(live.monitorDb) });
     this.#followTransport(before, after, action);
+    if (after.live.rendering !== null && before.live.rendering === null) void this.#renderLoop(after);
+    if (after.live.rendering === null && before.live.rendering !== null) this.#loopRender.stop();
     if (action.kind === 'match') void this.#setMatch(action.on);
     if (action.kind === 'seek') this.#graph?.send({ kind: 'seek', frame: Math.round(action.seconds * playRateHz) });
   }
@@ -315,6 +321,23 @@ class BenchEngine implements Engine {
     this.#nonFiniteTold = nonFinite;
   }
 
+  async #renderLoop({ setting, session }: BenchState): Promise<void> {
+    const { dispatch } = this.#options;
+    try {
+      if (!this.#programme) throw new Error('the loop is not loaded yet');
+      const rendered = await this.#loopRender.render(setting, this.#programme, (done) => dispatch({ kind: 'rendering', done }));
+      if (!rendered) return;
+      const { file, clippedSamples } = rendered;
+      const name = `${session.loop}-through-${fileStem(setting.title)}.wav`;
+      download(file, name, 'audio/wav');
+      dispatch({ kind: 'message', text: `Rendered as ${name}${clippedSamples > 0 ? `; ${clippedSamples} samples beyond full scale are clipped` : ''}`, urgent: false });
+    } catch (error) {
+      dispatch({ kind: 'message', text: `Not rendered: ${sentenceOf(error)}.`, urgent: true });
+    } finally {
+      dispatch({ kind: 'rendering', done: null });
+    }
+  }
+
   playingLog(): PlayingLog | null {
     return this.#log.log(this.#programme?.identifier ?? '', playRateHz, this.#pathFrames);
   }
@@ -322,6 +345,7 @@ class BenchEngine implements Engine {
   async dispose(): Promise<void> {
     cancelAnimationFrame(this.#frameRequest);
     this.#worker.terminate();
+    this.#loopRender.dispose();
     await this.#graph?.close();
     this.#graph = null;
   }

@@ -1,25 +1,23 @@
 /** Freeze hands a setting over as a file; thaw takes one back. The texts themselves are made and read by `dsp/setting`. */
 import { writeSetting } from '../../dsp/setting/index.ts';
 import type { Setting } from '../../dsp/setting/index.ts';
+import { download } from './download.ts';
 
 /** A file larger than this is no setting; it is refused by its size before it is read. */
 const largestFileBytes = 2_000_000;
 
-/** "village hall, first look" → "village-hall-first-look.setting.json" */
-export function freezeFileName(title: string): string {
+/** "village hall, first look" → "village-hall-first-look" */
+export function fileStem(title: string): string {
   const stem = title.normalize('NFKD').toLowerCase().replace(/[^a-z0-9]+/g, '-').replace(/^-+|-+$/g, '').slice(0, 60).replace(/-+$/, '');
-  return `${stem === '' ? 'setting' : stem}.setting.json`;
+  return stem === '' ? 'setting' : stem;
 }
 
-/** Offers the setting for saving, through a link that is pressed at once. */
+export function freezeFileName(title: string): string {
+  return `${fileStem(title)}.setting.json`;
+}
+
 export function downloadSetting(setting: Setting): void {
-  const address = URL.createObjectURL(new Blob([writeSetting(setting)], { type: 'application/json' }));
-  const link = document.createElement('a');
-  link.href = address;
-  link.download = freezeFileName(setting.title);
-  link.click();
-  // The download starts in a later task; the address must live until then.
-  setTimeout(() => URL.revokeObjectURL(address), 10_000);
+  download(writeSetting(setting), freezeFileName(setting.title), 'application/json');
 }
 
 /** Text of a picked or dropped file. @throws Error with one sentence when it is too large or cannot be read */

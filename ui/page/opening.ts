@@ -52,6 +52,7 @@ export const openingLive: LiveState = {
   changedSinceFrozen: false,
   ownsAutosave: true,
   toneAsked: null,
+  rendering: null,
   tonePlaying: false,
   keyCardOpen: false,
   goToOpen: false,

@@ -36,6 +36,12 @@ export function reduceLive(state: BenchState, action: Action): BenchState {
       return live.toneAsked ? withLive(state, { tonePlaying: true, playing: false, toneAsked: null }) : state;
     case 'refuse-tone':
       return withLive(state, { toneAsked: null });
+    case 'render':
+      return live.rendering === null ? withLive(state, { rendering: 0 }) : state;
+    case 'stop-render':
+      return withLive(state, { rendering: null });
+    case 'rendering':
+      return live.rendering === null ? state : withLive(state, { rendering: action.done });
     case 'tell':
       return withMessage(state, action.what === 'state' ? tellState(state) : tellHarmonics(state));
     case 'engine-state':

@@ -102,6 +102,8 @@ export interface LiveState {
   readonly ownsAutosave: boolean;
   readonly toneAsked: { readonly frequencyHz: number; readonly levelDbu: number } | null;
   readonly tonePlaying: boolean;
+  /** Share done of the render under way, 0–1; null when there is none. */
+  readonly rendering: number | null;
   readonly keyCardOpen: boolean;
   /** The field that takes a designator or a name ("G"). */
   readonly goToOpen: boolean;
@@ -133,6 +135,10 @@ export type Action =
   | { readonly kind: 'note'; readonly text: string }
   | { readonly kind: 'undo' } | { readonly kind: 'redo' }
   | { readonly kind: 'freeze' }
+  /** The loop through the setting into a file, as the command line would write it; `stop-render` leaves nothing. */
+  | { readonly kind: 'render' } | { readonly kind: 'stop-render' }
+  /** The log of what was changed while playing, as a file. */
+  | { readonly kind: 'save-log' }
   | { readonly kind: 'thaw'; readonly text: string; readonly fileName: string }
   // session
   | { readonly kind: 'open-stage'; readonly stageKey: string }
@@ -167,6 +173,7 @@ export type Action =
   | { readonly kind: 'reported'; readonly revision: number; readonly reports: LiveState['reports']; readonly jointLevelsDbu: LiveState['jointLevelsDbu'] }
   | { readonly kind: 'matched'; readonly revision: number; readonly match: MatchState }
   | { readonly kind: 'match-applied' }
+  | { readonly kind: 'rendering'; readonly done: number | null }
   | { readonly kind: 'fault'; readonly revision: number; readonly fault: LiveState['fault'] }
   | { readonly kind: 'solver'; readonly solver: LiveState['solver'] }
   | { readonly kind: 'message'; readonly text: string; readonly urgent: boolean }

@@ -82,8 +82,8 @@ class LiveBench {
   /** Takes a WAV file as the loop and gives back its samples, exact; the region is in seconds, null for all of it. */
   setProgramme(identifier: string, bytes: Uint8Array, region: { readonly startSeconds: number; readonly endSeconds: number } | null): Programme {
     const { format, channels } = parseWholeWav(bytes);
-    const { rateHz } = format;
-    this.#programme = { identifier, rateHz, channels };
+    const { rateHz, encoding } = format;
+    this.#programme = { identifier, rateHz, encoding, channels };
     const frames = channels[0]!.length;
     this.#region = region
       ? { startFrame: Math.round(region.startSeconds * rateHz), endFrame: Math.min(frames, Math.round(region.endSeconds * rateHz)) }

@@ -3,7 +3,9 @@ import { css, html, nothing } from 'lit';
 import type { PropertyValues } from 'lit';
 import type { Bench } from '../bench.ts';
 import type { FoundValue } from '../find-value.ts';
-import { downloadSetting, readSettingFile } from '../freeze.ts';
+import { writeEvents } from '../../../dsp/setting/index.ts';
+import { download } from '../download.ts';
+import { downloadSetting, fileStem, readSettingFile } from '../freeze.ts';
 import { requestOf, strokeOf } from '../keys.ts';
 import type { KeyRequest } from '../keys.ts';
 import { MomentarySwitch } from '../momentary.ts';
@@ -137,7 +139,14 @@ export class StageBench extends BenchElement {
     this.state = after;
     this.dragging = this.bench.dragging;
     if (action.kind === 'freeze') downloadSetting(after.setting);
+    if (action.kind === 'save-log') this.#saveLog();
     this.engine.follow(before, after, action);
+  }
+
+  #saveLog(): void {
+    const log = this.engine.playingLog();
+    if (log) download(writeEvents(log), `${fileStem(this.state.setting.title)}.log.json`, 'application/json');
+    else this.bench.dispatch({ kind: 'message', text: 'There is no log yet: it begins when a loop plays.', urgent: false });
   }
 
   #drawReadings(nowMs: number): void {

@@ -63,6 +63,10 @@ export class TitleLine extends BenchElement {
     return html`
       <button @click=${() => this.send({ kind: 'freeze' })}>Freeze</button>
       <button @click=${() => this.#picker.click()}>Thaw</button>
+      ${live.rendering === null
+        ? html`<button title="Writes the loop as it sounds through this setting; the command line writes the same file" @click=${() => this.send({ kind: 'render' })}>Render</button>`
+        : html`<button class="rendering" @click=${() => this.send({ kind: 'stop-render' })}>Stop render, ${Math.floor(100 * live.rendering)} %</button>`}
+      <button title="What was changed since Play, to be rendered again by the command line" @click=${() => this.send({ kind: 'save-log' })}>Log</button>
       <select aria-label="Look" @change=${this.#lookChosen}>
         ${(['system', 'light', 'dark'] as const).map((look) => html`<option value=${look} .selected=${session.look === look}>Look: ${look}</option>`)}
       </select>

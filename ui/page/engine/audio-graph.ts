@@ -7,9 +7,15 @@ import processorAddress from '../../../worklets/audio/processor.ts?single-file-w
 /** The base rate of everything that plays. */
 export const playRateHz = 48_000;
 
-/** Fetches the processor into the browser's cache, so that the first press need not wait for it. */
-export async function prefetchProcessor(): Promise<void> {
-  await (await fetch(processorAddress)).arrayBuffer();
+let localAddress: Promise<string> | null = null;
+
+/** Fetches the processor once, before the first press, and keeps it: after loading, the page asks the network for nothing. */
+export function prefetchProcessor(): Promise<string> {
+  localAddress ??= fetch(processorAddress).then(async (answer) => {
+    if (!answer.ok) throw new Error(`the audio processor could not be loaded: ${answer.status} ${answer.statusText}`);
+    return URL.createObjectURL(new Blob([await answer.arrayBuffer()], { type: 'text/javascript' }));
+  });
+  return localAddress;
 }
 
 export type NodeOptions = Omit<ProcessorOptions, 'meters'>;
@@ -32,7 +38,8 @@ export class AudioGraph {
   async #load(): Promise<void> {
     const { audioWorklet } = this.#context;
     if (!audioWorklet || !AudioWorkletNode) throw new Error('this browser has no audio worklets');
-    await Promise.all([audioWorklet.addModule(processorAddress), this.#context.resume()]);
+    const address = await prefetchProcessor();
+    await Promise.all([audioWorklet.addModule(address), this.#context.resume()]);
   }
 
   get built(): boolean {

@@ -1,0 +1,90 @@
+import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
+import { planPath, renderInSteps } from '../../../dsp/path/index.ts';
+import { encodeWholeWav, parseWholeWav } from '../../../dsp/recording/index.ts';
+import { parseEvents } from '../../../dsp/setting/index.ts';
+import { deep, mountPlayingPage, press } from './support.ts';
+import type { MountedPage } from './support.ts';
+
+/** What the page hands over for saving, with the real engine and its workers. */
+describe('render and log', () => {
+  let page: MountedPage;
+  const saved: { readonly name: string; readonly blob: Blob }[] = [];
+  const live = () => page.bench.state.live;
+  const titleButton = (label: string) => [...deep('title-line').shadowRoot!.querySelectorAll('button')].find((button) => button.textContent!.startsWith(label))!;
+
+  beforeAll(async () => {
+    const blobs = new Map<string, Blob>();
+    const create = URL.createObjectURL.bind(URL);
+    vi.spyOn(URL, 'createObjectURL').mockImplementation((blob) => {
+      const address = create(blob);
+      blobs.set(address, blob as Blob);
+      return address;
+    });
+    vi.spyOn(HTMLAnchorElement.prototype, 'click').mockImplementation(function click(this: HTMLAnchorElement) {
+      saved.push({ name: this.download, blob: blobs.get(this.href)! });
+    });
+    page = await mountPlayingPage();
+    page.bench.dispatch({ kind: 'loop', loop: 'held-chord' });
+    await vi.waitFor(() => expect(live().harmonics?.revision).toBe(live().revision), { timeout: 20_000 });
+    await vi.waitFor(() => expect(page.readings.loopSeconds).toBe(8), { timeout: 20_000 });
+  });
+  afterAll(async () => {
+    vi.restoreAllMocks();
+    await page.remove();
+  });
+
+  it('says that there is no log before anything has played', () => {
+    titleButton('Log').click();
+    expect(saved).toHaveLength(0);
+    expect(live().message?.text).toContain('There is no log yet');
+  });
+
+  it('stops a render that is not wanted any more, and hands over nothing', async () => {
+    titleButton('Render').click();
+    await page.settle();
+    expect(titleButton('Stop render')).toBeDefined();
+    await vi.waitFor(() => expect(live().rendering).toBeGreaterThan(0), { timeout: 20_000, interval: 10 });
+    titleButton('Stop render').click();
+    await page.settle();
+    expect(live().rendering).toBe(null);
+    expect(titleButton('Render')).toBeDefined();
+    expect(saved).toHaveLength(0);
+  });
+
+  it('renders the loop to the bytes that the path itself gives', async () => {
+    page.bench.dispatch({ kind: 'match', on: false });
+    const { path } = page.bench.state.setting;
+    titleButton('Render').click();
+    await vi.waitFor(() => expect(saved).toHaveLength(1), { timeout: 60_000 });
+    expect(saved[0]!.name).toBe('held-chord-through-village-hall-first-look.wav');
+    await vi.waitFor(() => expect(live().rendering).toBe(null));
+    const { format, channels } = parseWholeWav(new Uint8Array(await saved[0]!.blob.arrayBuffer()));
+    expect(format).toMatchObject({ encoding: 'pcm24', rateHz: 48_000, frameCount: 8 * 48_000 });
+    const loop = parseWholeWav(new Uint8Array(await (await fetch('/demo-audio/held-chord.wav')).arrayBuffer())).channels;
+    // The first tenth of a second, of which the loop's next tenth is enough to know everything.
+    const steps = renderInSteps(planPath(path, 48_000), loop.map((channel) => channel.slice(0, 9600)));
+    let step = steps.next();
+    while (!step.done) step = steps.next();
+    const direct = encodeWholeWav({ encoding: 'pcm24', channelCount: 1, rateHz: 48_000 }, step.value.map((channel) => channel.slice(0, 4800)), { clippedSamples: 0, notNumberSamples: 0 });
+    expect(channels[0]!.slice(0, 4800)).toEqual(parseWholeWav(direct).channels[0]!);
+  });
+
+  it('hands over the log of what was changed while playing', async () => {
+    saved.splice(0);
+    press(' ');
+    await vi.waitFor(() => expect(Math.max(...page.readings.monitorPeakDb)).toBeGreaterThan(-100), { timeout: 20_000 });
+    page.bench.dispatch({ kind: 'set-value', stageKey: 's2', parameter: 'quiescentAmperes', value: 0.001, phase: 'step' });
+    await vi.waitFor(() => expect(live().soundingRevision).toBe(live().revision), { timeout: 20_000 });
+    await vi.waitFor(() => {
+      titleButton('Log').click();
+      expect(saved).not.toHaveLength(0);
+      const newest = saved.at(-1)!;
+      expect(newest.name).toBe('village-hall-first-look.log.json');
+    }, { timeout: 20_000, interval: 200 });
+    const log = parseEvents(await saved.at(-1)!.blob.text());
+    expect(log.programme).toBe('held-chord');
+    expect(log.changes.slice(0, 4).map(({ kind }) => kind)).toEqual(['path', 'switch', 'match', 'position']);
+    expect(log.changes.some((change) => change.kind === 'values' && change.values['quiescentAmperes'] === 0.001)).toBe(true);
+    press('Escape');
+  });
+});
