@@ -172,7 +172,7 @@ export function evaluateDevices(
 
 /**
  * The step `step` from `v`, shortened where Newton would overshoot, into `out` (may be `step` itself). Junctions: past the critical
- * voltage a step of more than two n·VT is taken on the logarithm of the current (Nagel, "SPICE2", 1975). Other controls: at most
+ * voltage a step of more than two n·VT is taken on the logarithm of the current (Nagel 1975). Other controls: at most
  * `scaleVolts` for a tanh pair, 1 V for field-effect and triode, times 1 + 3 |v| (v in volts); a field-effect control with a gate diode obeys both.
  * Audio thread: allocates nothing, never throws.
  */

@@ -15,7 +15,7 @@ export interface SteadyStage {
 export type SteadyMemory = Map<string, SteadyState>;
 
 /**
- * The periodic steady state of a path, stage after stage, each fed with the whole waveform of the one before (METHODS: cascade shooting; the
+ * The periodic steady state of a path, stage after stage, each fed with the whole waveform of the one before (cascade shooting; the
  * stages do not see each other but through their output networks, which are in the programs). Yields after every stage, so that a worker can
  * let go. `input` is one period of volts at the internal rate. Ends early with `oscillates` at a stage that does not repeat itself.
  */
