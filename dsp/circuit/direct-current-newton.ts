@@ -21,7 +21,7 @@ const tolerance = 1e-9;
 
 /**
  * Solves `(S + leak − Si J(v̂) P) w = α s + Si (i(v̂) − J(v̂) v̂)` repeatedly, v̂ a separate vector of control voltages that moves by
- * limited steps towards P w. (L. W. Nagel, "SPICE2: a computer program to simulate semiconductor circuits", 1975, for the limiting.)
+ * limited steps towards P w. (L. W. Nagel 1975, for the limiting.)
  */
 export class DirectCurrentNewton {
   /** Right side at full supplies, the held input in it. */
