@@ -7,10 +7,12 @@ import { CircuitError } from './document-errors.ts';
 import { unpackJacobian } from './linearise.ts';
 import { findOperatingPoint } from './operating-point.ts';
 import type { OperatingPoint } from './operating-point.ts';
+import { findPorts, mergeControls } from './ports.ts';
+import type { PortMap } from './ports.ts';
 import type { CircuitProgram, ProgramOperatingPoint } from './program.ts';
 import { reduce } from './reduce.ts';
 import type { RedundantRow } from './singularity.ts';
-import type { ReducedEquations } from './reduce.ts';
+import type { ReducedCircuit } from './reduce.ts';
 import { chooseBackwardEuler } from './stiff-capacitors.ts';
 import type { CircuitSystem } from './system.ts';
 import { buildTopology, eliminationOrder, findPattern, gatherInstance, randomValues } from './topology.ts';
@@ -32,6 +34,13 @@ export interface ProgramOptions {
 
 /** Throws `CircuitError` for a circuit that is unsound, and a `RangeError` for a rate that is none. */
 export function buildProgram(document: CircuitDocument, options: ProgramOptions): CircuitProgram {
+  return buildProgramWithPorts(document, options, findPorts);
+}
+
+/** `choosePorts` says which controls share a port, from pseudo-random assemblies of the circuit. */
+export function buildProgramWithPorts(
+  document: CircuitDocument, options: ProgramOptions, choosePorts: (samples: readonly ReducedCircuit[]) => PortMap,
+): CircuitProgram {
   const { rateHz, nominalPeakVolts = lineLevelPeakVolts } = options;
   if (!(rateHz > 0 && rateHz < Infinity)) throw new RangeError(`rateHz: expected a positive number of hertz, got ${rateHz}`);
   const system = assembleCircuit(document);
@@ -47,14 +56,17 @@ export function buildProgram(document: CircuitDocument, options: ProgramOptions)
     || reduce(system, { stepSeconds, backwardEuler: trapezoidal, shift: null, redundant }).smallestPivot < illConditionedPivot;
   const shift = shifted ? point.jacobian : null;
 
-  const build = (backwardEuler: Uint8Array): ReducedEquations => reduce(system, { stepSeconds, backwardEuler, shift, redundant });
+  const build = (backwardEuler: Uint8Array): ReducedCircuit => reduce(system, { stepSeconds, backwardEuler, shift, redundant });
   const stiff = chooseBackwardEuler(build, jacobiansAtBiases(system, point, nominalPeakVolts, shift), states, stepSeconds);
   const reduced = build(stiff.flags);
   if (!(reduced.smallestPivot > 0)) throw new CircuitError(`"${system.title}": no unique solution of one step of ${stepSeconds} s`);
 
-  const pattern = findPattern(structures.map((structure) => structure(stiff.flags, shifted)));
-  const order = eliminationOrder(reduced, unpackJacobian(devices, orderingJacobian(system, point, shift)));
-  const topology = buildTopology(reduced, pattern, order, devices, shifted);
+  const samples = structures.map((structure) => structure(stiff.flags, shifted));
+  const ports = choosePorts(samples);
+  const merged = mergeControls(reduced, ports);
+  const pattern = findPattern(samples.map((sample) => mergeControls(sample, ports).equations));
+  const order = eliminationOrder(merged.equations, ports, unpackJacobian(devices, orderingJacobian(system, point, shift)));
+  const topology = buildTopology(ports, pattern, order, devices, shifted);
   const operatingPoint = describe(system, point);
   return {
     title: system.title,
@@ -62,7 +74,7 @@ export function buildProgram(document: CircuitDocument, options: ProgramOptions)
     rule: 'T1',
     topology,
     topologyKey: topology.key,
-    instances: [gatherInstance(reduced, pattern, stepSeconds)],
+    instances: [gatherInstance(merged, pattern, stepSeconds)],
     devices,
     shift,
     stateNames: states.map((state) => state.name),
@@ -78,7 +90,7 @@ export function buildProgram(document: CircuitDocument, options: ProgramOptions)
 /** The wiring with pseudo-random values, to be reduced with any flags, with or without a pseudo-random linear part of the devices. */
 function randomStructure(
   document: CircuitDocument, seed: number, redundant: readonly RedundantRow[],
-): (backwardEuler: Uint8Array, shifted: boolean) => ReducedEquations {
+): (backwardEuler: Uint8Array, shifted: boolean) => ReducedCircuit {
   const random = new SeededRandom(seed);
   const system = assembleCircuit(randomValues(document, random));
   const conductances = new Float64Array(system.devices.jacobianOffsets[system.devices.count]!);

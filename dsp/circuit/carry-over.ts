@@ -28,8 +28,7 @@ export function carryOver(from: ChannelMemory, to: ChannelMemory, bias: CarriedB
     if (old >= 0) volts = from.volts[old]! + (bias === 'settled' ? volts - oldPoint.controlVolts[old]! : 0);
     to.volts[k] = volts;
   }
-  to.evaluate();
-  to.factored = to.factor();
+  to.guess(to.volts);
 }
 
 /** Position of `name`, tried first at `expected`; −1 if absent. */

@@ -2,7 +2,10 @@
  * Memory of one channel of one program instance, and the three steps of its Newton iteration: devices, factors, solution. Public fields,
  * because loop, rescue, carry-over and steady state share them; audio code goes through `CircuitRunner`.
  */
-import { evaluateDevices } from './devices.ts';
+import { evaluateDevices, limitStep } from './devices.ts';
+import { newtonTerms } from './newton-terms.ts';
+import type { NewtonTerms } from './newton-terms.ts';
+import { firstControls } from './ports.ts';
 import type { CircuitProgram } from './program.ts';
 import { factorInOrder, solveInOrder } from './ordered-elimination.ts';
 import type { SolverReport } from './solver-report.ts';
@@ -26,55 +29,80 @@ export class ChannelMemory {
   readonly previousStates: Float64Array;
   /** New z, then the output. */
   readonly next: Float64Array;
-  /** p of this sample, volts. */
+  /** p of this sample, volts per port. */
   readonly ports: Float64Array;
+  /** x, volts per port. */
+  readonly portVolts: Float64Array;
   /** Control voltages v, currents i(v) and packed Jacobian, all of the last evaluation. */
   readonly volts: Float64Array;
   readonly currents: Float64Array;
   readonly jacobian: Float64Array;
-  /** Newton step g, volts. */
+  /** Newton step g, volts per port, and what of it may be taken at once. */
   readonly step: Float64Array;
   readonly limitedStep: Float64Array;
   /** Triangular factors of I − K J in elimination order, reciprocal pivots on the diagonal. */
   readonly factors: Float64Array;
   /** Whether `factors` belong to `jacobian` and are usable. */
   factored = false;
-  /** v at the start of this sample, for the rescue. */
-  readonly startVolts: Float64Array;
+  /** x at the start of this sample, for the rescue. */
+  readonly startPortVolts: Float64Array;
+  /** Of each port's most sensitive control, 1/V. */
   readonly inverseScale: Float64Array;
-  /** Step up to which a control needs no limiting, volts. */
+  /** Step up to which no control of a port needs limiting, volts. */
   readonly freeStep: Float64Array;
-  /** K in full, m × r, rows in elimination order; what is not in the pattern is 0, and adding 0 changes no bit. */
+  /** K in full, ports × currents, rows in elimination order; what is not in the pattern is 0, and adding 0 changes no bit. */
   readonly feedback: Float64Array;
   readonly eliminationOrder: Int32Array;
   /** Least magnitude of each pivot. */
   readonly rowFloors: Float64Array;
   /** Device evaluations of the current sample. */
   evaluations = 0;
+  protected readonly controlPorts: Int32Array;
+  protected readonly controlSigns: Float64Array;
+  private readonly controlOffsets: Float64Array;
+  /** The control that each port is named by. */
+  private readonly firstControls: Int32Array;
+  private readonly controlStep: Float64Array;
+  private readonly terms: NewtonTerms;
+  /** sign · J of each term. */
+  private readonly slopes: Float64Array;
 
   /** Counts into column `channel` of `report`. */
   constructor(program: CircuitProgram, report: SolverReport, channel: number) {
-    const { stateCount: n, controlCount: m, currentCount: r } = program.topology;
+    const { stateCount: n, controlCount: m, portCount, currentCount: r, controlPorts, controlSigns, eliminationOrder } = program.topology;
     this.program = program;
     this.report = report;
     this.channel = channel;
     this.signal = new Float64Array(1 + n + r);
     this.previousStates = new Float64Array(n);
     this.next = new Float64Array(n + 1);
-    this.ports = new Float64Array(m);
+    this.ports = new Float64Array(portCount);
+    this.portVolts = new Float64Array(portCount);
     this.volts = new Float64Array(m);
     this.currents = new Float64Array(r);
     this.jacobian = new Float64Array(program.devices.jacobianOffsets[program.devices.count]!);
-    this.step = new Float64Array(m);
-    this.limitedStep = new Float64Array(m);
-    this.factors = new Float64Array(m * m);
-    this.startVolts = new Float64Array(m);
+    this.step = new Float64Array(portCount);
+    this.limitedStep = new Float64Array(portCount);
+    this.factors = new Float64Array(portCount * portCount);
+    this.startPortVolts = new Float64Array(portCount);
+    this.inverseScale = new Float64Array(portCount);
+    this.freeStep = new Float64Array(portCount).fill(Infinity);
     const { scaleVolts, junctionWidthVolts, longestStepVolts } = program.devices;
-    this.inverseScale = scaleVolts.map((scale) => 1 / scale);
-    this.freeStep = longestStepVolts.map((longest, k) => (junctionWidthVolts[k]! > 0 ? Math.min(longest, 2 * junctionWidthVolts[k]!) : longest));
-    this.eliminationOrder = program.topology.eliminationOrder;
+    controlPorts.forEach((port, k) => {
+      const free = junctionWidthVolts[k]! > 0 ? Math.min(longestStepVolts[k]!, 2 * junctionWidthVolts[k]!) : longestStepVolts[k]!;
+      this.inverseScale[port] = Math.max(this.inverseScale[port]!, 1 / scaleVolts[k]!);
+      this.freeStep[port] = Math.min(this.freeStep[port]!, free);
+    });
+    this.eliminationOrder = eliminationOrder;
     this.feedback = feedbackInOrder(program);
-    this.rowFloors = new Float64Array(m);
+    this.rowFloors = new Float64Array(portCount);
+    this.controlPorts = controlPorts;
+    this.controlSigns = controlSigns;
+    this.controlOffsets = program.instances[0]!.controlOffsets;
+    this.firstControls = firstControls(program.topology);
+    this.controlStep = new Float64Array(m);
+    this.terms = newtonTerms(program, this.feedback);
+    this.slopes = new Float64Array(this.terms.signs.length);
     this.rest();
   }
 
@@ -91,7 +119,12 @@ export class ChannelMemory {
       this.signal[1 + k] = states[k]!;
       this.previousStates[k] = states[k]!;
     }
-    for (let k = 0; k < controlVolts.length; k += 1) this.volts[k] = controlVolts[k]!;
+    this.guess(controlVolts);
+  }
+
+  /** v as first guess: a port takes it from its first control. May be `volts` itself. */
+  guess(controlVolts: Float64Array): void {
+    for (let k = 0; k < this.portVolts.length; k += 1) this.portVolts[k] = controlVolts[this.firstControls[k]!]!;
     this.evaluate();
     this.factored = this.factor();
   }
@@ -102,9 +135,10 @@ export class ChannelMemory {
     return this.program.stateBackwardEuler[k] === 1 ? z : (z + this.previousStates[k]!) / 2;
   }
 
-  /** i and J at v. */
+  /** v, i and J at x. */
   evaluate(): void {
-    const { volts, currents, jacobian } = this;
+    const { volts, currents, jacobian, portVolts, controlPorts, controlSigns, controlOffsets: offsets } = this;
+    for (let k = 0; k < volts.length; k += 1) volts[k] = controlSigns[k]! * portVolts[controlPorts[k]!]! + offsets[k]!;
     const { devices, shift } = this.program;
     this.evaluations += 1;
     evaluateDevices(devices, volts, currents, jacobian);
@@ -126,76 +160,40 @@ export class ChannelMemory {
   /** Builds I − K J and factors it without exchanges. False: a pivot vanishes. */
   factor(): boolean {
     this.buildNewtonMatrix();
-    return factorInOrder(this.factors, this.volts.length, this.rowFloors);
+    return factorInOrder(this.factors, this.step.length, this.rowFloors);
   }
 
   /** I − K J in elimination order into `factors`, and what the pivot of each row must reach. */
   buildNewtonMatrix(): void {
-    const { count, controlOffsets, currentOffsets } = this.program.devices;
-    this.rowFloors.fill(0);
-    // Device by device, since a current depends on its own device's controls alone.
-    let block = 0;
-    for (let d = 0; d < count; d += 1) {
-      const controls = controlOffsets[d + 1]! - controlOffsets[d]!;
-      const currents = currentOffsets[d + 1]! - currentOffsets[d]!;
-      if (controls === 2 && currents === 2) this.addSquareBlock(block, controlOffsets[d]!, currentOffsets[d]!);
-      else this.addBlock(block, controlOffsets[d]!, controls, currentOffsets[d]!, currents);
-      block += controls * currents;
-    }
-  }
-
-  private addBlock(block: number, firstControl: number, controls: number, firstCurrent: number, currents: number): void {
-    const { factors, jacobian, feedback, eliminationOrder, rowFloors } = this;
-    const m = eliminationOrder.length;
-    const r = this.currents.length;
-    for (let row = 0; row < m; row += 1) {
-      const gain = row * r + firstCurrent;
-      const pivot = eliminationOrder[row]! - firstControl;
-      for (let c = 0; c < controls; c += 1) {
-        let sum = c === pivot ? 1 : 0;
-        for (let i = 0; i < currents; i += 1) sum -= feedback[gain + i]! * jacobian[block + i * controls + c]!;
-        factors[row * m + firstControl + c] = sum;
-        const floor = leastPivotShare * Math.abs(sum);
-        if (floor > rowFloors[row]!) rowFloors[row] = floor;
-      }
-    }
-  }
-
-  /** `addBlock` written out for two currents and two controls: bipolar transistors, where most of the time would go. */
-  private addSquareBlock(block: number, control: number, current: number): void {
-    const { factors, jacobian, feedback, eliminationOrder, rowFloors } = this;
-    const m = eliminationOrder.length;
-    const r = this.currents.length;
-    const j00 = jacobian[block]!;
-    const j01 = jacobian[block + 1]!;
-    const j10 = jacobian[block + 2]!;
-    const j11 = jacobian[block + 3]!;
-    let gain = current;
-    let at = control;
-    for (let row = 0; row < m; row += 1, gain += r, at += m) {
+    const { jacobian, factors, slopes, rowFloors, eliminationOrder } = this;
+    const { starts, jacobianEntries, signs, gains } = this.terms;
+    const size = eliminationOrder.length;
+    for (let t = 0; t < slopes.length; t += 1) slopes[t] = signs[t]! * jacobian[jacobianEntries[t]!]!;
+    let at = 0;
+    let gain = 0;
+    for (let row = 0; row < size; row += 1) {
       const pivot = eliminationOrder[row]!;
-      const k0 = feedback[gain]!;
-      const k1 = feedback[gain + 1]!;
-      const a = (pivot === control ? 1 : 0) - k0 * j00 - k1 * j10;
-      const b = (pivot === control + 1 ? 1 : 0) - k0 * j01 - k1 * j11;
-      factors[at] = a;
-      factors[at + 1] = b;
-      const floorA = leastPivotShare * Math.abs(a);
-      const floorB = leastPivotShare * Math.abs(b);
-      const floor = floorA > floorB ? floorA : floorB;
-      if (floor > rowFloors[row]!) rowFloors[row] = floor;
+      let largest = 0;
+      let t = 0;
+      for (let c = 0; c < size; c += 1, at += 1) {
+        let sum = c === pivot ? 1 : 0;
+        for (const end = starts[c + 1]!; t < end; t += 1, gain += 1) sum -= gains[gain]! * slopes[t]!;
+        factors[at] = sum;
+        const magnitude = Math.abs(sum);
+        if (magnitude > largest) largest = magnitude;
+      }
+      rowFloors[row] = leastPivotShare * largest;
     }
   }
 
-  /** (p − v) + K i in elimination order into `step`. */
+  /** (p − x) + K i in elimination order into `step`. */
   residual(): void {
-    const { ports, volts, currents, step, feedback, eliminationOrder } = this;
-    const m = volts.length;
+    const { ports, portVolts, currents, step, feedback, eliminationOrder } = this;
     const r = currents.length;
     let at = 0;
-    for (let k = 0; k < m; k += 1) {
+    for (let k = 0; k < step.length; k += 1) {
       const row = eliminationOrder[k]!;
-      let sum = ports[row]! - volts[row]!;
+      let sum = ports[row]! - portVolts[row]!;
       let i = 0;
       for (; i + 1 < r; i += 2, at += 2) sum = sum + feedback[at]! * currents[i]! + feedback[at + 1]! * currents[i + 1]!;
       if (i < r) {
@@ -209,7 +207,19 @@ export class ChannelMemory {
   /** g = (I − K J)⁻¹ (p − v + K i) into `step`. */
   solveStep(): void {
     this.residual();
-    solveInOrder(this.factors, this.volts.length, this.step);
+    solveInOrder(this.factors, this.step.length, this.step);
+  }
+
+  /** `step` into `limitedStep`, for each port as far as the most hesitant of its controls may go. */
+  limitPorts(): void {
+    const { volts, step, limitedStep, controlStep, controlPorts, controlSigns } = this;
+    for (let k = 0; k < volts.length; k += 1) controlStep[k] = controlSigns[k]! * step[controlPorts[k]!]!;
+    limitStep(this.program.devices, volts, controlStep, controlStep);
+    for (let k = 0; k < step.length; k += 1) limitedStep[k] = step[k]!;
+    for (let k = 0; k < volts.length; k += 1) {
+      const port = controlPorts[k]!;
+      if (Math.abs(controlStep[k]!) < Math.abs(limitedStep[port]!)) limitedStep[port] = controlSigns[k]! * controlStep[k]!;
+    }
   }
 }
 

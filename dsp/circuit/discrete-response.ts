@@ -25,21 +25,25 @@ export function discreteResponse(program: CircuitProgram, frequenciesHz: ArrayLi
   });
 }
 
-/** The program's rows written out in full again. */
+/** The program's rows written out in full again, one port per control. */
 export function denseEquations({ topology, instances }: CircuitProgram): ReducedEquations {
-  const { stateCount: n, controlCount: m, currentCount: r, portRows, feedbackRows, updateRows } = topology;
-  const { portConstants, portCoefficients, feedbackCoefficients, updateConstants, updateCoefficients } = instances[0]!;
-  const ports = dense(portRows, portCoefficients, m, 1 + n);
+  const { stateCount: n, controlCount: m, portCount, currentCount: r, controlPorts, controlSigns, portRows, feedbackRows, updateRows } = topology;
+  const { portConstants, portCoefficients, controlOffsets, feedbackCoefficients, updateConstants, updateCoefficients } = instances[0]!;
+  const perControl = (rows: Float64Array, width: number): Float64Array =>
+    Float64Array.from({ length: m * width }, (_, at) => {
+      const k = Math.floor(at / width);
+      return controlSigns[k]! * rows[controlPorts[k]! * width + (at % width)]!;
+    });
+  const ports = perControl(dense(portRows, portCoefficients, portCount, 1 + n), 1 + n);
   const updates = dense(updateRows, updateCoefficients, n + 1, 1 + n + r);
   return {
-    stateCount: n, controlCount: m, currentCount: r,
-    portConstant: portConstants, portInput: block(ports, 1 + n, 0, m, 0, 1), portMemory: block(ports, 1 + n, 0, m, 1, n),
-    portCurrent: dense(feedbackRows, feedbackCoefficients, m, r),
+    stateCount: n, portCount: m, currentCount: r,
+    portConstant: perControl(portConstants, 1).map((volts, k) => volts + controlOffsets[k]!), portInput: block(ports, 1 + n, 0, m, 0, 1), portMemory: block(ports, 1 + n, 0, m, 1, n),
+    portCurrent: perControl(dense(feedbackRows, feedbackCoefficients, portCount, r), r),
     stateConstant: updateConstants.slice(0, n), stateInput: block(updates, 1 + n + r, 0, n, 0, 1),
     stateMemory: block(updates, 1 + n + r, 0, n, 1, n), stateCurrent: block(updates, 1 + n + r, 0, n, 1 + n, r),
     outputConstant: updateConstants.slice(n), outputInput: block(updates, 1 + n + r, n, 1, 0, 1),
     outputMemory: block(updates, 1 + n + r, n, 1, 1, n), outputCurrent: block(updates, 1 + n + r, n, 1, 1 + n, r),
-    smallestPivot: 1,
   };
 }
 

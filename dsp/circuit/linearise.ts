@@ -25,9 +25,9 @@ export function unpackJacobian(devices: DeviceTable, packed: Float64Array): Floa
   return dense;
 }
 
-/** I − K J, m × m row-major, from a dense `jacobian` (currents × controls). */
+/** I − K J, m × m row-major, from a dense `jacobian` (currents × the ports of `reduced`). */
 export function newtonMatrix(reduced: ReducedEquations, jacobian: Float64Array): Float64Array {
-  const { controlCount: m, currentCount: r, portCurrent } = reduced;
+  const { portCount: m, currentCount: r, portCurrent } = reduced;
   const matrix = new Float64Array(m * m);
   for (let row = 0; row < m; row += 1) {
     for (let c = 0; c < m; c += 1) {
@@ -39,9 +39,9 @@ export function newtonMatrix(reduced: ReducedEquations, jacobian: Float64Array):
   return matrix;
 }
 
-/** G = (I − K J)⁻¹ [qu D]; A + C J G and likewise B, L, M. `jacobian` is dense; null where I − K J is singular. */
+/** G = (I − K J)⁻¹ [qu D]; A + C J G and likewise B, L, M. `jacobian` is dense (currents × the ports of `reduced`); null where I − K J is singular. */
 export function linearise(reduced: ReducedEquations, jacobian: Float64Array): LinearStep | null {
-  const { stateCount: n, controlCount: m, currentCount: r } = reduced;
+  const { stateCount: n, portCount: m, currentCount: r } = reduced;
   const matrix = newtonMatrix(reduced, jacobian);
   const pivots = new Int32Array(m);
   if (!luFactor(matrix, m, pivots)) return null;

@@ -1,10 +1,15 @@
 /**
  * The program of a circuit: all that a solver needs, as plain data that can be posted to another thread. No logic.
  *
- * One sample of one instance, in the order every back end keeps. The *signal vector* x is [u | z (n) | c (r)]: input volts, states,
- * device currents. A row's sum is its constant, then its entries by ascending column, strictly left to right, no fused multiply-add.
- *   p = port rows over x (u and z only) · residual (p − v) + K i by ascending current · Newton matrix δ − K J by ascending current,
- *   rows in elimination order · c = i + J g by ascending control · new z, then the output, = update rows over x.
+ * Unknowns are the *ports* x, the independent ones among the control voltages: control k is `v_k = sign_k · x[port_k] + offset_k`, always derived, never
+ * accumulated. One sample of one instance, in the order every back end keeps; the *signal vector* is [u | z (n) | c (r)]: input volts, states, device
+ * currents. A row's sum is its constant, then its entries by ascending column, strictly left to right, no fused multiply-add.
+ *   p = port rows over the signal (u and z only) · residual ((p − x) + K i) by ascending current, of all currents: what is not in the pattern is 0 ·
+ *   Newton matrix, row a, column b: δ, then − K[a, i] · (sign_k J[i, k]) for the controls k of port b ascending, for each the currents i of its device
+ *   ascending; rows stand in elimination order, columns in the order of ports ·
+ *   error = largest |g| over the smallest scale of the port's controls ·
+ *   step of a port: that of the control whose limited step is smallest, the lower one where equal; the port's own g if none is smaller ·
+ *   c = i + Σ (sign_k J[i, k]) · g[port_k] by ascending control · new z, then the output, = update rows over the signal.
  */
 import type { DeviceTable } from './system.ts';
 
@@ -20,10 +25,15 @@ export interface ProgramTopology {
   readonly key: string;
   readonly stateCount: number;
   readonly controlCount: number;
+  readonly portCount: number;
   readonly currentCount: number;
-  /** One row per control over the signal vector (columns of u and z alone). */
+  /** Port of each control. Ports are numbered in the order of their first controls, and are those controls' voltages. */
+  readonly controlPorts: Int32Array;
+  /** +1 or −1 per control. */
+  readonly controlSigns: Float64Array;
+  /** One row per port over the signal vector (columns of u and z alone). */
   readonly portRows: SparseRows;
-  /** K: one row per control, columns are currents. */
+  /** K: one row per port, columns are currents. */
   readonly feedbackRows: SparseRows;
   /** One row per state, then one for the output, over the signal vector. */
   readonly updateRows: SparseRows;
@@ -38,6 +48,8 @@ export interface ProgramInstance {
   /** Steps per sample. */
   readonly subSteps: 1 | 2 | 4;
   readonly stepSeconds: number;
+  /** Volts per control: v = sign · x + offset. */
+  readonly controlOffsets: Float64Array;
   /** In the order of the topology's rows. */
   readonly portConstants: Float64Array;
   readonly portCoefficients: Float64Array;

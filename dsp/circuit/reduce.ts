@@ -9,13 +9,13 @@ import type { RedundantRow } from './singularity.ts';
 import type { CircuitSystem } from './system.ts';
 
 /**
- * The reduced equations of one step, dense and row-major, with m controls, n states, r currents:
+ * The reduced equations of one step, dense and row-major, with m ports, n states, r currents:
  * `p = q0 + qu u + D z`, `v = p + K i(v)`, `z' = a0 + B u + A z + C i`, `y = y0 + M u + L z + F i`. Volts, amperes, siemens, ohms;
- * a control and a current are the device's own (signs of p-types are inside).
+ * a control and a current are the device's own (signs of p-types are inside). The ports are the controls until these are merged (`ports.ts`).
  */
 export interface ReducedEquations {
   readonly stateCount: number;
-  readonly controlCount: number;
+  readonly portCount: number;
   readonly currentCount: number;
   /** q0 (m), qu (m), D (m × n), K (m × r). */
   readonly portConstant: Float64Array;
@@ -32,6 +32,13 @@ export interface ReducedEquations {
   readonly outputInput: Float64Array;
   readonly outputMemory: Float64Array;
   readonly outputCurrent: Float64Array;
+}
+
+/** … as they come from a circuit, one port per control. */
+export interface ReducedCircuit extends ReducedEquations {
+  /** Per port, largest magnitude in the rows of its two nodes over [u | z] and over the currents: what the rounding of its own row, their difference, is measured by. */
+  readonly memoryScale: Float64Array;
+  readonly currentScale: Float64Array;
   /** Smallest pivot of the row- and column-scaled matrix over its largest; 0 when it is singular, and then all else is meaningless. */
   readonly smallestPivot: number;
 }
@@ -48,7 +55,7 @@ export interface Reduction {
 }
 
 /** Eliminates all node voltages and branch currents. Off the audio thread. */
-export function reduce(system: CircuitSystem, { stepSeconds, backwardEuler, shift, redundant }: Reduction): ReducedEquations {
+export function reduce(system: CircuitSystem, { stepSeconds, backwardEuler, shift, redundant }: Reduction): ReducedCircuit {
   const { size, states, devices } = system;
   const n = states.length;
   const m = devices.controlCount;
@@ -82,6 +89,13 @@ export function reduce(system: CircuitSystem, { stepSeconds, backwardEuler, shif
   };
   const ports = Array.from({ length: m }, (_, k) =>
     difference(system.controlRows[2 * k]!, system.controlRows[2 * k + 1]!, system.controlSigns[k]!));
+  const scaleOf = (k: number, from: number, count: number): number => {
+    let largest = 0;
+    for (const row of [system.controlRows[2 * k]!, system.controlRows[2 * k + 1]!]) {
+      if (row >= 0) for (let c = from; c < from + count; c += 1) largest = Math.max(largest, Math.abs(columns[row * width + c]!));
+    }
+    return largest;
+  };
   const updates = Array.from({ length: n }, (_, k) => {
     const stored = difference(system.stateRows[2 * k]!, system.stateRows[2 * k + 1]!, 1);
     if (backwardEuler[k] === 1) return stored;
@@ -96,10 +110,12 @@ export function reduce(system: CircuitSystem, { stepSeconds, backwardEuler, shif
     return out;
   };
   return {
-    stateCount: n, controlCount: m, currentCount: r,
+    stateCount: n, portCount: m, currentCount: r,
     portConstant: part(ports, 0, 1), portInput: part(ports, 1, 1), portMemory: part(ports, 2, n), portCurrent: part(ports, 2 + n, r),
     stateConstant: part(updates, 0, 1), stateInput: part(updates, 1, 1), stateMemory: part(updates, 2, n), stateCurrent: part(updates, 2 + n, r),
     outputConstant: part(output, 0, 1), outputInput: part(output, 1, 1), outputMemory: part(output, 2, n), outputCurrent: part(output, 2 + n, r),
+    memoryScale: Float64Array.from(ports, (_, k) => scaleOf(k, 1, 1 + n)),
+    currentScale: Float64Array.from(ports, (_, k) => scaleOf(k, 2 + n, r)),
     smallestPivot,
   };
 }

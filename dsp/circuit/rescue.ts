@@ -1,10 +1,9 @@
 /**
  * What happens when plain Newton does not converge in one sample: damping that notices swinging, then a path. The values at the start
- * of the sample solve the ports `p_s = v_s − K i_s` exactly, also in a program just swapped in, so the way from p_s to the wanted p starts on a
+ * of the sample solve the ports `p_s = x_s − K i_s` exactly, also in a program just swapped in, so the way from p_s to the wanted p starts on a
  * solution and is walked in pieces. These are pieces of the *input's way*, not of time: the memory advances once.
  */
 import type { ChannelMemory } from './channel-memory.ts';
-import { limitStep } from './devices.ts';
 
 const dampedSteps = 16;
 /** Steps before damping may set in. */
@@ -18,7 +17,7 @@ const mostEvaluations = 512;
 /** Preallocated scratch of one channel's rescue. Audio thread: allocates nothing, never throws. */
 export class Rescue {
   private readonly solver: ChannelMemory;
-  /** p wanted, p_s solved by the start of the sample, v of the last solved point of the way. */
+  /** p wanted, p_s solved by the start of the sample, x of the last solved point of the way. */
   private readonly wanted: Float64Array;
   private readonly solved: Float64Array;
   private readonly goodVolts: Float64Array;
@@ -27,7 +26,7 @@ export class Rescue {
   private readonly rightSide: Float64Array;
 
   constructor(solver: ChannelMemory) {
-    const m = solver.program.topology.controlCount;
+    const m = solver.program.topology.portCount;
     this.solver = solver;
     this.wanted = new Float64Array(m);
     this.solved = new Float64Array(m);
@@ -38,17 +37,17 @@ export class Rescue {
   }
 
   /**
-   * Solves the solver's `ports` from its `startVolts`. True: v, i, J and the last step g are those of a solution. False: cap hit; v, i and J
+   * Solves the solver's `ports` from its `startPortVolts`. True: x, i, J and the last step g are those of a solution. False: cap hit; x, i and J
    * are those of the last solved point, and no correction must be applied. Leaves `factored` true to J.
    */
   run(): boolean {
     const { solver, wanted, solved, goodVolts } = this;
-    const { ports, volts, startVolts, report, channel } = solver;
-    const m = volts.length;
+    const { ports, portVolts, startPortVolts, report, channel } = solver;
+    const m = portVolts.length;
     report.rescues[channel] = report.rescues[channel]! + 1;
     for (let k = 0; k < m; k += 1) {
       wanted[k] = ports[k]!;
-      volts[k] = startVolts[k]!;
+      portVolts[k] = startPortVolts[k]!;
     }
     solver.evaluate();
     this.portsSolvedBy(solved);
@@ -56,25 +55,25 @@ export class Rescue {
     if (!converged) {
       let done = 0;
       let part = firstPart;
-      for (let k = 0; k < m; k += 1) goodVolts[k] = startVolts[k]!;
+      for (let k = 0; k < m; k += 1) goodVolts[k] = startPortVolts[k]!;
       while (done < 1 && part >= leastPart && solver.evaluations <= mostEvaluations) {
         const target = done + part < 1 ? done + part : 1;
         for (let k = 0; k < m; k += 1) {
           ports[k] = target === 1 ? wanted[k]! : solved[k]! + target * (wanted[k]! - solved[k]!);
-          volts[k] = goodVolts[k]!;
+          portVolts[k] = goodVolts[k]!;
         }
         solver.evaluate();
         if (this.newton()) {
           done = target;
           part *= 2;
-          for (let k = 0; k < m; k += 1) goodVolts[k] = volts[k]!;
+          for (let k = 0; k < m; k += 1) goodVolts[k] = portVolts[k]!;
         } else {
           part /= 4;
         }
       }
       converged = done === 1;
       if (!converged) {
-        for (let k = 0; k < m; k += 1) volts[k] = goodVolts[k]!;
+        for (let k = 0; k < m; k += 1) portVolts[k] = goodVolts[k]!;
         solver.evaluate();
         report.capHits[channel] = report.capHits[channel]! + 1;
       }
@@ -84,22 +83,22 @@ export class Rescue {
     return converged;
   }
 
-  /** v − K i, which the present v solves. */
+  /** x − K i, which the present x solves. */
   private portsSolvedBy(out: Float64Array): void {
-    const { volts, currents, feedback, eliminationOrder } = this.solver;
-    for (let k = 0; k < volts.length; k += 1) {
+    const { portVolts, currents, feedback, eliminationOrder } = this.solver;
+    for (let k = 0; k < portVolts.length; k += 1) {
       const row = eliminationOrder[k]!;
-      let sum = volts[row]!;
+      let sum = portVolts[row]!;
       for (let i = 0; i < currents.length; i += 1) sum -= feedback[k * currents.length + i]! * currents[i]!;
       out[row] = sum;
     }
   }
 
-  /** Damped Newton for the solver's `ports` from its v, whose i and J are up to date. */
+  /** Damped Newton for the solver's `ports` from its x, whose i and J are up to date. */
   private newton(): boolean {
     const { solver, previousStep } = this;
-    const { volts, step, limitedStep, inverseScale, program, tolerance } = solver;
-    const m = volts.length;
+    const { portVolts, step, limitedStep, inverseScale, tolerance } = solver;
+    const m = step.length;
     let damping = 1;
     let previousError = Infinity;
     for (let taken = 0; ; taken += 1) {
@@ -118,9 +117,9 @@ export class Rescue {
         const swings = turn < 0 && error > previousError / 2;
         damping = swings ? Math.max(leastDamping, damping / 2) : Math.min(1, 1.5 * damping);
       }
-      limitStep(program.devices, volts, step, limitedStep);
+      solver.limitPorts();
       for (let k = 0; k < m; k += 1) {
-        volts[k] = volts[k]! + damping * limitedStep[k]!;
+        portVolts[k] = portVolts[k]! + damping * limitedStep[k]!;
         previousStep[k] = step[k]!;
       }
       previousError = error;

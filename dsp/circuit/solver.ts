@@ -3,7 +3,6 @@
  * equal to the bit, and it plays where none can be compiled.
  */
 import { ChannelMemory } from './channel-memory.ts';
-import { limitStep } from './devices.ts';
 import type { CircuitProgram } from './program.ts';
 import { Rescue } from './rescue.ts';
 import type { SolverReport } from './solver-report.ts';
@@ -93,7 +92,7 @@ export class ChannelSolver extends ChannelMemory {
         if (this.stepError() < this.tolerance) return true;
       }
       if (steps === plainSteps || !this.factored) {
-        if (steps === 0) for (let k = 0; k < this.volts.length; k += 1) this.startVolts[k] = this.volts[k]!;
+        if (steps === 0) for (let k = 0; k < this.portVolts.length; k += 1) this.startPortVolts[k] = this.portVolts[k]!;
         return this.rescue.run();
       }
       this.takeStep(steps === 0);
@@ -102,7 +101,7 @@ export class ChannelSolver extends ChannelMemory {
     }
   }
 
-  /** Largest |g| in units of its control's scale; NaN if any is. Notes whether the step needs limiting. */
+  /** Largest |g| in units of the smallest scale of its controls; NaN if any is. Notes whether the step needs limiting. */
   private stepError(): number {
     const { step, inverseScale, freeStep } = this;
     let error = 0;
@@ -118,22 +117,22 @@ export class ChannelSolver extends ChannelMemory {
   }
 
   private takeStep(first: boolean): void {
-    const { volts, step, limitedStep, startVolts } = this;
+    const { portVolts, step, limitedStep, startPortVolts } = this;
     let taken = step;
     if (!this.freeToStep) {
-      limitStep(this.program.devices, volts, step, limitedStep);
+      this.limitPorts();
       taken = limitedStep;
     }
-    for (let k = 0; k < volts.length; k += 1) {
-      const from = volts[k]!;
-      if (first) startVolts[k] = from;
-      volts[k] = from + taken[k]!;
+    for (let k = 0; k < portVolts.length; k += 1) {
+      const from = portVolts[k]!;
+      if (first) startPortVolts[k] = from;
+      portVolts[k] = from + taken[k]!;
     }
   }
 
-  /** c = i + J g into the signal vector; c = i after a cap hit. v itself stays where i and J belong. */
+  /** c = i + J g into the signal vector; c = i after a cap hit. x itself stays where i and J belong. */
   private correctCurrents(converged: boolean): void {
-    const { signal, currents, jacobian, step, firstCurrent } = this;
+    const { signal, currents, jacobian, step, firstCurrent, controlPorts, controlSigns } = this;
     if (!converged) {
       for (let i = 0; i < currents.length; i += 1) signal[firstCurrent + i] = currents[i]!;
       return;
@@ -146,7 +145,7 @@ export class ChannelSolver extends ChannelMemory {
       const endCurrent = currentOffsets[d + 1]!;
       for (let i = currentOffsets[d]!; i < endCurrent; i += 1) {
         let sum = currents[i]!;
-        for (let c = firstControl; c < endControl; c += 1, entry += 1) sum += jacobian[entry]! * step[c]!;
+        for (let c = firstControl; c < endControl; c += 1, entry += 1) sum += controlSigns[c]! * jacobian[entry]! * step[controlPorts[c]!]!;
         signal[firstCurrent + i] = sum;
       }
     }

@@ -5,6 +5,8 @@
 import type { SeededRandom } from '../math/index.ts';
 import type { CircuitDocument, Component } from './components.ts';
 import { newtonMatrix } from './linearise.ts';
+import { portJacobian } from './ports.ts';
+import type { MergedEquations, PortMap } from './ports.ts';
 import type { ProgramInstance, ProgramTopology, SparseRows } from './program.ts';
 import type { ReducedEquations } from './reduce.ts';
 import type { DeviceTable } from './system.ts';
@@ -75,14 +77,14 @@ interface DenseRows {
 function portBlock(reduced: ReducedEquations): DenseRows {
   const n = reduced.stateCount;
   return {
-    rowCount: reduced.controlCount, width: 1 + n, alwaysPresent: 1,
+    rowCount: reduced.portCount, width: 1 + n, alwaysPresent: 1,
     at: (row, c) => (c === 0 ? reduced.portInput[row]! : reduced.portMemory[row * n + c - 1]!),
   };
 }
 
 function feedbackBlock(reduced: ReducedEquations): DenseRows {
   const r = reduced.currentCount;
-  return { rowCount: reduced.controlCount, width: r, alwaysPresent: 0, at: (row, c) => reduced.portCurrent[row * r + c]! };
+  return { rowCount: reduced.portCount, width: r, alwaysPresent: 0, at: (row, c) => reduced.portCurrent[row * r + c]! };
 }
 
 function updateBlock(reduced: ReducedEquations): DenseRows {
@@ -124,10 +126,11 @@ function gather(block: DenseRows, rows: SparseRows, what: string): Float64Array 
 }
 
 /** The numbers of one instance in the topology's order. */
-export function gatherInstance(reduced: ReducedEquations, pattern: EntryPattern, stepSeconds: number): ProgramInstance {
+export function gatherInstance({ equations: reduced, controlOffsets }: MergedEquations, pattern: EntryPattern, stepSeconds: number): ProgramInstance {
   return {
     subSteps: 1,
     stepSeconds,
+    controlOffsets,
     portConstants: reduced.portConstant,
     portCoefficients: gather(portBlock(reduced), pattern.portRows, 'port'),
     feedbackCoefficients: gather(feedbackBlock(reduced), pattern.feedbackRows, 'feedback'),
@@ -145,9 +148,9 @@ const ownRowShare = 1e-3;
  * smaller than another row, then the largest is taken (ties to the lower row). Plain partial pivoting at the operating point sent every
  * sample of a common emitter in cut-off to the rescue: half of all under a square wave.
  */
-export function eliminationOrder(reduced: ReducedEquations, jacobian: Float64Array): Int32Array {
-  const m = reduced.controlCount;
-  const matrix = newtonMatrix(reduced, jacobian);
+export function eliminationOrder(reduced: ReducedEquations, ports: PortMap, jacobian: Float64Array): Int32Array {
+  const m = reduced.portCount;
+  const matrix = newtonMatrix(reduced, portJacobian(ports, jacobian));
   const order = Int32Array.from({ length: m }, (_, k) => k);
   for (let k = 0; k < m; k += 1) {
     let best = k;
@@ -171,17 +174,19 @@ export function eliminationOrder(reduced: ReducedEquations, jacobian: Float64Arr
 
 /** Joins pattern, order and kinds of devices, and names the result. */
 export function buildTopology(
-  reduced: ReducedEquations, pattern: EntryPattern, order: Int32Array, devices: DeviceTable, shifted: boolean,
+  ports: PortMap, pattern: EntryPattern, order: Int32Array, devices: DeviceTable, shifted: boolean,
 ): ProgramTopology {
-  const { stateCount, controlCount: m, currentCount } = reduced;
+  const { portCount, controlPorts, controlSigns } = ports;
+  const { controlCount, currentCount } = devices;
+  const stateCount = pattern.updateRows.starts.length - 2;
   const list = (values: ArrayLike<number>): string => Array.from(values).join(',');
   const rows = ({ starts: s, columns }: SparseRows): string => `${list(s)};${list(columns)}`;
   const key = [
-    `${stateCount}/${m}/${currentCount}`, shifted ? 'shifted' : 'plain', list(devices.kinds), list(devices.currentOffsets),
+    `${stateCount}/${portCount}/${currentCount}`, list(controlPorts), list(controlSigns), shifted ? 'shifted' : 'plain', list(devices.kinds), list(devices.currentOffsets),
     list(order), rows(pattern.portRows), rows(pattern.feedbackRows), rows(pattern.updateRows),
   ].join('|');
   return {
-    key, stateCount, controlCount: m, currentCount, ...pattern,
+    key, stateCount, controlCount, portCount, currentCount, controlPorts, controlSigns, ...pattern,
     eliminationOrder: order,
     shifted,
   };

@@ -1,7 +1,8 @@
-// The yardstick: the algorithm of dsp/circuit/solver.ts written by hand in C++ for a fixed number of states, transistors and diodes, so that the
-// compiler can unroll it. Dense rows (a zero is multiplied like any other), float64, no fused multiply-add, the same Newton with tangent
+// The yardstick: the algorithm of dsp/circuit/solver.ts written by hand in C++ for a fixed number of states, transistors and diodes and a fixed
+// port of every control, so that the compiler can unroll it. Dense rows (a zero is multiplied like any other), float64, no fused multiply-add, the same Newton with tangent
 // prediction, junction limiting and final correction; no rescue: it stops if the plain steps do not suffice.
 // Input: a text file of numbers written by yardstick.ts. Output: nanoseconds per sample, and the last output volts.
+#include <algorithm>
 #include <chrono>
 #include <cmath>
 #include <cstdint>
@@ -29,18 +30,22 @@ static inline double expOwn(double x) {
   return (1 + (r + r2 * q)) * powerOfTwo(int(k));
 }
 
-template <int N, int Bipolars, int Diodes>
+template <int N, int Bipolars, int Diodes, int... Ports>
 struct Circuit {
   static constexpr int M = 2 * Bipolars + Diodes, R = M;
-  double portConstant[M], portInput[M], portMemory[M][N ? N : 1], feedback[M][R];
+  static constexpr int port[] = {Ports...};
+  static constexpr int P = std::max({Ports...}) + 1;
+  static_assert(sizeof...(Ports) == M, "one port per control");
+  double portConstant[P], portInput[P], portMemory[P][N ? N : 1], feedback[P][R];
   double rowConstant[N + 1], rowInput[N + 1], rowMemory[N + 1][N ? N : 1], rowCurrent[N + 1][R];
-  double parameters[Bipolars + Diodes][5], width[M], critical[M];
-  int order[M];
-  double z[N ? N : 1], v[M], i[R], jacobian[Bipolars + Diodes][4], factors[M][M];
+  double parameters[Bipolars + Diodes][5], width[M], critical[M], sign[M], offset[M], scale[P];
+  int order[P];
+  double z[N ? N : 1], x[P], v[M], i[R], jacobian[Bipolars + Diodes][4], factors[P][P];
   long evaluations = 0;
 
   void evaluate() {
     evaluations++;
+    for (int c = 0; c < M; c++) v[c] = sign[c] * x[port[c]] + offset[c];
     for (int d = 0; d < Bipolars; d++) {
       const double *p = parameters[Diodes + d];
       const double vc = v[Diodes + 2 * d + 1];
@@ -60,21 +65,25 @@ struct Circuit {
       i[d] = grown - p[0];
       jacobian[d][0] = grown * p[1];
     }
-    for (int k = 0; k < M; k++) {
+    for (int k = 0; k < P; k++) {
       const int row = order[k];
+      double sums[P];
+      for (int b = 0; b < P; b++) sums[b] = row == b ? 1.0 : 0.0;
+      for (int d = 0; d < Diodes; d++) sums[port[d]] -= feedback[row][d] * (sign[d] * jacobian[d][0]);
       for (int d = 0; d < Bipolars; d++)
-        for (int c = 0; c < 2; c++) {
-          const int first = Diodes + 2 * d;
-          factors[k][first + c] = (row == first + c ? 1.0 : 0.0) - feedback[row][first] * jacobian[Diodes + d][c] - feedback[row][first + 1] * jacobian[Diodes + d][2 + c];
-        }
-      for (int d = 0; d < Diodes; d++) factors[k][d] = (row == d ? 1.0 : 0.0) - feedback[row][d] * jacobian[d][0];
+        for (int c = 0; c < 2; c++)
+          for (int r = 0; r < 2; r++) {
+            const int first = Diodes + 2 * d;
+            sums[port[first + c]] -= feedback[row][first + r] * (sign[first + c] * jacobian[Diodes + d][2 * r + c]);
+          }
+      for (int b = 0; b < P; b++) factors[k][b] = sums[b];
     }
-    for (int k = 0; k < M; k++) {
+    for (int k = 0; k < P; k++) {
       factors[k][k] = 1 / factors[k][k];
-      for (int r = k + 1; r < M; r++) {
+      for (int r = k + 1; r < P; r++) {
         const double l = factors[r][k] * factors[k][k];
         factors[r][k] = l;
-        for (int c = k + 1; c < M; c++) factors[r][c] -= l * factors[k][c];
+        for (int c = k + 1; c < P; c++) factors[r][c] -= l * factors[k][c];
       }
     }
   }
@@ -89,37 +98,43 @@ struct Circuit {
   }
 
   double step(double u) {
-    double p[M], g[M], c[R];
-    for (int r = 0; r < M; r++) {
+    double p[P], g[P], c[R];
+    for (int r = 0; r < P; r++) {
       double sum = portConstant[r] + portInput[r] * u;
       for (int k = 0; k < N; k++) sum += portMemory[r][k] * z[k];
       p[r] = sum;
     }
     for (int steps = 0;; steps++) {
-      for (int k = 0; k < M; k++) {
+      for (int k = 0; k < P; k++) {
         const int row = order[k];
-        double sum = p[row] - v[row];
+        double sum = p[row] - x[row];
         for (int r = 0; r < R; r++) sum += feedback[row][r] * i[r];
         for (int a = 0; a < k; a++) sum -= factors[k][a] * g[a];
         g[k] = sum;
       }
-      for (int k = M - 1; k >= 0; k--) {
+      for (int k = P - 1; k >= 0; k--) {
         double sum = g[k];
-        for (int a = k + 1; a < M; a++) sum -= factors[k][a] * g[a];
+        for (int a = k + 1; a < P; a++) sum -= factors[k][a] * g[a];
         g[k] = sum * factors[k][k];
       }
       double error = 0;
-      for (int k = 0; k < M; k++) error = std::fmax(error, std::fabs(g[k]) / width[k]);
+      for (int k = 0; k < P; k++) error = std::fmax(error, std::fabs(g[k]) / scale[k]);
       if (error < 1e-4) break;
       if (steps == 8) { std::fprintf(stderr, "not converged\n"); std::exit(1); }
-      for (int k = 0; k < M; k++) v[k] += limited(k, g[k]);
+      double taken[P];
+      for (int k = 0; k < P; k++) taken[k] = g[k];
+      for (int k = 0; k < M; k++) {
+        const double part = sign[k] * limited(k, sign[k] * g[port[k]]);
+        if (std::fabs(part) < std::fabs(taken[port[k]])) taken[port[k]] = part;
+      }
+      for (int k = 0; k < P; k++) x[k] += taken[k];
       evaluate();
     }
-    for (int d = 0; d < Diodes; d++) c[d] = i[d] + jacobian[d][0] * g[d];
+    for (int d = 0; d < Diodes; d++) c[d] = i[d] + sign[d] * jacobian[d][0] * g[port[d]];
     for (int d = 0; d < Bipolars; d++)
       for (int r = 0; r < 2; r++) {
         const int first = Diodes + 2 * d;
-        c[first + r] = i[first + r] + jacobian[Diodes + d][2 * r] * g[first] + jacobian[Diodes + d][2 * r + 1] * g[first + 1];
+        c[first + r] = i[first + r] + sign[first] * jacobian[Diodes + d][2 * r] * g[port[first]] + sign[first + 1] * jacobian[Diodes + d][2 * r + 1] * g[port[first + 1]];
       }
     double next[N + 1];
     for (int r = 0; r <= N; r++) {
@@ -137,11 +152,12 @@ static std::vector<double> numbers;
 static std::size_t at = 0;
 static double take() { return numbers.at(at++); }
 
-template <int N, int Bipolars, int Diodes>
-static void run() {
-  static Circuit<N, Bipolars, Diodes> circuit;
-  constexpr int M = circuit.M, R = circuit.R;
-  for (int r = 0; r < M; r++) {
+template <int N, int Bipolars, int Diodes, int... Ports>
+static bool run(int states, int bipolars, int diodes, const std::vector<int> &ports) {
+  if (states != N || bipolars != Bipolars || diodes != Diodes || ports != std::vector<int>{Ports...}) return false;
+  static Circuit<N, Bipolars, Diodes, Ports...> circuit;
+  constexpr int M = circuit.M, R = circuit.R, P = circuit.P;
+  for (int r = 0; r < P; r++) {
     circuit.portConstant[r] = take(), circuit.portInput[r] = take();
     for (int k = 0; k < N; k++) circuit.portMemory[r][k] = take();
     for (int k = 0; k < R; k++) circuit.feedback[r][k] = take();
@@ -153,9 +169,9 @@ static void run() {
   }
   for (int d = 0; d < Bipolars + Diodes; d++)
     for (int k = 0; k < (d < Diodes ? 2 : 5); k++) circuit.parameters[d][k] = take();
-  for (int k = 0; k < M; k++) circuit.width[k] = take(), circuit.critical[k] = take(), circuit.order[k] = int(take());
+  for (int k = 0; k < M; k++) circuit.width[k] = take(), circuit.critical[k] = take(), circuit.sign[k] = take(), circuit.offset[k] = take();
+  for (int k = 0; k < P; k++) circuit.scale[k] = take(), circuit.order[k] = int(take()), circuit.x[k] = take();
   for (int k = 0; k < N; k++) circuit.z[k] = take();
-  for (int k = 0; k < M; k++) circuit.v[k] = take();
   const int samples = int(take());
   circuit.evaluate();
   double last = 0;
@@ -163,6 +179,7 @@ static void run() {
   for (int n = 0; n < samples; n++) last = circuit.step(numbers[at + n]);
   const double nanoseconds = std::chrono::duration<double, std::nano>(std::chrono::steady_clock::now() - start).count();
   std::printf("%.6f %.17g\n", nanoseconds / samples, last);
+  return true;
 }
 
 int main(int count, char **words) {
@@ -172,10 +189,17 @@ int main(int count, char **words) {
   for (double value; std::fscanf(file, "%lf", &value) == 1;) numbers.push_back(value);
   std::fclose(file);
   const int states = int(take()), bipolars = int(take()), diodes = int(take());
-  if (states == 4 && bipolars == 1 && diodes == 0) run<4, 1, 0>();
-  else if (states == 0 && bipolars == 2 && diodes == 2) run<0, 2, 2>();
-  else if (states == 1 && bipolars == 2 && diodes == 2) run<1, 2, 2>();
-  else if (states == 2 && bipolars == 2 && diodes == 0) run<2, 2, 0>();
-  else if (states == 0 && bipolars == 2 && diodes == 0) run<0, 2, 0>();
-  else { std::fprintf(stderr, "no circuit of %d states, %d transistors, %d diodes\n", states, bipolars, diodes); return 2; }
+  std::vector<int> ports;
+  for (int k = 0; k < 2 * bipolars + diodes; k++) ports.push_back(int(take()));
+  const bool known = run<4, 1, 0, 0, 1>(states, bipolars, diodes, ports)
+    || run<0, 2, 2, 0, 0, 1, 2, 3, 4>(states, bipolars, diodes, ports) || run<0, 2, 2, 0, 0, 1, 0, 2, 0>(states, bipolars, diodes, ports)
+    || run<1, 2, 2, 0, 0, 1, 2, 3, 4>(states, bipolars, diodes, ports) || run<1, 2, 2, 0, 0, 1, 0, 2, 0>(states, bipolars, diodes, ports)
+    || run<0, 2, 0, 0, 1, 2, 3>(states, bipolars, diodes, ports) || run<0, 2, 0, 0, 1, 2, 1>(states, bipolars, diodes, ports)
+    || run<2, 2, 0, 0, 1, 2, 3>(states, bipolars, diodes, ports) || run<2, 2, 0, 0, 1, 2, 1>(states, bipolars, diodes, ports);
+  if (!known) {
+    std::fprintf(stderr, "no circuit of %d states, %d transistors, %d diodes with ports", states, bipolars, diodes);
+    for (int port : ports) std::fprintf(stderr, " %d", port);
+    std::fprintf(stderr, "\n");
+    return 2;
+  }
 }

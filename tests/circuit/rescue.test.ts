@@ -46,19 +46,20 @@ describe.each(circuits)('%s', (_, document) => {
   });
 });
 
-/** Largest residual of the ports, in units of each control's scale, after the rescue solved for `ports`. */
+/** Largest residual of the ports, in units of the smallest scale of each one's controls, after the rescue solved for `ports`. */
 function residualAfterRescue(program: CircuitProgram, ports: readonly number[], tolerance: number): { converged: boolean; error: number; solver: ChannelSolver } {
   const solver = new ChannelSolver(program, createSolverReport(1), 0);
   solver.tolerance = tolerance;
-  solver.startVolts.set(solver.volts);
+  solver.startPortVolts.set(solver.portVolts);
   solver.ports.set(ports);
   const converged = new Rescue(solver).run();
   const { portCurrent, currentCount: r } = denseEquations(program);
   let error = 0;
   for (let k = 0; k < ports.length; k += 1) {
-    let sum = ports[k]! - solver.volts[k]!;
-    for (let i = 0; i < r; i += 1) sum += portCurrent[k * r + i]! * solver.currents[i]!;
-    error = Math.max(error, Math.abs(sum) / program.devices.scaleVolts[k]!);
+    let sum = ports[k]! - solver.portVolts[k]!;
+    const first = program.topology.controlPorts.indexOf(k);
+    for (let i = 0; i < r; i += 1) sum += portCurrent[first * r + i]! * solver.currents[i]!;
+    error = Math.max(error, Math.abs(sum) * solver.inverseScale[k]!);
   }
   return { converged, error, solver };
 }
@@ -70,7 +71,8 @@ describe('the rescue itself', () => {
     const program = buildProgram(document, { rateHz });
     const random = new SeededRandom(seed);
     for (let round = 0; round < 100; round += 1) {
-      const ports = Array.from(program.operatingPoint.controlVolts, (volts) => volts + spreadVolts * random.nextGaussian());
+      const rest = new ChannelSolver(program, createSolverReport(1), 0).portVolts;
+      const ports = Array.from(rest, (volts) => volts + spreadVolts * random.nextGaussian());
       const { converged, error } = residualAfterRescue(program, ports, tolerance);
       // Newton's step is held to the tolerance; the residual is larger by I − K J, up to 1e5 with a junction fully on. Ports are hundreds of units away.
       expect(converged).toBe(true);
@@ -88,12 +90,12 @@ describe('the rescue itself', () => {
 
   it('is heard of in the report', () => {
     const solver = new ChannelSolver(buildProgram(commonEmitter(), { rateHz }), createSolverReport(1), 0);
-    solver.startVolts.set(solver.volts);
-    solver.ports.set(Float64Array.from(solver.volts, () => NaN));
+    solver.startPortVolts.set(solver.portVolts);
+    solver.ports.set(Float64Array.from(solver.portVolts, () => NaN));
     expect(new Rescue(solver).run()).toBe(false);
     expect(solver.report.rescues[0]).toBe(1);
     expect(solver.report.capHits[0]).toBe(1);
     // The last solved point is the start of the sample.
-    solver.volts.forEach((volts, k) => expectWithin(volts, solver.startVolts[k]!, 0));
+    solver.portVolts.forEach((volts, k) => expectWithin(volts, solver.startPortVolts[k]!, 0));
   });
 });
