@@ -7,9 +7,10 @@ import { sourceNetwork } from '../shared/source-network.ts';
 import { stageTemperatureC, stageThermalVolts } from '../shared/thermal-volts.ts';
 import { numbersOf } from '../shared/values.ts';
 
-/** The transistors, generic: A at 27 °C, V, Ω. */
+/** The transistors, generic: A at 27 °C, V. */
 export const saturationAmperes = 1e-14;
 export const earlyVolts = 100;
+/** Resistance of each base, Ω; a part of its own, so that the drive limit holds the base itself. */
 export const baseOhms = 10;
 /** Current at which a limiting diode holds the base exactly at the limit, A. */
 const limitingAmperes = 1e-3;
@@ -48,7 +49,7 @@ export function refuse(values: StageValues): string | null {
 
 function transistor(name: string, polarity: 'npn' | 'pnp', collector: string, base: string, emitter: string, forwardBeta: number): Component {
   return {
-    kind: 'bipolar', name, polarity, collector, base, emitter, saturationAmperes, forwardBeta, reverseBeta: 1, earlyVolts, baseOhms,
+    kind: 'bipolar', name, polarity, collector, base, emitter, saturationAmperes, forwardBeta, reverseBeta: 1, earlyVolts, baseOhms: 0,
     emitterCapacitanceFarads: 0, collectorCapacitanceFarads: 0,
   };
 }
@@ -65,8 +66,10 @@ export function circuit(values: StageValues, source: OutputNetwork | null): Circ
     components: [
       ...before.components,
       { kind: 'resistor', name: 'RS', between: [before.node, 'drive'], ohms: v('driverOhms') },
-      { kind: 'voltage-source', name: 'VB1', between: ['base-up', 'drive'], volts: halfSpread },
-      { kind: 'voltage-source', name: 'VB2', between: ['drive', 'base-down'], volts: halfSpread },
+      { kind: 'voltage-source', name: 'VB1', between: ['bias-up', 'drive'], volts: halfSpread },
+      { kind: 'voltage-source', name: 'VB2', between: ['drive', 'bias-down'], volts: halfSpread },
+      { kind: 'resistor', name: 'RB1', between: ['bias-up', 'base-up'], ohms: baseOhms },
+      { kind: 'resistor', name: 'RB2', between: ['bias-down', 'base-down'], ohms: baseOhms },
       { kind: 'diode', name: 'D1', anode: 'base-up', cathode: 'limit-up', saturationAmperes, emissionCoefficient: 1 },
       { kind: 'diode', name: 'D2', anode: 'limit-down', cathode: 'base-down', saturationAmperes, emissionCoefficient: 1 },
       { kind: 'voltage-source', name: 'VL1', between: ['limit-up', 'ground'], volts: limit },
