@@ -25,10 +25,10 @@ export interface SingleEndedParts {
   readonly nodes: { readonly control: string; readonly output: string; readonly common: string };
 }
 
-const supplyY = 6;
-const outputY = 20;
-const inputY = 26;
-const earthY = 50;
+const supplyY = 3;
+const outputY = 17;
+const inputY = 23;
+const earthY = 47;
 /** Column of the device's output and common electrodes. */
 const deviceX = 38;
 const upperDividerX = 27;
@@ -47,51 +47,51 @@ export function singleEndedDrawing(parts: SingleEndedParts): Drawing {
   const upper = parts.upperDivider;
   const placements: Placement[] = [
     { symbol: 'input', component: 'IN', at: [1, inputY] },
-    part({ component: 'RP1', parameter: 'padSeriesOhms' }, 'resistor', [5, inputY], [1, 20], 90),
-    part({ component: 'RP2', parameter: 'padShuntOhms' }, 'resistor', [10, 33], [12, 33]),
-    part({ component: 'CIN', parameter: 'inputCouplingFarads' }, 'capacitor', [16, inputY], [12, 20], 90),
-    ...(upper === null ? [] : [part(upper, 'resistor', [upperDividerX, 14], [16, 13])]),
-    part(parts.lowerDivider, 'resistor', [lowerDividerX, 38], [14, 39]),
+    part({ component: 'RP1', parameter: 'padSeriesOhms' }, 'resistor', [5, inputY], [1, 17], 90),
+    part({ component: 'RP2', parameter: 'padShuntOhms' }, 'resistor', [10, 30], [12, 30]),
+    part({ component: 'CIN', parameter: 'inputCouplingFarads' }, 'capacitor', [16, inputY], [12, 17], 90),
+    ...(upper === null ? [] : [part(upper, 'resistor', [upperDividerX, 11], [16, 10])]),
+    part(parts.lowerDivider, 'resistor', [lowerDividerX, 35], [14, 36]),
     { symbol: 'supply', component: parts.supply.component, parameter: parts.supply.parameter, at: [24, supplyY], label: [12, supplyY] },
-    part(parts.load, 'resistor', [deviceX, 14], [40, 13]),
+    part(parts.load, 'resistor', [deviceX, 11], [40, 10]),
     { symbol: parts.device.symbol, component: parts.device.component, at: deviceAt },
-    part(parts.degeneration, 'resistor', [deviceX, 35], [40, 36]),
-    part(parts.bias, 'resistor', [deviceX, 44], [27, 44]),
-    part(parts.bypass, 'capacitor', [44, 44], [47, 44]),
-    part({ component: 'COUT', parameter: 'outputCouplingFarads' }, 'capacitor', [56, outputY], [52, 13], 90),
-    part({ component: 'CL', parameter: 'loadFarads' }, 'capacitor', [64, 30], [67, 28]),
-    part({ component: 'RL', parameter: 'loadOhms' }, 'resistor', [78, 34], [67, 36]),
+    part(parts.degeneration, 'resistor', [deviceX, 32], [40, 33]),
+    part(parts.bias, 'resistor', [deviceX, 41], [27, 41]),
+    part(parts.bypass, 'capacitor', [44, 41], [47, 41]),
+    part({ component: 'COUT', parameter: 'outputCouplingFarads' }, 'capacitor', [55, outputY], [51, 10], 90),
+    part({ component: 'CL', parameter: 'loadFarads' }, 'capacitor', [62, 27], [65, 25]),
+    part({ component: 'RL', parameter: 'loadOhms' }, 'resistor', [76, 31], [65, 33]),
     { symbol: 'output', at: [79, outputY] },
     { symbol: 'ground', at: [31, earthY] },
   ];
   const wires: (readonly Point[])[] = [
     [[1, inputY], [2, inputY]],
     [[8, inputY], [13, inputY]],
-    [[10, inputY], [10, 30]],
-    [[10, 36], [10, earthY]],
+    [[10, inputY], [10, 27]],
+    [[10, 33], [10, earthY]],
     [[19, inputY], [controlX, inputY]],
-    [[lowerDividerX, inputY], [lowerDividerX, 35]],
-    [[lowerDividerX, 41], [lowerDividerX, earthY]],
-    ...(upper === null ? [] : [[[upperDividerX, supplyY], [upperDividerX, 11]], [[upperDividerX, 17], [upperDividerX, inputY]]] as const),
-    [[24, supplyY], [deviceX, supplyY], [deviceX, 11]],
-    [[deviceX, 17], [deviceX, deviceTop]],
-    [[deviceX, outputY], [53, outputY]],
-    [[deviceX, deviceFoot], [deviceX, 32]],
-    [[deviceX, 38], [deviceX, 41]],
-    [[deviceX, 40], [44, 40], [44, 41]],
-    [[deviceX, 47], [deviceX, earthY]],
-    [[44, 47], [44, earthY]],
-    [[59, outputY], [79, outputY]],
-    [[64, outputY], [64, 27]],
-    [[64, 33], [64, earthY]],
-    [[78, outputY], [78, 31]],
-    [[10, earthY], [78, earthY], [78, 37]],
+    [[lowerDividerX, inputY], [lowerDividerX, 32]],
+    [[lowerDividerX, 38], [lowerDividerX, earthY]],
+    ...(upper === null ? [] : [[[upperDividerX, supplyY], [upperDividerX, 8]], [[upperDividerX, 14], [upperDividerX, inputY]]] as const),
+    [[24, supplyY], [deviceX, supplyY], [deviceX, 8]],
+    [[deviceX, 14], [deviceX, deviceTop]],
+    [[deviceX, outputY], [52, outputY]],
+    [[deviceX, deviceFoot], [deviceX, 29]],
+    [[deviceX, 35], [deviceX, 38]],
+    [[deviceX, 37], [44, 37], [44, 38]],
+    [[deviceX, 44], [deviceX, earthY]],
+    [[44, 44], [44, earthY]],
+    [[58, outputY], [79, outputY]],
+    [[62, outputY], [62, 24]],
+    [[62, 30], [62, earthY]],
+    [[76, outputY], [76, 28]],
+    [[10, earthY], [76, earthY], [76, 34]],
   ];
-  const values: FreeValue[] = parts.deviceParameters.map((parameter, index) => ({ parameter, at: [45 - (triode ? 0 : 3), 24 + 6 * index] }));
+  const values: FreeValue[] = parts.deviceParameters.map((parameter, index) => ({ parameter, at: [45 - (triode ? 0 : 3), 21 + 6 * index] }));
   const nodeReadings: NodeReading[] = [
-    { node: parts.nodes.control, at: [26, 29] },
-    { node: parts.nodes.output, at: [30, 19] },
-    { node: parts.nodes.common, at: [30, 34] },
+    { node: parts.nodes.control, at: [26, 26] },
+    { node: parts.nodes.output, at: [30, 16] },
+    { node: parts.nodes.common, at: [30, 31] },
   ];
-  return { width: 80, height: 53, placements, wires, values, nodeReadings };
+  return { width: 80, height: 50, placements, wires, values, nodeReadings };
 }

@@ -37,8 +37,8 @@ export const symbolStrokes: Readonly<Record<SymbolName, readonly Stroke[]>> = {
   capacitor: [...upAndDown(5), line('M-12 -5H12'), line('M-12 5H12')],
   inductor: [...upAndDown(16), line('M0 -16a4 4 0 0 1 0 8a4 4 0 0 1 0 8a4 4 0 0 1 0 8a4 4 0 0 1 0 8')],
   diode: [...upAndDown(7), line('M-7 -7H7L0 7Z'), line('M-7 7H7')],
-  // A circle with the line through it; the short cross is at the plus side.
-  'voltage-source': [lead('M0 -24V24'), line(circle(12)), line('M9 -19H15M12 -22V-16')],
+  // A circle with the line through it; the short cross is at the plus side. The circle is hollow and so drawn first.
+  'voltage-source': [line(circle(12)), lead('M0 -24V24'), line('M9 -19H15M12 -22V-16')],
   'current-source': [...upAndDown(12), line(circle(12)), line('M-12 0H12'), solid('M20 16L16 8H24Z'), lead('M20 -12V8')],
   'bipolar-npn': [...bipolarBody, lead('M-10 -8L16 -24V-32'), lead('M-10 8L16 24V32'), solid('M14 22.8L4.5 22.2L8.5 14.8Z')],
   'bipolar-pnp': [...bipolarBody, lead('M-10 8L16 24V32'), lead('M-10 -8L16 -24V-32'), solid('M-7 -9.8L2.5 -10.4L-1.5 -17.8Z')],
