@@ -46,6 +46,9 @@ export class ChannelMemory {
   factored = false;
   /** x at the start of this sample, for the rescue. */
   readonly startPortVolts: Float64Array;
+  /** x as the tangent predicted it in this sample, and by how much it missed in the last one. */
+  readonly predicted: Float64Array;
+  readonly missed: Float64Array;
   /** Of each port's most sensitive control, 1/V. */
   readonly inverseScale: Float64Array;
   /** Step up to which no control of a port needs limiting, volts. */
@@ -57,12 +60,13 @@ export class ChannelMemory {
   readonly rowFloors: Float64Array;
   /** Device evaluations of the current sample. */
   evaluations = 0;
-  protected readonly controlPorts: Int32Array;
-  protected readonly controlSigns: Float64Array;
+  private readonly controlPorts: Int32Array;
+  private readonly controlSigns: Float64Array;
   private readonly controlOffsets: Float64Array;
   /** The control that each port is named by. */
   private readonly firstControls: Int32Array;
-  private readonly controlStep: Float64Array;
+  /** g of each control, volts. */
+  protected readonly controlStep: Float64Array;
   private readonly terms: NewtonTerms;
   /** sign · J of each term. */
   private readonly slopes: Float64Array;
@@ -85,6 +89,8 @@ export class ChannelMemory {
     this.limitedStep = new Float64Array(portCount);
     this.factors = new Float64Array(portCount * portCount);
     this.startPortVolts = new Float64Array(portCount);
+    this.predicted = new Float64Array(portCount);
+    this.missed = new Float64Array(portCount);
     this.inverseScale = new Float64Array(portCount);
     this.freeStep = new Float64Array(portCount).fill(Infinity);
     const { scaleVolts, junctionWidthVolts, longestStepVolts } = program.devices;
@@ -124,7 +130,10 @@ export class ChannelMemory {
 
   /** v as first guess: a port takes it from its first control. May be `volts` itself. */
   guess(controlVolts: Float64Array): void {
-    for (let k = 0; k < this.portVolts.length; k += 1) this.portVolts[k] = controlVolts[this.firstControls[k]!]!;
+    for (let k = 0; k < this.portVolts.length; k += 1) {
+      this.portVolts[k] = controlVolts[this.firstControls[k]!]!;
+      this.missed[k] = 0;
+    }
     this.evaluate();
     this.factored = this.factor();
   }
@@ -210,10 +219,16 @@ export class ChannelMemory {
     solveInOrder(this.factors, this.step.length, this.step);
   }
 
+  /** `step` into `controlStep`. */
+  protected spreadStep(): void {
+    const { step, controlStep, controlPorts, controlSigns } = this;
+    for (let k = 0; k < controlStep.length; k += 1) controlStep[k] = controlSigns[k]! * step[controlPorts[k]!]!;
+  }
+
   /** `step` into `limitedStep`, for each port as far as the most hesitant of its controls may go. */
   limitPorts(): void {
     const { volts, step, limitedStep, controlStep, controlPorts, controlSigns } = this;
-    for (let k = 0; k < volts.length; k += 1) controlStep[k] = controlSigns[k]! * step[controlPorts[k]!]!;
+    this.spreadStep();
     limitStep(this.program.devices, volts, controlStep, controlStep);
     for (let k = 0; k < step.length; k += 1) limitedStep[k] = step[k]!;
     for (let k = 0; k < volts.length; k += 1) {

@@ -9,6 +9,8 @@ import type { SolverReport } from './solver-report.ts';
 
 /** Plain Newton steps before the rescue. */
 const plainSteps = 8;
+/** A miss larger than this part of the step is no bend, and is left out. */
+const largestMissShare = 0.25;
 /** States below this are 0: subnormal numbers would slow the loop. */
 const leastState = 1e-30;
 /** States above this (volts, amperes) count as not finite. */
@@ -89,10 +91,14 @@ export class ChannelSolver extends ChannelMemory {
       // The first pass uses currents and factors left by the last sample: a linear prediction that costs no device evaluation.
       if (this.factored) {
         this.solveStep();
-        if (this.stepError() < this.tolerance) return true;
+        if (this.stepError() < this.tolerance) {
+          this.rememberMiss(steps);
+          return true;
+        }
       }
       if (steps === plainSteps || !this.factored) {
         if (steps === 0) for (let k = 0; k < this.portVolts.length; k += 1) this.startPortVolts[k] = this.portVolts[k]!;
+        this.missed.fill(0);
         return this.rescue.run();
       }
       this.takeStep(steps === 0);
@@ -116,8 +122,12 @@ export class ChannelSolver extends ChannelMemory {
     return error;
   }
 
+  /**
+   * The first step of a sample is the tangent prediction, plus what that missed in the sample before where this is small beside it: the bend of a smooth
+   * signal is nearly the same from one sample to the next. One evaluation in place of 1.5 to 2 for a 5 kHz tone or a pair near class B; noise gains nothing.
+   */
   private takeStep(first: boolean): void {
-    const { portVolts, step, limitedStep, startPortVolts } = this;
+    const { portVolts, step, limitedStep, startPortVolts, predicted, missed } = this;
     let taken = step;
     if (!this.freeToStep) {
       this.limitPorts();
@@ -125,18 +135,31 @@ export class ChannelSolver extends ChannelMemory {
     }
     for (let k = 0; k < portVolts.length; k += 1) {
       const from = portVolts[k]!;
-      if (first) startPortVolts[k] = from;
-      portVolts[k] = from + taken[k]!;
+      let to = from + taken[k]!;
+      if (first) {
+        startPortVolts[k] = from;
+        predicted[k] = to;
+        const miss = missed[k]!;
+        if (taken[k] === step[k] && Math.abs(miss) <= largestMissShare * Math.abs(taken[k]!)) to += miss;
+      }
+      portVolts[k] = to;
     }
+  }
+
+  /** What the tangent prediction of this sample missed; of one that was accepted as it was, nothing. */
+  private rememberMiss(steps: number): void {
+    const { portVolts, step, predicted, missed } = this;
+    for (let k = 0; k < missed.length; k += 1) missed[k] = steps === 0 ? 0 : portVolts[k]! + step[k]! - predicted[k]!;
   }
 
   /** c = i + J g into the signal vector; c = i after a cap hit. x itself stays where i and J belong. */
   private correctCurrents(converged: boolean): void {
-    const { signal, currents, jacobian, step, firstCurrent, controlPorts, controlSigns } = this;
+    const { signal, currents, jacobian, controlStep, firstCurrent } = this;
     if (!converged) {
       for (let i = 0; i < currents.length; i += 1) signal[firstCurrent + i] = currents[i]!;
       return;
     }
+    this.spreadStep();
     const { count, controlOffsets, currentOffsets } = this.program.devices;
     let entry = 0;
     for (let d = 0; d < count; d += 1) {
@@ -145,7 +168,7 @@ export class ChannelSolver extends ChannelMemory {
       const endCurrent = currentOffsets[d + 1]!;
       for (let i = currentOffsets[d]!; i < endCurrent; i += 1) {
         let sum = currents[i]!;
-        for (let c = firstControl; c < endControl; c += 1, entry += 1) sum += controlSigns[c]! * jacobian[entry]! * step[controlPorts[c]!]!;
+        for (let c = firstControl; c < endControl; c += 1, entry += 1) sum += jacobian[entry]! * controlStep[c]!;
         signal[firstCurrent + i] = sum;
       }
     }
