@@ -262,7 +262,8 @@ class BenchEngine implements Engine {
       if (!answer.ok) throw new Error(`${entry.file}: ${answer.status} ${answer.statusText}`);
       const bytes = new Uint8Array(await answer.arrayBuffer());
       if (serial !== this.#loadingLoop) return;
-      const programme = await this.#live.setProgramme(entry.identifier, Comlink.transfer(bytes, [bytes.buffer]), session.region);
+      const { region } = this.#state!.session;
+      const programme = await this.#live.setProgramme(entry.identifier, Comlink.transfer(bytes, [bytes.buffer]), region);
       if (serial !== this.#loadingLoop) return;
       if (programme.rateHz !== playRateHz) throw new Error(`${entry.file}: expected ${playRateHz} Hz, got ${programme.rateHz} Hz`);
       this.#programme = programme;
@@ -270,6 +271,7 @@ class BenchEngine implements Engine {
       this.readings.loopSeconds = programme.channels[0]!.length / programme.rateHz;
       this.readings.positionSeconds = 0;
       this.#sendProgramme(0);
+      if (this.#state!.session.region !== region) void this.#live.setRegion(this.#region(programme));
     } catch (error) {
       this.#options.dispatch({ kind: 'message', text: `The loop could not be loaded: ${sentenceOf(error)}. Choose another, or reload the page.`, urgent: true });
     }
