@@ -83,7 +83,13 @@ class BenchEngine implements Engine {
     if (after.live.rendering !== null && before.live.rendering === null) void this.#renderLoop(after);
     if (after.live.rendering === null && before.live.rendering !== null) this.#loopRender.stop();
     if (action.kind === 'match') void this.#setMatch(action.on);
-    if (action.kind === 'seek') this.#graph?.send({ kind: 'seek', frame: Math.round(action.seconds * playRateHz) });
+    if (action.kind === 'seek') this.#seek(action.seconds);
+  }
+
+  /** Before the first press there is no node yet; it then begins where the reader has sought. */
+  #seek(seconds: number): void {
+    if (this.#graph?.built) this.#graph.send({ kind: 'seek', frame: Math.round(seconds * playRateHz) });
+    else this.readings.positionSeconds = seconds;
   }
 
   #followTransport(before: BenchState, after: BenchState, action: Action): void {
@@ -127,10 +133,12 @@ class BenchEngine implements Engine {
     const graph = this.#graph!;
     if (!planned) throw new Error('there is no circuit that could be built yet');
     const { live } = this.#state!;
+    // Read before the new node's meters come, which begin at 0.
+    const frame = Math.round(this.readings.positionSeconds * playRateHz);
     const { port1, port2 } = new MessageChannel();
     await graph.build({ ...planned, trialIn: live.trialIn, monitorGain: decibelsToRatio(live.monitorDb) }, port1);
     await this.#live.connect(Comlink.transfer(port2, [port2]));
-    this.#sendProgramme(Math.round(this.readings.positionSeconds * playRateHz));
+    this.#sendProgramme(frame);
     const present = this.#state!.live;
     graph.send({ kind: 'switch', trialIn: present.trialIn });
     graph.send({ kind: 'monitor', gain: decibelsToRatio(present.monitorDb) });
