@@ -81,14 +81,17 @@ export class HarmonicLedger extends BenchElement {
       case 'table': return html`${this.#heading()}${this.#caption()}${this.#refused() ?? this.#table()}${this.#foot()}`;
       case 'bars': return html`${this.#refused() ?? this.#standing()}${this.#fold()}`;
       case 'line': return html`<div class="row">${this.#refused() ?? html`<span class="line">${this.figures ? ledgerLine(this.figures.figures) : 'harmonics not measured yet'}</span>`}
-        ${this.#opener('open', 'close')}</div>${this.opened ? html`${this.#caption()}${this.#refused() ?? this.#table()}${this.#foot()}` : nothing}`;
+        ${this.#opener('open', 'close')}</div>${this.opened ? html`<div class="row">${this.#caption()}<span class="spacer"></span>${this.#state()}${this.#holder()}</div>${this.#refused() ?? this.#table()}${this.#foot()}` : nothing}`;
     }
   }
 
   #heading(): unknown {
+    return html`<div class="row"><h2>Harmonics</h2><span class="spacer"></span>${this.#state()}${this.#holder()}</div>`;
+  }
+
+  #holder(): unknown {
     const { harmonicsHeld } = this.state.session;
-    return html`<div class="row"><h2>Harmonics</h2><span class="spacer"></span>${this.#state()}
-      <button class="boxed" aria-pressed=${harmonicsHeld} @click=${() => this.send({ kind: 'hold-harmonics', held: !harmonicsHeld })}>${harmonicsHeld ? 'Let go' : 'Hold'}</button></div>`;
+    return html`<button class="boxed" aria-pressed=${harmonicsHeld} @click=${() => this.send({ kind: 'hold-harmonics', held: !harmonicsHeld })}>${harmonicsHeld ? 'Let go' : 'Hold'}</button>`;
   }
 
   /** "held", or "updating" while the numbers are older than the values drawn. */
@@ -160,11 +163,9 @@ export class HarmonicLedger extends BenchElement {
 
   /** Under the bars: why some are hatched (on a narrow page in few words until it is opened), and what else the table would offer. */
   #fold(): unknown {
-    const { harmonicsHeld } = this.state.session;
     const few = this.shape === 'narrow' && !this.opened;
     return html`<div class="row"><span class="note words">${few ? harshSentence.replace(/ \(.*\)$/, '') : harshSentence}</span><span class="spacer"></span>${this.#state()}${this.#opener('probe, marks', 'close')}</div>
-      ${this.opened ? html`<div class="row">${this.#caption()}<button class="boxed" aria-pressed=${harmonicsHeld}
-        @click=${() => this.send({ kind: 'hold-harmonics', held: !harmonicsHeld })}>${harmonicsHeld ? 'Let go' : 'Hold'}</button></div>${this.#tools()}` : nothing}`;
+      ${this.opened ? html`<div class="row">${this.#caption()}${this.#holder()}</div>${this.#tools()}` : nothing}`;
   }
 
   #opener(closedWords: string, openWords: string): unknown {
