@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { stageById } from '../../dsp/stages/index.ts';
 import type { NumberParameter, Parameter } from '../../dsp/stages/index.ts';
-import { headingOf, kinOf, nameOf, plainNumber, usefulPrefixes, valueText, writeValue } from '../../ui/page/elements/value-words.ts';
+import { headingOf, kinOf, nameOf, plainNumber, usefulPrefixes, valueText, writeComputed, writeValue } from '../../ui/page/elements/value-words.ts';
 
 const parameterOf = (stage: string, id: string): Parameter => stageById(stage).parameters.find((parameter) => parameter.id === id)!;
 const coupling = parameterOf('single-ended-bipolar', 'inputCouplingFarads') as NumberParameter;
@@ -33,5 +33,16 @@ describe('a value in words', () => {
     expect(usefulPrefixes(coupling)).toEqual(['n', 'µ', 'm']);
     expect(usefulPrefixes(parameterOf('push-pull', 'emitterOhms') as NumberParameter)).toEqual(['m', '']);
     expect(usefulPrefixes(drive)).toEqual([]);
+  });
+});
+
+describe('a computed figure', () => {
+  it.each([
+    [-0.3849, 'level', 'dBFS', '−0.4 dBFS'], [23.615, 'level', 'dBu', '+23.6 dBu'], [-0.02, 'gain', 'dB', '0.0 dB'], [0, 'gain', 'dB', '0.0 dB'],
+    [1.4, 'voltage', 'V', '1.40 V'], [0.00150012, 'voltage', 'V', '1.50 mV'], [0, 'voltage', 'V', '0 V'], [-14.234, 'voltage', 'V', '−14.2 V'],
+    [1.5e-4, 'current', 'A', '150 µA'], [2.613e-3, 'current', 'A', '2.61 mA'], [162_930, 'resistance', 'Ω', '163 kΩ'], [10, 'resistance', 'Ω', '10.0 Ω'],
+    [-4.0492, 'ratio', '°', '−4.05°'], [2.5, 'ratio', 'mA/V', '2.50 mA/V'], [-Infinity, 'gain', 'dB', 'none dB'],
+  ] as const)('%d, %s, is written with %s as it can be used: "%s"', (value, quantity, unit, words) => {
+    expect(writeComputed(value, quantity, unit)).toBe(words);
   });
 });

@@ -57,7 +57,7 @@ export function remarks(values: StageValues): readonly StageRemark[] {
         ? 'held: second and third Chebyshev polynomials of x over the envelope of its analytic signal (all-pass pair); x itself is not shifted'
         : 'polynomial: 2 h2 a² + 4 h3 a³, a relative to the reference peak',
     },
-    { label: 'direct current of the square', words: `blocked below ${blockingHz} Hz` },
+    { label: 'square blocked', words: `below ${blockingHz} Hz: so that its direct current does not shift the signal` },
     { label: 'polarity', words: 'kept' },
   ];
 }

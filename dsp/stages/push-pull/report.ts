@@ -85,10 +85,10 @@ export function outputNetwork(values: StageValues): OutputNetwork {
 
 /** The class in words, from where one side turns off. */
 function classInWords(turnOff: number | null, emitterVolts: number): string {
-  if (turnOff === null) return 'A up to the drive limit';
+  if (turnOff === null) return 'A: up to the drive limit';
   if (turnOff >= lineLevelDbu) return 'AB: A at +4 dBu, B above the level where one side turns off';
   if (emitterVolts < stageThermalVolts / 10) return 'near B: the crossover is passed at every level';
-  return 'AB, but already B at +4 dBu';
+  return 'AB: B already at +4 dBu';
 }
 
 /** Peak at the load when the base is at its limit: less the junction's drop at that current, divided by emitter resistor and load. */
@@ -110,8 +110,8 @@ export function describe(values: StageValues, program: CircuitStageProgram): Sta
   const readings: readonly StageReading[] = [
     { label: 'quiescent current', value: mean / v('emitterOhms'), quantity: 'current', unit: 'A' },
     {
-      label: 'across each emitter resistor', value: mean, quantity: 'voltage', unit: 'V',
-      note: `${times} kT/q (26 mV); the small-signal third harmonic vanishes near half of kT/q`,
+      label: 'across each RE', value: mean, quantity: 'voltage', unit: 'V',
+      note: `emitter resistor: ${times} kT/q (26 mV); the small-signal third harmonic vanishes near half of kT/q`,
     },
     { label: 'bias spread', value: biasSpreadVolts(values), quantity: 'voltage', unit: 'V', note: 'between the bases' },
     ...(turnOff === null ? [] : [{

@@ -3,7 +3,6 @@
  * drawing scales to its place and a touch on a part asks for its row (`part-touched`, detail: parameter).
  */
 import { LitElement, html, nothing, svg } from 'lit';
-import { writeQuantity } from '../../../dsp/path/index.ts';
 import { gridPx } from '../../../dsp/stages/drawing.ts';
 import type { Drawing, Placement, Point } from '../../../dsp/stages/drawing.ts';
 import type { Parameter } from '../../../dsp/stages/contract.ts';
@@ -13,7 +12,7 @@ import { junctionDots } from '../drawing/wire-groups.ts';
 import { circuitDrawingStyles } from './circuit-drawing-styles.ts';
 import type { ValueContext } from './value-context.ts';
 import { emptyValueContext, renderEditor } from './value-context.ts';
-import { headingOf } from './value-words.ts';
+import { headingOf, writeComputed } from './value-words.ts';
 
 /** Px from the baseline of the designator to that of the value. */
 const valueBelowPx = 18;
@@ -114,8 +113,7 @@ export class CircuitDrawing extends LitElement {
 
 /** Node voltage with three digits. */
 export function writeVolts(volts: number): string {
-  const rounded = Math.abs(volts) < 5e-4 ? 0 : Number(volts.toPrecision(3));
-  return writeQuantity(rounded, 'voltage', 'V');
+  return writeComputed(Math.abs(volts) < 5e-4 ? 0 : volts, 'voltage', 'V');
 }
 
 function word([x, y]: Point, text: string, kind: 'designator' | 'reading', of?: string): unknown {

@@ -1,8 +1,7 @@
 /** The margin: first look (until it is done), readings of the open stage, solver, cautions, notes. Under 1120 px a disclosure above the drawing. */
 import { css, html, nothing } from 'lit';
-import { writeQuantity } from '../../../dsp/path/index.ts';
 import { cautions, stageById } from '../../../dsp/stages/index.ts';
-import type { CautionName, Quantity, StageReading } from '../../../dsp/stages/index.ts';
+import type { CautionName, StageReading, StageReport } from '../../../dsp/stages/index.ts';
 import { stageName } from '../tell.ts';
 import type { Readings } from '../state.ts';
 import { base } from '../styles/base.ts';
@@ -10,6 +9,7 @@ import { BenchElement } from './bench-element.ts';
 import type { DrawsReadings } from './bench-element.ts';
 import './bench-figures.ts';
 import type { BenchFigures } from './bench-figures.ts';
+import { writeComputed } from './value-words.ts';
 
 export class MarginColumn extends BenchElement implements DrawsReadings {
   static override properties = { ...BenchElement.properties, folds: { state: true } };
@@ -18,10 +18,17 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
 
   static override styles = [base, css`
     .block { margin-bottom: 16px; }
+    /* Wide: as tall as the stage beside it; what is longer scrolls here, not the page. */
+    .column { position: absolute; inset: 0; overflow-y: auto; padding: 12px 8px 12px 3px; margin-inline-start: -3px; scrollbar-width: thin; scrollbar-color: var(--edge) transparent; scrollbar-gutter: stable; }
+    @media print { .column { position: static; } form { display: none; } }
     h2 { font-size: 0.9375rem; line-height: 1.25rem; margin-bottom: 4px; }
-    dl { display: grid; grid-template-columns: minmax(0, 1fr) auto; gap: 0 8px; font-size: 0.8125rem; line-height: 1.125rem; }
-    dd { text-align: end; white-space: nowrap; }
-    dd.words { grid-column: 1 / -1; text-align: start; white-space: normal; padding-inline-start: 8px; }
+    dl { font-size: 0.8125rem; line-height: 1.125rem; }
+    .line { display: flex; flex-wrap: wrap; justify-content: space-between; gap: 0 8px; }
+    dd { white-space: nowrap; margin-inline-start: auto; }
+    .other { flex: 0 0 100%; text-align: end; }
+    details { margin-top: 4px; } summary { list-style: none; cursor: pointer; min-height: 24px; font-size: 0.8125rem; line-height: 1.5rem; } details li + li { margin-top: 4px; } b { font-weight: 600; }
+    summary::before { content: '+'; display: inline-block; width: 12px; font-weight: 600; } details[open] summary::before { content: '−'; }
+    @media (pointer: coarse) { summary { min-height: 44px; line-height: 2.75rem; } }
     p, li { font-size: 0.8125rem; line-height: 1.125rem; }
     ol { list-style: decimal inside; } ul { list-style: none; }
     li + li { margin-top: 2px; }
@@ -34,7 +41,8 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
     @media (pointer: coarse) { .disclosure { min-height: 44px; } }
     .disclosure::before { content: '+'; font-weight: 600; width: 12px; }
     .disclosure[aria-expanded='true']::before { content: '−'; }
-    .open { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(100%, 14rem), 1fr)); gap: 0 24px; padding-top: 8px; }
+    .open { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(100%, 14rem), 1fr)); gap: 0 24px; align-items: start; padding-top: 8px; }
+    .open .block { margin-bottom: 8px; } .open .lethal { grid-column: 1 / -1; }
     s { color: var(--pencil); }
   `];
 
@@ -45,7 +53,7 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
 
   override render() {
     const open = this.state.session.marginOpen;
-    if (this.shape === 'wide' && !this.low) return html`<aside aria-label="Readings and notes">${this.#blocks()}</aside>`;
+    if (this.shape === 'wide' && !this.low) return html`<aside class="column" aria-label="Readings and notes">${this.#blocks()}</aside>`;
     // On the narrow page "More" in the title opens it; cautions stand there either way, the first look where there is room.
     return html`<aside aria-label="Readings and notes">
       ${this.shape === 'narrow' ? nothing : html`<button class="disclosure" aria-expanded=${open} aria-controls="inside" @click=${() => this.send({ kind: 'margin', open: !open })}>Readings and notes</button>`}
@@ -67,26 +75,29 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
   #readings() {
     const { openStageKey } = this.state.session;
     const report = this.state.live.reports[openStageKey];
+    if (!report) return html`<div class="block"><h2>Readings</h2><p class="computed">computing ${stageName(this.state.setting, openStageKey)}</p></div>`;
+    const clipDbu = report.clipOutputDbu ?? null;
     const { fullScaleDbu } = this.state.setting.path;
-    const clipDbu = report?.clipOutputDbu ?? null;
-    return html`<div class="block"><h2>Readings</h2>
-      ${report ? html`<dl>${report.readings.map((reading) => this.#reading(reading))}
-        ${clipDbu === null ? nothing : html`<dt>1 % distortion at</dt><dd class="computed">${computed(clipDbu, 'level', 'dBu')}</dd>
-          <dd class="words computed">${computed(clipDbu - fullScaleDbu, 'level', 'dBFS')}</dd>`}</dl>`
-      : html`<p class="computed">computing ${stageName(this.state.setting, openStageKey)}</p>`}</div>`;
+    const remarks = remarksOf(report);
+    return html`<div class="block"><h2>Readings</h2><dl>
+        ${report.readings.map(({ label, value, quantity, unit }) => line(label, writeComputed(value, quantity, unit)))}
+        ${clipDbu === null ? nothing : line('1 % distortion at', writeComputed(clipDbu, 'level', 'dBu'), writeComputed(clipDbu - fullScaleDbu, 'level', 'dBFS'))}
+        ${remarks.map(({ label, short }) => line(label, short))}</dl>
+      ${this.#meanings([...report.readings.filter(noted).map(({ label, note }) => ({ label, words: note })), ...remarks.filter(({ words }) => words !== '')])}</div>`;
   }
 
-  #reading({ label, value, quantity, unit, note }: StageReading) {
-    return html`<dt>${label}</dt><dd class="computed">${computed(value, quantity, unit)}</dd>${note ? html`<dd class="words computed">${note}</dd>` : nothing}`;
+  /** The words behind the figures, folded away. */
+  #meanings(meanings: readonly { readonly label: string; readonly words: string }[]) {
+    return meanings.length === 0 ? nothing : html`<details><summary>What these mean</summary>
+      <ul>${meanings.map(({ label, words }) => html`<li><b>${label}</b>: ${words}</li>`)}</ul></details>`;
   }
 
   #solver() {
     const { solver, engine } = this.state.live;
     const ran = engine.kind !== 'silent' && engine.kind !== 'starting';
     return html`<div class="block"><h2>Solver</h2><dl>
-      <dt>rule</dt><dd class="computed">${solver.rule}</dd>
-      <dt>iterations, mean</dt><dd class="computed">${ran ? solver.meanEvaluations.toFixed(1) : 'not run yet'}</dd>
-      ${ran ? html`<dt>rescues</dt><dd class="computed">${solver.rescues}</dd><dt>cap hits</dt><dd class="computed">${solver.capHits}</dd>` : nothing}
+      ${line('rule', solver.rule)}${line('iterations, mean', ran ? solver.meanEvaluations.toFixed(1) : 'not run yet')}
+      ${ran ? html`${line('rescues', String(solver.rescues))}${line('cap hits', String(solver.capHits))}` : nothing}
     </dl></div>`;
   }
 
@@ -94,13 +105,19 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
   #cautions(lethal: boolean) {
     const beside = new Map<CautionName, string[]>();
     for (const { key, stage } of this.state.setting.path.stages) {
-      for (const name of stageById(stage).cautions) beside.set(name, [...(beside.get(name) ?? []), stageName(this.state.setting, key)]);
+      for (const name of stageById(stage).cautions) beside.set(name, [...(beside.get(name) ?? []), key]);
     }
-    return [...beside].filter(([name]) => (name === 'lethal-voltage') === lethal).map(([name, stages]) => {
+    return [...beside].filter(([name]) => (name === 'lethal-voltage') === lethal).map(([name, keys]) => {
       const folded = this.#isFolded(name);
-      return html`<div class="block caution" role="note"><h2><button aria-expanded=${!folded} @click=${() => this.#fold(name)}>Caution: ${stages.join(', ')}</button></h2>
+      return html`<div class=${lethal ? 'block caution lethal' : 'block caution'} role="note"><h2><button aria-expanded=${!folded} @click=${() => this.#fold(name)}>Caution: ${this.#besideWords(keys)}</button></h2>
         ${folded ? nothing : html`<p>${cautions[name]}</p>`}</div>`;
     });
+  }
+
+  /** "1 single-ended, 2 push-pull"; of more than two stages the numbers alone. */
+  #besideWords(keys: readonly string[]): string {
+    if (keys.length <= 2) return keys.map((key) => stageName(this.state.setting, key)).join(', ');
+    return `stages ${keys.map((key) => 1 + this.state.setting.path.stages.findIndex((stage) => stage.key === key)).join(', ')}`;
   }
 
   /** Where room is short a caution begins folded to its heading, unless life is at stake. */
@@ -141,8 +158,19 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
 }
 customElements.define('margin-column', MarginColumn);
 
-/** A computed figure as precisely as it can be used: a tenth of a decibel, else three significant digits. */
-function computed(value: number, quantity: Quantity, unit: string): string {
-  const decibels = quantity === 'level' || quantity === 'gain' || quantity === 'harmonic-amount';
-  return writeQuantity(Number(decibels ? value.toFixed(1) : value.toPrecision(3)), quantity, unit);
+/** One reading: what it is, and its figure, in a second unit on the next line. */
+function line(label: string, figure: string, other = '') {
+  return html`<div class="line"><dt>${label}</dt><dd class="computed">${figure}</dd>${other === '' ? nothing : html`<dd class="computed other">${other}</dd>`}</div>`;
+}
+
+function noted(reading: StageReading): reading is StageReading & { readonly note: string } {
+  return reading.note !== undefined;
+}
+
+/** A remark's word, and after its colon the explanation. The polarity stands in the stage's heading, reversed or not. */
+function remarksOf({ remarks }: StageReport): { label: string; short: string; words: string }[] {
+  return remarks.filter(({ label }) => label !== 'polarity').map(({ label, words }) => {
+    const [short, ...rest] = words.split(': ');
+    return { label, short: short!, words: rest.join(': ') };
+  });
 }

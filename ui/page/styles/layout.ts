@@ -8,11 +8,12 @@ export const layout = css`
   nav { min-height: 6.5rem; padding-top: 8px; border-bottom: 1px solid var(--edge); flex: none; }
   :host([shape='narrow']) nav { min-height: 4.25rem; padding-top: 0; }
 
-  /* Wide: margin 200, stage 664, ledger 320. */
+  /* Wide: margin 200, stage 664, ledger 320; the margin's own length never makes the row longer. */
   .main { flex: 1 0 auto; display: grid; gap: 0 24px; grid-template: 'margin stage ledger' minmax(0, auto) / 12.5rem minmax(0, 1fr) 20rem; }
   main { grid-area: stage; min-width: 0; padding: 12px 0; }
+  @media (min-width: 90em) { :host([shape='wide']) .main { grid-template-columns: 12.5rem minmax(0, 1fr) 26.25rem; } }
   .ledger { grid-area: ledger; min-width: 0; padding: 12px 0; align-self: start; position: sticky; top: 0; }
-  margin-column { grid-area: margin; padding: 12px 16px 12px 0; border-inline-end: 3px double var(--madder); }
+  margin-column { grid-area: margin; position: relative; border-inline-end: 3px double var(--madder); }
 
   :host([shape='folded']) .main { grid-template: 'margin ledger' auto 'stage ledger' 1fr / minmax(0, 1fr) 20rem; }
   :host([shape='folded']) margin-column, :host([shape='docked']) margin-column, :host([shape='narrow']) margin-column { border: 0; padding: 4px 0; }
