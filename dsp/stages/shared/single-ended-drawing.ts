@@ -61,7 +61,7 @@ export function singleEndedDrawing(parts: SingleEndedParts): Drawing {
     part({ component: 'COUT', parameter: 'outputCouplingFarads' }, 'capacitor', [55, outputY], [51, 10], 90),
     part({ component: 'CL', parameter: 'loadFarads' }, 'capacitor', [62, 27], [65, 25]),
     part({ component: 'RL', parameter: 'loadOhms' }, 'resistor', [76, 31], [65, 33]),
-    { symbol: 'output', at: [79, outputY] },
+    { symbol: 'output', at: [78, outputY] },
     { symbol: 'ground', at: [31, earthY] },
   ];
   const wires: (readonly Point[])[] = [
@@ -81,7 +81,7 @@ export function singleEndedDrawing(parts: SingleEndedParts): Drawing {
     [[deviceX, 37], [44, 37], [44, 38]],
     [[deviceX, 44], [deviceX, earthY]],
     [[44, 44], [44, earthY]],
-    [[58, outputY], [79, outputY]],
+    [[58, outputY], [78, outputY]],
     [[62, outputY], [62, 24]],
     [[62, 30], [62, earthY]],
     [[76, outputY], [76, 28]],
@@ -93,5 +93,5 @@ export function singleEndedDrawing(parts: SingleEndedParts): Drawing {
     { node: parts.nodes.output, at: [30, 16] },
     { node: parts.nodes.common, at: [30, 31] },
   ];
-  return { width: 80, height: 50, placements, wires, values, nodeReadings };
+  return { width: 79, height: 50, placements, wires, values, nodeReadings };
 }

@@ -43,7 +43,7 @@ describe('the stage sheet', () => {
   it('takes the figures off the drawing where there is no room, and at the wish of the reader', async () => {
     const wide = await sheet(664);
     expect([all(wide, 'parts-list').length, find<CircuitDrawing>(wide.element, 'circuit-drawing').figures]).toEqual([0, true]);
-    await userEvent.click(all<HTMLButtonElement>(wide, 'button').find((each) => each.textContent === 'parts list')!);
+    await userEvent.click(all<HTMLButtonElement>(wide, 'button').find((each) => each.textContent === 'Parts list')!);
     await settle(wide.element);
     expect(wide.actions).toEqual([{ kind: 'parts-list', chosen: true }]);
     expect([all(wide, 'parts-list').length, find<CircuitDrawing>(wide.element, 'circuit-drawing').figures]).toEqual([1, false]);
@@ -96,10 +96,10 @@ describe('the stage sheet', () => {
   it('circles a faulty node and says what is the matter', async () => {
     const bench = await sheet(664, { live: { fault: { stageKey: 's1', sentence: 'Node collector has no path to ground.', at: 'collector' } } });
     expect(find(bench.element, '[role="alert"]').textContent).toContain('Node collector has no path to ground.');
-    // The collector's wire runs from the load resistor's foot at (38, 17) to the coupling capacitor.
+    // The collector's wire runs from the load resistor's foot at (38, 14) to the coupling capacitor.
     const circle = find<SVGCircleElement>(bench.element, '.fault-mark');
-    expect(Number(circle.getAttribute('cx')) >= 38 * 8 && Number(circle.getAttribute('cx')) <= 53 * 8).toBe(true);
-    expect(Number(circle.getAttribute('cy')) >= 17 * 8 && Number(circle.getAttribute('cy')) <= 22 * 8).toBe(true);
+    expect(Number(circle.getAttribute('cx')) >= 38 * 8 && Number(circle.getAttribute('cx')) <= 52 * 8).toBe(true);
+    expect(Number(circle.getAttribute('cy')) >= 14 * 8 && Number(circle.getAttribute('cy')) <= 19 * 8).toBe(true);
   });
 
   it('writes computed node voltages with three digits', async () => {

@@ -18,10 +18,10 @@ export const circuitDrawingStyles = [base, css`
   text.reading { font-family: ${textFace}; }
   .fault-mark { fill: none; stroke: var(--madder); stroke-width: 3; }
   .touch { fill: transparent; cursor: pointer; }
-  /* The value's baseline stands on the place's point: 15 px below the top of its line, 1 px of padding (11 where the pointer is coarse). */
+  /* The value's baseline stands on the place's point: 15 px below the top of its line (and 10 of padding where the pointer is coarse). */
   .place { position: absolute; height: 0; }
-  .place value-editor { position: absolute; left: 0; top: -16px; }
+  .place value-editor { position: absolute; left: 0; top: -15px; --outline-offset: -1px; }
   .place.end value-editor { --under-left: auto; --under-right: 0; }
-  @media (pointer: coarse) { .place value-editor { top: -26px; } }
-  value-editor { --change-bar-top: -14px; }
+  @media (pointer: coarse) { .place value-editor { top: -25px; } }
+  value-editor { --change-bar-top: -15px; }
 `];

@@ -21,6 +21,9 @@ import { renderEditor } from './value-context.ts';
 import type { ValueContext } from './value-context.ts';
 import { headingOf } from './value-words.ts';
 
+/** From this width on the list stands in two columns, and the drawing over it is small: the list was asked for. */
+const roomyListPx = 560;
+
 export class StageSheet extends BenchElement implements StageSheetElement {
   static override properties = { ...BenchElement.properties, roomPx: { state: true }, touched: { state: true }, slip: { state: true }, changing: { state: true } };
   static override styles = [base, designator, css`
@@ -30,11 +33,12 @@ export class StageSheet extends BenchElement implements StageSheetElement {
     .switch { min-width: 104px; }
     .switch[aria-checked='false'] { border-style: dashed; }
     .spacer { flex: 1; }
-    .levels { display: flex; flex-wrap: wrap; gap: 4px 24px; min-height: 28px; align-items: center; padding-left: 8px; }
+    .levels { display: flex; flex-wrap: wrap; gap: 4px 24px; min-height: 32px; align-items: center; }
     .levels > span { display: inline-flex; align-items: baseline; gap: 8px; }
     .sentence { margin: 4px 0; }
     .scroller { max-width: 100%; }
-    circuit-drawing:not([natural]) { max-width: 664px; }
+    circuit-drawing:not([natural]) { max-width: 664px; margin-top: 4px; }
+    circuit-drawing.beside-list { max-width: 22.5rem; }
     value-slip, parts-list { margin-top: 8px; }
   `];
 
@@ -117,7 +121,7 @@ export class StageSheet extends BenchElement implements StageSheetElement {
         @click=${() => this.send({ kind: 'reverse-polarity', stageKey: stage.key })}>polarity ${inverts ? 'inverts' : 'kept'}${stage.reversed ? ', reversed' : ''}</button>
       <span class="spacer"></span>
       ${steppedBySeries(definition) ? this.#series() : nothing}
-      ${fits ? html`<button aria-pressed=${partsListChosen} @click=${() => this.send({ kind: 'parts-list', chosen: !partsListChosen })}>${partsListChosen ? 'drawing' : 'parts list'}</button>` : nothing}
+      ${fits ? html`<button aria-pressed=${partsListChosen} @click=${() => this.send({ kind: 'parts-list', chosen: !partsListChosen })}>${partsListChosen ? 'Drawing' : 'Parts list'}</button>` : nothing}
     </div>`;
   }
 
@@ -140,7 +144,7 @@ export class StageSheet extends BenchElement implements StageSheetElement {
     if (definition.drawing === null) return nothing;
     const fault = this.state.live.fault?.stageKey === stage.key ? this.state.live.fault : null;
     const faultAt = fault && faultPlace(definition.drawing, definition.circuit(stage.values, null), fault.at);
-    return html`<circuit-drawing ?natural=${figures} .drawing=${definition.drawing} .name=${definition.title} .parameters=${definition.parameters} .context=${context}
+    return html`<circuit-drawing class=${!figures && this.roomPx >= roomyListPx ? 'beside-list' : ''} ?natural=${figures} .drawing=${definition.drawing} .name=${definition.title} .parameters=${definition.parameters} .context=${context}
       .nodeVolts=${this.state.live.reports[stage.key]?.nodeVolts ?? {}} .faultAt=${faultAt} .figures=${figures}></circuit-drawing>`;
   }
 

@@ -46,6 +46,8 @@ export class ValueEditor extends LitElement {
   declare private focused: boolean;
 
   #drag: ValueDrag | null = null;
+  /** The field gives way to the spin button, or takes its place: the focus only seems to leave. */
+  #swapping = false;
   /** Whether the last press was a finger's: two quick taps are not a double click. */
   #byFinger = false;
   #lagTimer: ReturnType<typeof setTimeout> | undefined;
@@ -167,7 +169,9 @@ export class ValueEditor extends LitElement {
 
   /** Opens the field; without text the number stands in it, selected. */
   beginTyping(text?: string): void {
-    if (this.parameter.kind === 'number') this.typed = text ?? this.#split().figure;
+    if (this.parameter.kind !== 'number') return;
+    this.focused = true;
+    this.#swap(text ?? this.#split().figure);
   }
 
   #key(event: KeyboardEvent): void {
@@ -195,15 +199,24 @@ export class ValueEditor extends LitElement {
     event.stopPropagation();
   }
 
+  /** Between reading and typing, the focus staying on the value. */
+  #swap(typed: string | null): void {
+    this.typed = typed;
+    this.#swapping = true;
+    void this.updateComplete.then(() => {
+      if (typed === null) this.focus();
+      this.#swapping = false;
+    });
+  }
+
   #fieldKey(event: KeyboardEvent): void {
     if (event.key === 'Enter') {
       event.preventDefault();
       event.stopPropagation();
       this.#take();
-      void this.updateComplete.then(() => this.focus());
+      this.#swap(null);
     } else if (event.key === 'Escape') {
-      this.typed = null;
-      void this.updateComplete.then(() => this.focus());
+      this.#swap(null);
     }
   }
 
@@ -222,8 +235,7 @@ export class ValueEditor extends LitElement {
 
   #left(event: FocusEvent): void {
     if (event.relatedTarget instanceof Node && this.renderRoot.contains(event.relatedTarget)) return;
-    // The spin button that gives way to the field is no leaving.
-    if (this.typed !== null && (event.composedPath()[0] as Element).localName !== 'input') return;
+    if (this.#swapping) return;
     this.focused = false;
     this.#take();
     if (this.parameter !== undefined) sendAction(this, { kind: 'leave-value', stageKey: this.stageKey, parameter: this.parameter.id });
