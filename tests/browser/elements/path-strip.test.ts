@@ -100,7 +100,7 @@ describe('the path strip', () => {
     await keys(bench, '{Insert}');
     expect(focused(bench)!.localName).toBe('select');
     await userEvent.selectOptions(focused(bench)!, 'push-pull');
-    await userEvent.click([...root(bench).querySelectorAll('button')].find((each) => each.textContent === 'add')!);
+    await userEvent.click([...root(bench).querySelectorAll('button')].find((each) => each.textContent === 'Add')!);
     expect(bench.actions.at(-1)).toEqual({ kind: 'insert-stage', stage: 'push-pull', atIndex: 2 });
   });
 
@@ -127,7 +127,7 @@ describe('the narrow path', () => {
     expect(cells).toHaveLength(10);
     expect(new Set(cells.map(({ top }) => top)).size).toBe(1);
     for (const { width, height } of cells) expect(width >= 35 && height >= 40).toBe(true);
-    expect([...find(bench.element, '.row').children].map((each) => each.textContent).filter((words) => words !== '')).toEqual(['1 single-ended', 'in circuit', 'all…']);
+    expect([...find(bench.element, '.row').children].map((each) => each.textContent).filter((words) => words !== '')).toEqual(['1 single-ended', 'in circuit', 'All…']);
   });
 
   it('marks a stage that is out by a strike and a dashed rule, not by colour alone', async () => {
@@ -142,7 +142,7 @@ describe('the narrow path', () => {
 
   it('lists all stages, one a row, each with its switch, and opens one', async () => {
     const bench = await strip(ten, 'narrow', 358);
-    await userEvent.click([...root(bench).querySelectorAll('button')].find((each) => each.textContent === 'all…')!);
+    await userEvent.click([...root(bench).querySelectorAll('button')].find((each) => each.textContent === 'All…')!);
     await settle(bench.element);
     const rows = [...root(bench).querySelectorAll('.list li')];
     expect(rows.map((row) => row.querySelectorAll('button').length)).toEqual(Array(10).fill(2));

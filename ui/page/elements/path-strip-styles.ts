@@ -4,9 +4,17 @@ import { base } from '../styles/base.ts';
 
 export const pathStripStyles = [base, css`
   .strip { display: flex; align-items: flex-start; }
-  .end { flex: 0 0 96px; padding-top: 8px; display: flex; flex-direction: column; }
+  .end { flex: 0 0 96px; padding-top: 8px; display: flex; flex-direction: column; position: relative; }
+  /* Both ends of the wire are terminals, as on the drawings. */
+  .source::after, .load::before { content: ''; position: absolute; top: 20px; width: 8px; height: 8px; border: 2px solid var(--ink); border-radius: 50%; background: var(--paper); z-index: 1; }
+  .source::after { right: -4px; }
+  .load::before { left: -4px; }
+  .load.apart::before { display: none; }
   .tail { flex: 1 1 0; width: 0; height: 48px; overflow: hidden; stroke: var(--ink); stroke-width: 1.5; fill: none; }
-  .end.right { flex-basis: 104px; align-items: flex-end; margin-left: auto; padding-left: 8px; }
+  .load { flex-basis: 104px; align-items: flex-end; margin-left: auto; padding-left: 8px; }
+  .load .edit { margin-top: 18px; font-size: 0.8125rem; line-height: 1.125rem; }
+  .edit::before { content: '+'; display: inline-block; width: 12px; font-weight: 600; }
+  .edit[aria-expanded='true']::before { content: '−'; }
   ol { list-style: none; }
   .strip ol { flex: 0 1 auto; display: grid; grid-template-columns: repeat(var(--line), var(--cell)); row-gap: 4px; min-width: 0; }
   .cell { min-width: 0; display: flex; flex-direction: column; padding-bottom: 3px; position: relative; }

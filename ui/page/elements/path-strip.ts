@@ -75,13 +75,15 @@ export class PathStrip extends BenchElement {
     const { lines, cellPx } = layOutCells(this.#stages.length, this.roomPx - endsPx);
     const ends = new Set(lines.slice(0, -1).map((_, line) => lines.slice(0, line + 1).reduce((sum, count) => sum + count)));
     const last = this.#stages.at(-1);
+    const { onTrial } = this.state.session;
+    const { trialIn } = this.state.live;
     return html`<div class="strip">
-      <div class="end"><span>source</span><b>${writeDbu(nominalDbu)}</b></div>
+      <div class="end source"><span>source</span><b>${writeDbu(nominalDbu)}</b>${onTrial.kind === 'path' && !trialIn ? html`<span class="note">out of circuit</span>` : nothing}</div>
       <ol aria-label="stages of the path" style=${`--cell:${cellPx}px;--line:${lines[0] ?? 1}`} @keydown=${this.#key}>
         ${repeat(this.#stages, ({ key }) => key, (stage, index) => this.#cell(stage, index, ends.has(index + 1), ends.has(index)))}
       </ol>
       ${lines.length === 1 ? html`<svg class="tail" aria-hidden="true"><path d="M0 24H4000" /></svg>` : nothing}
-      <div class="end right"><span>load</span><b>${last ? this.#level(last) : ''}</b>${this.#editButton()}</div>
+      <div class=${lines.length === 1 ? 'end load' : 'end load apart'}><span>load</span><b>${last ? this.#level(last) : ''}</b>${this.#editButton()}</div>
     </div>`;
   }
 
@@ -136,7 +138,7 @@ export class PathStrip extends BenchElement {
         ${stage ? html`<b>${open + 1} ${stageById(stage.stage).shortTitle}</b><button role="switch" aria-checked=${stage.inCircuit}
           aria-label=${`${open + 1} ${stageById(stage.stage).shortTitle}, in circuit`} @click=${() => this.#toggle(stage)}>${stage.inCircuit ? 'in circuit' : 'out of circuit'}</button>` : nothing}
         <span class="spacer"></span>
-        <button aria-expanded="false" @click=${() => { this.listed = true; }}>all…</button>
+        <button aria-expanded="false" @click=${() => { this.listed = true; }}>All…</button>
       </div>`;
   }
 
@@ -148,7 +150,7 @@ export class PathStrip extends BenchElement {
           @focus=${() => this.#stand(stage.key, 'open')} @click=${() => this.#choose(stage)}>${index + 1} ${stageById(stage.stage).title}</button>
         ${this.#switch(stage, index, this.state.live.fault?.stageKey === stage.key)}</li>`;
     })}</ol>
-    <div class="row">${this.#editButton()}<span class="spacer"></span><button aria-expanded="true" @click=${() => { this.listed = false; }}>close list</button></div>`;
+    <div class="row">${this.#editButton()}<span class="spacer"></span><button aria-expanded="true" @click=${() => { this.listed = false; }}>Close list</button></div>`;
   }
 
   #choose(stage: PathStage): void {
@@ -157,7 +159,7 @@ export class PathStrip extends BenchElement {
   }
 
   #editButton(): unknown {
-    return html`<button class="edit" aria-expanded=${this.editing} @click=${() => { this.editing = !this.editing; }}>change path</button>`;
+    return html`<button class="edit" aria-expanded=${this.editing} @click=${() => { this.editing = !this.editing; }}>Change path</button>`;
   }
 
   /** Everything the keys do to the order, as buttons; acts on the open stage. */
@@ -166,15 +168,14 @@ export class PathStrip extends BenchElement {
     const index = this.#stages.findIndex((stage) => stage.key === key);
     const stage = this.#stages[index];
     if (!stage) return nothing;
-    return html`<div class="row edit-row" role="group" aria-label="change path">
+    return html`<div class="row edit-row" role="group" aria-label="Change path">
       <span>${index + 1} ${stageById(stage.stage).shortTitle}:</span>
-      <button class="boxed" ?disabled=${index === 0} @click=${() => this.send({ kind: 'move-stage', stageKey: key, toIndex: index - 1 })}>move earlier</button>
-      <button class="boxed" ?disabled=${index === this.#stages.length - 1} @click=${() => this.send({ kind: 'move-stage', stageKey: key, toIndex: index + 1 })}>move later</button>
-      <button class="boxed" ?disabled=${this.#stages.length === 1} @click=${() => this.send({ kind: 'remove-stage', stageKey: key })}>remove</button>
+      <button class="boxed" ?disabled=${index === 0} @click=${() => this.send({ kind: 'move-stage', stageKey: key, toIndex: index - 1 })}>Move earlier</button>
+      <button class="boxed" ?disabled=${index === this.#stages.length - 1} @click=${() => this.send({ kind: 'move-stage', stageKey: key, toIndex: index + 1 })}>Move later</button>
+      <button class="boxed" ?disabled=${this.#stages.length === 1} @click=${() => this.send({ kind: 'remove-stage', stageKey: key })}>Remove</button>
       <span class="pair"><label for="kind">add after it</label>
         <select id="kind">${stages.map(({ id, title }) => html`<option value=${id}>${title}</option>`)}</select>
-        <button class="boxed" @click=${() => this.#add(index + 1)}>add</button></span>
-      <span class="spacer"></span><button @click=${() => { this.editing = false; }}>close</button>
+        <button class="boxed" @click=${() => this.#add(index + 1)}>Add</button></span>
     </div>`;
   }
 
@@ -247,7 +248,7 @@ export class PathStrip extends BenchElement {
 
 /** Level of a joint with one decimal. */
 function writeDbu(dbu: number): string {
-  return Number.isFinite(dbu) ? `${dbu < 0 ? '−' : '+'}${Math.abs(dbu).toFixed(1)} dBu` : 'silent';
+  return Number.isFinite(dbu) ? `${dbu <= -0.05 ? '−' : '+'}${Math.abs(dbu).toFixed(1)} dBu` : 'silent';
 }
 
 customElements.define('path-strip', PathStrip);
