@@ -56,9 +56,18 @@ describe('the table', () => {
     const at = (order: number, kind: string) => rows(bench)[order - 2]!.querySelector(`.${kind}`)?.getAttribute('x1') ?? null;
     expect([at(2, 'gesture'), at(3, 'gesture'), at(10, 'gesture'), at(5, 'kept')]).toEqual(['75.00%', null, null, '50.00%']);
     expect(getComputedStyle(rows(bench)[3]!.querySelector('.kept')!).strokeDasharray).not.toBe('none');
-    await userEvent.click(button(bench, 'keep marks'));
-    await userEvent.click(button(bench, 'drop marks'));
+    await userEvent.click(button(bench, 'Keep marks'));
+    await userEvent.click(button(bench, 'Drop marks'));
     expect(bench.actions).toEqual([{ kind: 'keep-marks' }, { kind: 'drop-marks' }]);
+  });
+
+  it('keeps its columns in place whatever the figures', async () => {
+    const edges = async (db: number[]) => {
+      const bench = await ledger({ live: { harmonics: readingsOf(db) } });
+      return [...rows(bench)[0]!.children].map((cell) => Math.round(cell.getBoundingClientRect().left - bench.element.getBoundingClientRect().left));
+    };
+    const loud = await edges([-6, -6, -6, -6, -6, -6, -6, -6, -6]);
+    expect(await edges([-153.5, -109, -Infinity, -Infinity, -Infinity, -Infinity, -Infinity, -Infinity, -Infinity])).toEqual(loud);
   });
 
   it('swaps percent for sign and degrees', async () => {
@@ -66,7 +75,7 @@ describe('the table', () => {
     expect(cells(bench)[0]).toEqual(['H2', '', '−62.1', '+, −100°', '']);
     expect(cells(bench)[3]!.at(-2)).toBe('−, −7°');
     expect(cells(bench)[8]!.at(-2)).toBe('–');
-    await userEvent.click(button(bench, 'percent'));
+    await userEvent.click(button(bench, 'Percent'));
     expect(bench.actions).toEqual([{ kind: 'show-phase', shown: false }]);
     bench.element.style.width = '420px';
     await settle(bench.element);
@@ -110,7 +119,7 @@ describe('the caption', () => {
   it.each([['table', 'wide', 320], ['bars', 'narrow', 358]] as const)('keeps the kin of the level inside the page (%s)', async (form, shape, widthPx) => {
     const bench = await ledger({}, { form, shape });
     bench.element.style.width = `${widthPx}px`;
-    if (form === 'bars') await userEvent.click(button(bench, 'probe, marks'));
+    if (form === 'bars') await userEvent.click(button(bench, 'Probe, marks'));
     await settle(bench.element);
     const editor = [...everyElement(root(bench))].filter((each): each is ValueEditor => each.localName === 'value-editor')[1]!;
     editor.focus();
@@ -143,7 +152,7 @@ describe('folded', () => {
     expect(new Set(feet).size).toBe(1);
     expect(bench.element.scrollWidth).toBeLessThanOrEqual(320);
     expect(root(bench).querySelector('.words')!.textContent).toBe('hatched: commonly judged harsh');
-    await userEvent.click(button(bench, 'probe, marks'));
+    await userEvent.click(button(bench, 'Probe, marks'));
     await settle(bench.element);
     expect(root(bench).querySelector('.words')!.textContent).toBe('hatched: commonly judged harsh (common practice, no source)');
     expect(root(bench).querySelector('probe-caption')).not.toBeNull();
@@ -153,7 +162,7 @@ describe('folded', () => {
     const bench = await ledger({}, { form: null, low: true });
     expect(root(bench).querySelector('.line')!.textContent).toBe('H2 −62, H3 −78, worst harsh H5 −96');
     expect(rows(bench)).toHaveLength(0);
-    await userEvent.click(button(bench, 'open'));
+    await userEvent.click(button(bench, 'Open'));
     await settle(bench.element);
     expect(rows(bench)).toHaveLength(9);
   });

@@ -6,13 +6,17 @@ import { titleFace } from '../styles/type.ts';
 export const harmonicLedgerStyles = [base, css`
   .row { display: flex; flex-wrap: wrap; align-items: center; gap: 0 12px; }
   .spacer { flex: 1; }
-  table { width: 100%; border-collapse: collapse; }
+  table { width: 100%; border-collapse: collapse; table-layout: fixed; }
   thead th { font: italic 400 0.8125rem/1.125rem ${titleFace}; color: var(--pencil); text-align: start; padding: 4px 4px 4px 0; border-bottom: 1px solid var(--edge); }
-  tbody th { font-weight: 600; text-align: start; width: 36px; }
+  tbody th { font-weight: 600; text-align: start; }
+  /* Columns keep their places whatever the figures; the bars take the rest. */
+  th.order { width: 2.125rem; } th.db { width: 3.375rem; } th.percent { width: 4.5rem; } th.phase { width: 4.75rem; }
   tbody tr { height: 28px; border-bottom: 1px solid var(--grid); }
   td, th { padding: 0 4px 0 0; white-space: nowrap; }
-  th.figure, td.figure { text-align: end; padding-left: 8px; }
-  .wide { width: 42%; }
+  th.figure, td.figure { text-align: end; padding-left: 4px; }
+  /* The words of the floor stand over the bar's place, where there is no bar, and leave the columns alone. */
+  td.db { position: relative; }
+  .floor { position: absolute; inset: 0 4px 0 auto; display: flex; align-items: center; }
   .word { font: italic 400 0.8125rem/1.125rem ${titleFace}; text-align: end; width: 40px; padding-right: 0; }
   .bar { display: block; }
   td .bar { width: 100%; }
@@ -28,4 +32,6 @@ export const harmonicLedgerStyles = [base, css`
   .standing { list-style: none; display: flex; justify-content: space-between; }
   .standing li { flex: 1 1 0; display: flex; flex-direction: column; align-items: center; font-size: 0.8125rem; line-height: 1rem; min-width: 0; }
   .tools { gap: 0 16px; }
+  .fold { flex-wrap: nowrap; gap: 0 8px; }
+  .fold .words { flex: 1 1 auto; min-width: 0; }
 `];

@@ -10,7 +10,7 @@ import type { BarMarks } from '../drawing/harmonic-bar.ts';
 import type { HarmonicFigure, HarmonicReadings } from '../state.ts';
 import { BenchElement, figureMs, lessMotion, meterMs } from './bench-element.ts';
 import { harmonicLedgerStyles } from './harmonic-ledger-styles.ts';
-import { ledgerLine, writeDb, writePercent, writePhase } from './harmonic-words.ts';
+import { ledgerLine, numericalFloorDb, writeDb, writePercent, writePhase } from './harmonic-words.ts';
 import { PacedValue } from './paced-value.ts';
 import './probe-caption.ts';
 import { RoomObserver } from './room-observer.ts';
@@ -18,7 +18,7 @@ import { RoomObserver } from './room-observer.ts';
 export type LedgerForm = 'table' | 'bars' | 'line';
 
 /** Px of the upright bars. */
-const standingPx = 40;
+const standingPx = { docked: 40, narrow: 32 } as const;
 const lessMotionMs = 250;
 /** From this width on, percent and phase stand beside one another. */
 const roomyPx = 400;
@@ -81,7 +81,7 @@ export class HarmonicLedger extends BenchElement {
       case 'table': return html`${this.#heading()}${this.#caption()}${this.#refused() ?? this.#table()}${this.#foot()}`;
       case 'bars': return html`${this.#refused() ?? this.#standing()}${this.#fold()}`;
       case 'line': return html`<div class="row">${this.#refused() ?? html`<span class="line">${this.figures ? ledgerLine(this.figures.figures) : 'harmonics not measured yet'}</span>`}
-        ${this.#opener('open', 'close')}</div>${this.opened ? html`<div class="row">${this.#caption()}<span class="spacer"></span>${this.#state()}${this.#holder()}</div>${this.#refused() ?? this.#table()}${this.#foot()}` : nothing}`;
+        ${this.#opener('Open', 'Close')}</div>${this.opened ? html`<div class="row">${this.#caption()}<span class="spacer"></span>${this.#state()}${this.#holder()}</div>${this.#refused() ?? this.#table()}${this.#foot()}` : nothing}`;
     }
   }
 
@@ -118,9 +118,9 @@ export class HarmonicLedger extends BenchElement {
     const fundamental = this.figures ? `, fundamental ${writeDb(this.figures.fundamentalDbu)} dBu` : '';
     return html`<table>
       <caption class="unseen">Harmonics relative to the fundamental${fundamental}</caption>
-      <thead><tr><th scope="col">order</th><th scope="col" class="wide">−140 to 0 dB</th><th scope="col" class="figure">dB</th>
-        ${percents ? html`<th scope="col" class="figure">%</th>` : nothing}${phases ? html`<th scope="col" class="figure">sign, phase</th>` : nothing}
-        <th scope="col"><span class="unseen">judgement</span></th></tr></thead>
+      <thead><tr><th scope="col" class="order">order</th><th scope="col" class="wide">−140 to 0 dB</th><th scope="col" class="figure db">dB</th>
+        ${percents ? html`<th scope="col" class="figure percent">%</th>` : nothing}${phases ? html`<th scope="col" class="figure phase">sign, phase</th>` : nothing}
+        <th scope="col" class="word"><span class="unseen">judgement</span></th></tr></thead>
       <tbody>${orders.map((entry) => this.#row(entry, percents, phases))}</tbody></table>`;
   }
 
@@ -128,7 +128,7 @@ export class HarmonicLedger extends BenchElement {
     const figure = figureOf(this.figures, entry.order);
     return html`<tr><th scope="row">H${entry.order}</th>
       <td class="wide">${lyingBar(figureOf(this.bars, entry.order)?.db ?? -Infinity, entry.fill, this.#marks(entry.order))}</td>
-      <td class="figure">${figure ? writeDb(figure.db) : ''}</td>
+      <td class="figure db">${figure ? (figure.db >= numericalFloorDb ? writeDb(figure.db) : html`<span class="floor">${writeDb(figure.db)}</span>`) : ''}</td>
       ${percents ? html`<td class="figure">${figure ? writePercent(100 * Math.abs(figure.signedRatio)) : ''}</td>` : nothing}
       ${phases ? html`<td class="figure">${figure ? writePhase(figure) : ''}</td>` : nothing}
       <td class="word">${entry.word}</td></tr>`;
@@ -146,9 +146,9 @@ export class HarmonicLedger extends BenchElement {
   #tools(): unknown {
     const { keptMarks, ledgerShowsPhase } = this.state.session;
     return html`<div class="row tools">
-      <button ?disabled=${!this.state.live.harmonics} @click=${() => this.send({ kind: 'keep-marks' })}>keep marks</button>
-      ${keptMarks ? html`<button @click=${() => this.send({ kind: 'drop-marks' })}>drop marks</button>` : nothing}
-      ${this.roomy ? nothing : html`<button aria-pressed=${ledgerShowsPhase} @click=${() => this.send({ kind: 'show-phase', shown: !ledgerShowsPhase })}>${ledgerShowsPhase ? 'percent' : 'phase'}</button>`}
+      <button ?disabled=${!this.state.live.harmonics} @click=${() => this.send({ kind: 'keep-marks' })}>Keep marks</button>
+      ${keptMarks ? html`<button @click=${() => this.send({ kind: 'drop-marks' })}>Drop marks</button>` : nothing}
+      ${this.roomy ? nothing : html`<button aria-pressed=${ledgerShowsPhase} @click=${() => this.send({ kind: 'show-phase', shown: !ledgerShowsPhase })}>${ledgerShowsPhase ? 'Percent' : 'Phase'}</button>`}
     </div>`;
   }
 
@@ -156,7 +156,7 @@ export class HarmonicLedger extends BenchElement {
     return html`<ol class="standing" aria-label="harmonics in decibels relative to the fundamental">${orders.map(({ order, fill, word }) => {
       const figure = figureOf(this.figures, order);
       const written = figure ? writeDb(figure.db, 0) : '';
-      return html`<li><span class="db">${written.replace('under ', '<')}</span>${standingBar(figureOf(this.bars, order)?.db ?? -Infinity, fill, this.#marks(order), standingPx)}<b>H${order}</b>
+      return html`<li><span class="db">${written.replace('under ', '<')}</span>${standingBar(figureOf(this.bars, order)?.db ?? -Infinity, fill, this.#marks(order), standingPx[this.shape === 'narrow' ? 'narrow' : 'docked'])}<b>H${order}</b>
         <span class="unseen">${word}</span></li>`;
     })}</ol>`;
   }
@@ -164,7 +164,7 @@ export class HarmonicLedger extends BenchElement {
   /** Under the bars: why some are hatched (on a narrow page in few words until it is opened), and what else the table would offer. */
   #fold(): unknown {
     const few = this.shape === 'narrow' && !this.opened;
-    return html`<div class="row"><span class="note words">${few ? harshSentence.replace(/ \(.*\)$/, '') : harshSentence}</span><span class="spacer"></span>${this.#state()}${this.#opener('probe, marks', 'close')}</div>
+    return html`<div class="row fold"><span class="note words">${few ? harshSentence.replace(/ \(.*\)$/, '') : harshSentence}</span>${this.#state()}${this.#opener('Probe, marks', 'Close')}</div>
       ${this.opened ? html`<div class="row">${this.#caption()}${this.#holder()}</div>${this.#tools()}` : nothing}`;
   }
 
