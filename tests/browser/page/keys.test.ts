@@ -21,7 +21,7 @@ describe('Space', () => {
   it('plays and pauses from anywhere, also after a button was clicked', async () => {
     await userEvent.keyboard(' ');
     expect(live().playing).toBe(true);
-    await userEvent.click(button('match off'));
+    await userEvent.click(button('Turn off the match'));
     await userEvent.keyboard(' ');
     expect(live().playing).toBe(false);
     expect(page.actions.filter(({ kind }) => kind === 'match')).toHaveLength(1);

@@ -1,6 +1,7 @@
 import axe from 'axe-core';
 import { userEvent } from 'vitest/browser';
 import { afterEach, describe, expect, it, vi } from 'vitest';
+import { stages } from '../../../dsp/stages/index.ts';
 import { openingState } from '../../../ui/page/opening.ts';
 import { allDeep, deep, focused, focusPath, frames, harmonicsAt, loops, mountPage, regionOf } from './support.ts';
 import type { MountedPage } from './support.ts';
@@ -33,6 +34,61 @@ describe('wide page at 1280 × 800', () => {
     const stage = box('main');
     const ledger = box('.ledger');
     expect([margin.left, margin.width, stage.left, stage.width, ledger.left, ledger.width].map(Math.round)).toEqual([24, 200, 248, 664, 936, 320]);
+  });
+});
+
+describe('wide page at 1280 × 800, every stage', () => {
+  it.each(stages.map(({ id }) => id))('%s stands whole above the listening strip, and nothing scrolls but the margin', async (id) => {
+    await mountWithFigures(1280, 800);
+    page.bench.dispatch({ kind: 'insert-stage', stage: id, atIndex: 0 });
+    page.bench.dispatch({ kind: 'open-stage', stageKey: page.bench.state.setting.path.stages[0]!.key });
+    await page.settle();
+    const sheet = deep('stage-sheet');
+    expect(sheet.shadowRoot!.querySelector('h2')!.textContent).toMatch(/^1 /);
+    const strip = deep('section', deep('listening-strip').shadowRoot!).getBoundingClientRect();
+    expect(sheet.getBoundingClientRect().bottom).toBeLessThanOrEqual(strip.top);
+    expect(document.documentElement.scrollHeight).toBeLessThanOrEqual(800);
+    // A long margin scrolls within itself, beside the stage.
+    const column = deep('.column', deep('margin-column').shadowRoot!);
+    expect(column.scrollHeight).toBeGreaterThan(column.clientHeight);
+    expect(getComputedStyle(column).overflowY).toBe('auto');
+    expect(column.getBoundingClientRect().bottom).toBeLessThanOrEqual(strip.top + 0.5);
+  });
+});
+
+describe.each(sizes)('at %i × %i, a tone asked for', (width, height) => {
+  it('shows the question, both answers and the rest of the strip, none over another', async () => {
+    await mountWithFigures(width, height);
+    page.bench.dispatch({ kind: 'ask-tone', frequencyHz: 200, levelDbu: 4 });
+    await page.settle();
+    const strip = deep('listening-strip').shadowRoot!;
+    const shown = [deep('.play button', strip), deep('.box'), deep('#question'), ...allDeep('.answers button', deep('tone-consent').shadowRoot!), deep('#limiter').closest('.group, .chooser')!, deep('#trial')];
+    const boxes = shown.map((element) => ({ name: element.textContent!.trim().slice(0, 20), box: element.getBoundingClientRect() }));
+    expect(boxes).toHaveLength(7);
+    for (const [index, { name, box: a }] of boxes.entries()) {
+      expect(a.width > 20 && a.left >= 0 && a.right <= width + 0.5 && a.bottom <= height + 0.5, `${name} ${JSON.stringify(a)}`).toBe(true);
+      for (const { name: other, box: b } of boxes.slice(index + 1)) {
+        expect(a.right <= b.left + 0.5 || b.right <= a.left + 0.5 || a.bottom <= b.top + 0.5 || b.bottom <= a.top + 0.5, `${name} and ${other}`).toBe(true);
+      }
+    }
+    expect(deep('.play button', strip).getBoundingClientRect().width).toBeGreaterThanOrEqual(60);
+  });
+});
+
+describe('the listening strip', () => {
+  const why = 'the path out of circuit is silent over this region: choose a louder one';
+  it.each([
+    { kind: 'off' }, { kind: 'stale' }, { kind: 'measuring' }, { kind: 'cannot-match', why },
+    { kind: 'matched', inGainDb: 0, outGainDb: -19.18, residualDb: 0.02, waitsForSwitch: true },
+  ] as const)('stays 120 px high with the match $kind', async (match) => {
+    for (const width of [1280, 1024]) {
+      await mountWithFigures(width, 800);
+      page.bench.dispatch({ kind: 'matched', revision: page.bench.state.live.revision, match });
+      await page.settle();
+      expect(deep('section', deep('listening-strip').shadowRoot!).getBoundingClientRect().height, `${width}`).toBeLessThanOrEqual(120.5);
+      expect(deep('match-reading').shadowRoot!.querySelector('.heading')!.textContent).toContain(match.kind.split('-')[0]);
+      if (width === 1280) await page.remove();
+    }
   });
 });
 

@@ -12,10 +12,11 @@ export class InOutBox extends BenchElement {
     .box { display: block; width: 100%; height: 3.5rem; border: 2px solid var(--ink); background: var(--sheet); text-align: center; font: 600 1.125rem/1.5rem 'STIX Two Text', 'Liberation Serif', serif; touch-action: manipulation; user-select: none; -webkit-user-select: none; }
     .box.out { border-style: dashed; background: transparent; }
     .box:hover { text-decoration: none; }
-    .caption { display: flex; align-items: baseline; gap: 4px; white-space: nowrap; font-size: 0.8125rem; line-height: 1.125rem; color: var(--pencil); }
+    .caption { display: flex; align-items: baseline; gap: 4px; min-height: 24px; margin-top: 4px; white-space: nowrap; font-size: 0.8125rem; line-height: 1.125rem; color: var(--pencil); }
     .caption select { flex: 0 1 auto; min-width: 0; color: var(--ink); font-weight: 400; }
     :host([low]) { display: grid; grid-template-columns: 7.375rem minmax(0, 1fr); gap: 8px; align-items: center; }
-    :host([low]) .box { height: 2.75rem; }
+    :host([low]) .box { height: 2.75rem; } :host([low]) .caption, :host([shape='narrow']) .caption { margin-top: 0; }
+    @media (max-height: 700px) { :host([shape='narrow']) .box { height: 3rem; } }
     @media (forced-colors: active) { .box { border-color: ButtonText; } }
   `];
 

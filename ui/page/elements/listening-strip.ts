@@ -23,18 +23,24 @@ export class ListeningStrip extends BenchElement implements DrawsReadings {
     .play { grid-area: play; } in-out-box { grid-area: box; } loop-line, tone-consent { grid-area: loop; } match-reading { grid-area: match; } monitor-level { grid-area: level; }
     .play button { display: block; width: 100%; height: 3.5rem; border: 2px solid var(--ink); background: var(--sheet); text-align: center; font: 600 1.125rem/1.5rem 'STIX Two Text', 'Liberation Serif', serif; }
     .play button:hover { text-decoration: none; }
-    .play .caption { font-size: 0.8125rem; line-height: 1.125rem; color: var(--pencil); }
-    :host([shape='folded']) section { grid-template-columns: 6rem 11rem minmax(0, 1fr) 11rem 8.75rem; }
+    .play .caption { font-size: 0.8125rem; line-height: 1.5rem; margin-top: 4px; color: var(--pencil); }
+    :host([shape='folded']) section { grid-template-columns: 6rem 11rem minmax(0, 1fr) 12rem 8.75rem; gap: 0 20px; }
     :host([shape='docked']) section { gap: 0 16px; min-height: 0; grid-template: 'play box match level' auto 'loop loop loop loop' auto / 6rem 11rem minmax(0, 1fr) auto; padding: 8px 0; }
     :host([shape='narrow']) section { gap: 0 8px; min-height: 0; padding: 8px 0 4px;
       grid-template-columns: repeat(12, minmax(0, 1fr)); align-items: center;
       grid-template-areas: 'play play play play play box box box box box box box' 'surface surface surface surface surface box box box box box box box'
         'chooser chooser chooser chooser match match match match level level level level'; }
     :host([shape='narrow']) .play .caption { display: none; }
+    @media (max-height: 700px) { :host([shape='narrow']) .play button { height: 3rem; } }
     :host([low]) section { gap: 0 8px; padding: 2px 0; min-height: 0; align-items: center;
       grid-template: 'play box loop match' auto 'play box loop level' auto / 4rem minmax(0, 16.25rem) minmax(3.75rem, 1fr) minmax(0, 11.875rem); }
     :host([low]) .play button { height: 2.75rem; } :host([low]) .play .caption { display: none; }
     :host([low]) loop-line { align-self: center; }
+    /* Where the loop's place is too small for a question, it stands over the strip in a row of its own. */
+    :host([shape='narrow']) tone-consent, :host([low]) tone-consent { grid-area: tone; padding-bottom: 8px; }
+    :host([shape='narrow']) .asking { grid-template-areas: 'tone tone tone tone tone tone tone tone tone tone tone tone'
+      'play play play play play box box box box box box box' 'match match match match match box box box box box box box' 'level level level level level level level level level level level level'; }
+    :host([low]) .asking { grid-template: 'tone tone tone' auto 'play box match' auto 'play box level' auto / 4rem minmax(0, 16.25rem) minmax(0, 1fr); }
     @media (forced-colors: active) { .play button { border-color: ButtonText; } section { background: Canvas; } }
     @media print { section { display: none; } }
   `];
@@ -43,13 +49,14 @@ export class ListeningStrip extends BenchElement implements DrawsReadings {
     const { live } = this.state;
     const sounding = live.playing || live.tonePlaying;
     const region = { state: this.state, shape: this.shape, low: this.low };
-    return html`<section aria-label="Listening">
+    const asking = live.toneAsked !== null || live.tonePlaying;
+    return html`<section class=${asking ? 'asking' : ''} aria-label="Listening">
       <div class="play">
         <button aria-keyshortcuts="Space" @click=${() => this.send({ kind: sounding ? 'pause' : 'play' })}>${sounding ? 'Pause' : 'Play'}</button>
         <div class="caption">${live.engine.kind === 'starting' ? 'starting …' : 'Space'}</div>
       </div>
       <in-out-box .state=${region.state} .shape=${region.shape} .low=${region.low}></in-out-box>
-      ${live.toneAsked || live.tonePlaying
+      ${asking
         ? html`<tone-consent .state=${region.state} .shape=${region.shape} .low=${region.low}></tone-consent>`
         : html`<loop-line .state=${region.state} .shape=${region.shape} .low=${region.low} .loops=${this.loops}></loop-line>`}
       <match-reading .state=${region.state} .shape=${region.shape} .low=${region.low}></match-reading>

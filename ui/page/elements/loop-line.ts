@@ -64,9 +64,9 @@ export class LoopLine extends BenchElement implements DrawsReadings {
       <div class="caption">
         <span><span id="position" aria-hidden="true">0.0 s</span> · ${regionWords(session.region, this.#loopSeconds)}</span>
         <span class="ends">
-          <button @click=${() => this.#startHere()}>start here</button>
-          <button @click=${() => this.#endHere()}>end here</button>
-          ${session.region ? html`<button @click=${() => this.send({ kind: 'region', region: null })}>whole loop</button>` : nothing}
+          <button @click=${() => this.#startHere()}>Start here</button>
+          <button @click=${() => this.#endHere()}>End here</button>
+          ${session.region ? html`<button @click=${() => this.send({ kind: 'region', region: null })}>Whole loop</button>` : nothing}
         </span>
       </div>`;
   }

@@ -1,5 +1,5 @@
 /** The level match in words: one of five states, what was turned down, what is left over. */
-import { css, html, nothing } from 'lit';
+import { css, html } from 'lit';
 import type { MatchState } from '../state.ts';
 import { base } from '../styles/base.ts';
 import { BenchElement } from './bench-element.ts';
@@ -27,10 +27,10 @@ function turnedDown(inGainDb: number, outGainDb: number): string {
 
 export class MatchReading extends BenchElement {
   static override styles = [base, css`
-    .heading { font-weight: 600; }
+    .heading { display: flex; flex-wrap: wrap; align-items: center; gap: 0 12px; min-height: 24px; font-weight: 600; }
     .stale, .cannot-match { border-inline-start: 3px double var(--madder); padding-inline-start: 6px; }
-    p, .line { font-size: 0.8125rem; line-height: 1.125rem; }
-    .switch { font-size: 0.8125rem; color: var(--ink); text-decoration: underline dotted var(--pen) 1.5px; text-underline-offset: 3px; }
+    p { font-size: 0.8125rem; line-height: 1.125rem; }
+    .switch { font-size: 0.8125rem; font-weight: 400; }
     .compact { font-size: 0.8125rem; line-height: 1.125rem; text-align: center; width: 100%; }
   `];
 
@@ -44,9 +44,10 @@ export class MatchReading extends BenchElement {
       return html`<button class="compact" title=${on ? 'Turn the match off' : 'Turn the match on'} @click=${toggle}>${short}<span class="unseen">, turn the match ${on ? 'off' : 'on'}</span></button>`;
     }
     return html`
-      <div class=${match.kind}><div class="heading">${heading}</div>
-      ${lines.map((line) => html`<p class="computed">${line}</p>`)}</div>
-      <button class="switch" @click=${toggle}>${on ? 'match off' : 'match on'}</button>${nothing}`;
+      <div class=${match.kind}>
+        <div class="heading">${heading}<button class="switch" @click=${toggle}>Turn ${on ? 'off' : 'on'}<span class="unseen"> the match</span></button></div>
+        ${lines.map((line) => html`<p class="computed">${line}</p>`)}
+      </div>`;
   }
 }
 customElements.define('match-reading', MatchReading);

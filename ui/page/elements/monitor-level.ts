@@ -13,7 +13,7 @@ export class MonitorLevel extends BenchElement implements DrawsReadings {
   readonly #pace = new Pace();
 
   static override styles = [base, css`
-    .heading { font-weight: 600; white-space: nowrap; }
+    .heading { font-weight: 600; line-height: 1.5rem; white-space: nowrap; }
     .words { font-size: 0.8125rem; line-height: 1.125rem; white-space: nowrap; }
     .steps { display: inline-flex; gap: 8px; margin-top: 4px; }
     .steps button { border: 1px solid var(--edge); background: var(--sheet); text-align: center; min-width: 2rem; font-weight: 600; }
@@ -25,7 +25,7 @@ export class MonitorLevel extends BenchElement implements DrawsReadings {
     @media (pointer: coarse) { .steps button, :host([low]) .steps button { min-width: 44px; } }
     /* One chooser holds the level, the limiter's word stands in its lower half. */
     .chooser { position: relative; text-align: end; }
-    .chooser select { min-height: 2.375rem; min-width: 4.5rem; padding-bottom: 16px; text-align: end; background-position: 0 19px; }
+    .chooser select { min-height: 2.375rem; min-width: 44px; padding-bottom: 16px; text-align: end; background-position: 0 19px; }
     .chooser .words { position: absolute; inset: auto 0 0 auto; pointer-events: none; }
     .chooser #peak { display: none; }
     @media (pointer: coarse) { .chooser select { min-height: 2.75rem; } }

@@ -9,6 +9,7 @@ export class ToneConsent extends BenchElement {
   static override styles = [base, css`
     p { font-weight: 600; }
     .answers { display: flex; flex-wrap: wrap; gap: 8px 16px; margin-top: 8px; }
+    :host([low]) .ask { display: flex; flex-wrap: wrap; align-items: center; gap: 4px 16px; } :host([low]) .answers { margin-top: 0; }
   `];
 
   override render() {
@@ -17,10 +18,10 @@ export class ToneConsent extends BenchElement {
     const frequency = writeQuantity(tone.frequencyHz, 'frequency', 'Hz');
     const level = writeQuantity(tone.levelDbu, 'level', 'dBu');
     if (!toneAsked) {
-      return html`<p>A ${frequency} tone plays, ${level} into the path.</p>
-        <div class="answers"><button class="boxed" @click=${() => this.send({ kind: 'silence' })}>Stop the tone</button></div>`;
+      return html`<div class="ask"><p>A ${frequency} tone plays, ${level} into the path.</p>
+        <div class="answers"><button class="boxed" @click=${() => this.send({ kind: 'silence' })}>Stop the tone</button></div></div>`;
     }
-    return html`<div role="group" aria-label="Before a tone plays">
+    return html`<div class="ask" role="group" aria-label="Before a tone plays">
       <p id="question">A ${frequency} tone, ${level} into the path, monitor ${printedDb(monitorDb)}.</p>
       <div class="answers">
         <button class="boxed" @click=${() => this.send({ kind: 'consent-tone' })}>Play the tone</button>
