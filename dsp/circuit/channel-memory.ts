@@ -3,14 +3,12 @@
  * because loop, rescue, carry-over and steady state share them; audio code goes through `CircuitRunner`.
  */
 import { evaluateDevices, limitStep } from './devices.ts';
-import { newtonTerms } from './newton-terms.ts';
-import type { NewtonTerms } from './newton-terms.ts';
 import { firstControls } from './ports.ts';
 import type { CircuitProgram } from './program.ts';
 import { factorInOrder, solveInOrder } from './ordered-elimination.ts';
 import type { SolverReport } from './solver-report.ts';
 
-/** A pivot smaller than this part of its row counts as not converged. */
+/** A pivot smaller than this part of its row (magnitudes summed) counts as not converged. */
 const leastPivotShare = 1e-12;
 
 /** Error, in units of each control's scale, at which Newton stops: what is left in a current is half its square. */
@@ -60,16 +58,16 @@ export class ChannelMemory {
   readonly rowFloors: Float64Array;
   /** Device evaluations of the current sample. */
   evaluations = 0;
+  /** Whether controls share ports. */
+  private readonly merged: boolean;
   private readonly controlPorts: Int32Array;
   private readonly controlSigns: Float64Array;
   private readonly controlOffsets: Float64Array;
   /** The control that each port is named by. */
   private readonly firstControls: Int32Array;
-  /** g of each control, volts. */
+  /** g of each control, volts, and what of it may be taken at once. */
   protected readonly controlStep: Float64Array;
-  private readonly terms: NewtonTerms;
-  /** sign · J of each term. */
-  private readonly slopes: Float64Array;
+  private readonly limitedControlStep: Float64Array;
 
   /** Counts into column `channel` of `report`. */
   constructor(program: CircuitProgram, report: SolverReport, channel: number) {
@@ -82,7 +80,9 @@ export class ChannelMemory {
     this.next = new Float64Array(n + 1);
     this.ports = new Float64Array(portCount);
     this.portVolts = new Float64Array(portCount);
-    this.volts = new Float64Array(m);
+    // Where every control has a port of its own, both are the same numbers: one array, nothing to derive.
+    this.merged = portCount < m;
+    this.volts = this.merged ? new Float64Array(m) : this.portVolts;
     this.currents = new Float64Array(r);
     this.jacobian = new Float64Array(program.devices.jacobianOffsets[program.devices.count]!);
     this.step = new Float64Array(portCount);
@@ -106,9 +106,8 @@ export class ChannelMemory {
     this.controlSigns = controlSigns;
     this.controlOffsets = program.instances[0]!.controlOffsets;
     this.firstControls = firstControls(program.topology);
-    this.controlStep = new Float64Array(m);
-    this.terms = newtonTerms(program, this.feedback);
-    this.slopes = new Float64Array(this.terms.signs.length);
+    this.limitedControlStep = new Float64Array(m);
+    this.controlStep = this.merged ? new Float64Array(m) : this.step;
     this.rest();
   }
 
@@ -147,12 +146,17 @@ export class ChannelMemory {
   /** v, i and J at x. */
   evaluate(): void {
     const { volts, currents, jacobian, portVolts, controlPorts, controlSigns, controlOffsets: offsets } = this;
-    for (let k = 0; k < volts.length; k += 1) volts[k] = controlSigns[k]! * portVolts[controlPorts[k]!]! + offsets[k]!;
+    if (this.merged) for (let k = 0; k < volts.length; k += 1) volts[k] = controlSigns[k]! * portVolts[controlPorts[k]!]! + offsets[k]!;
     const { devices, shift } = this.program;
     this.evaluations += 1;
     evaluateDevices(devices, volts, currents, jacobian);
-    if (shift === null) return;
-    const { count, controlOffsets, currentOffsets } = devices;
+    if (shift !== null) this.takeAway(shift);
+  }
+
+  /** What the matrices already hold of the devices. */
+  private takeAway(shift: Float64Array): void {
+    const { volts, currents, jacobian } = this;
+    const { count, controlOffsets, currentOffsets } = this.program.devices;
     let entry = 0;
     for (let d = 0; d < count; d += 1) {
       for (let i = currentOffsets[d]!; i < currentOffsets[d + 1]!; i += 1) {
@@ -174,24 +178,66 @@ export class ChannelMemory {
 
   /** I − K J in elimination order into `factors`, and what the pivot of each row must reach. */
   buildNewtonMatrix(): void {
-    const { jacobian, factors, slopes, rowFloors, eliminationOrder } = this;
-    const { starts, jacobianEntries, signs, gains } = this.terms;
+    const { factors, rowFloors, eliminationOrder } = this;
+    const { count, controlOffsets, currentOffsets } = this.program.devices;
     const size = eliminationOrder.length;
-    for (let t = 0; t < slopes.length; t += 1) slopes[t] = signs[t]! * jacobian[jacobianEntries[t]!]!;
-    let at = 0;
-    let gain = 0;
-    for (let row = 0; row < size; row += 1) {
-      const pivot = eliminationOrder[row]!;
-      let largest = 0;
-      let t = 0;
-      for (let c = 0; c < size; c += 1, at += 1) {
-        let sum = c === pivot ? 1 : 0;
-        for (const end = starts[c + 1]!; t < end; t += 1, gain += 1) sum -= gains[gain]! * slopes[t]!;
+    for (let at = 0; at < factors.length; at += 1) factors[at] = 0;
+    for (let row = 0, at = 0; row < size; row += 1, at += size) factors[at + eliminationOrder[row]!] = 1;
+    // Device by device, control by control: a port's terms so come by ascending control.
+    let block = 0;
+    for (let d = 0; d < count; d += 1) {
+      const controls = controlOffsets[d + 1]! - controlOffsets[d]!;
+      const currents = currentOffsets[d + 1]! - currentOffsets[d]!;
+      if (controls === 2 && currents === 2) this.takeSquareBlock(block, controlOffsets[d]!, currentOffsets[d]!);
+      else if (controls === 1 && currents === 1) this.takeSlope(block, controlOffsets[d]!, currentOffsets[d]!);
+      else this.takeBlock(block, controlOffsets[d]!, controls, currentOffsets[d]!, currents);
+      block += controls * currents;
+    }
+    for (let row = 0, at = 0; row < size; row += 1) {
+      let sum = 0;
+      for (const end = at + size; at < end; at += 1) sum += Math.abs(factors[at]!);
+      rowFloors[row] = leastPivotShare * sum;
+    }
+  }
+
+  private takeBlock(block: number, firstControl: number, controls: number, firstCurrent: number, currents: number): void {
+    const { factors, jacobian, feedback, controlPorts, controlSigns, currents: { length: r } } = this;
+    const size = this.eliminationOrder.length;
+    for (let c = 0; c < controls; c += 1) {
+      const sign = controlSigns[firstControl + c]!;
+      const port = controlPorts[firstControl + c]!;
+      for (let at = port, gain = firstCurrent; at < factors.length; at += size, gain += r) {
+        let sum = factors[at]!;
+        for (let i = 0; i < currents; i += 1) sum -= feedback[gain + i]! * (sign * jacobian[block + i * controls + c]!);
         factors[at] = sum;
-        const magnitude = Math.abs(sum);
-        if (magnitude > largest) largest = magnitude;
       }
-      rowFloors[row] = leastPivotShare * largest;
+    }
+  }
+
+  /** `takeBlock` for one current and one control: diodes. */
+  private takeSlope(entry: number, control: number, current: number): void {
+    const { factors, feedback, currents: { length: r } } = this;
+    const size = this.eliminationOrder.length;
+    const slope = this.controlSigns[control]! * this.jacobian[entry]!;
+    for (let at = this.controlPorts[control]!, gain = current; at < factors.length; at += size, gain += r) factors[at] = factors[at]! - feedback[gain]! * slope;
+  }
+
+  /** `takeBlock` written out for two currents and two controls: bipolar transistors, where most of the time would go. */
+  private takeSquareBlock(block: number, control: number, current: number): void {
+    const { factors, jacobian, feedback, controlPorts, controlSigns, currents: { length: r } } = this;
+    const size = this.eliminationOrder.length;
+    const a = controlSigns[control]!;
+    const b = controlSigns[control + 1]!;
+    const a0 = a * jacobian[block]!;
+    const b0 = b * jacobian[block + 1]!;
+    const a1 = a * jacobian[block + 2]!;
+    const b1 = b * jacobian[block + 3]!;
+    const toSecond = controlPorts[control + 1]! - controlPorts[control]!;
+    for (let at = controlPorts[control]!, gain = current; at < factors.length; at += size, gain += r) {
+      const k0 = feedback[gain]!;
+      const k1 = feedback[gain + 1]!;
+      factors[at] = factors[at]! - k0 * a0 - k1 * a1;
+      factors[at + toSecond] = factors[at + toSecond]! - k0 * b0 - k1 * b1;
     }
   }
 
@@ -221,19 +267,20 @@ export class ChannelMemory {
 
   /** `step` into `controlStep`. */
   protected spreadStep(): void {
+    if (!this.merged) return;
     const { step, controlStep, controlPorts, controlSigns } = this;
     for (let k = 0; k < controlStep.length; k += 1) controlStep[k] = controlSigns[k]! * step[controlPorts[k]!]!;
   }
 
   /** `step` into `limitedStep`, for each port as far as the most hesitant of its controls may go. */
   limitPorts(): void {
-    const { volts, step, limitedStep, controlStep, controlPorts, controlSigns } = this;
+    const { volts, step, limitedStep, controlStep, limitedControlStep, controlPorts, controlSigns } = this;
     this.spreadStep();
-    limitStep(this.program.devices, volts, controlStep, controlStep);
+    limitStep(this.program.devices, volts, controlStep, limitedControlStep);
     for (let k = 0; k < step.length; k += 1) limitedStep[k] = step[k]!;
     for (let k = 0; k < volts.length; k += 1) {
       const port = controlPorts[k]!;
-      if (Math.abs(controlStep[k]!) < Math.abs(limitedStep[port]!)) limitedStep[port] = controlSigns[k]! * controlStep[k]!;
+      if (Math.abs(limitedControlStep[k]!) < Math.abs(limitedStep[port]!)) limitedStep[port] = controlSigns[k]! * limitedControlStep[k]!;
     }
   }
 }

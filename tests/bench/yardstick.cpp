@@ -1,6 +1,7 @@
 // The yardstick: the algorithm of dsp/circuit/solver.ts written by hand in C++ for a fixed number of states, transistors and diodes and a fixed
-// port of every control, so that the compiler can unroll it. Dense rows (a zero is multiplied like any other), float64, no fused multiply-add, the same Newton with tangent
-// prediction, junction limiting and final correction; no rescue: it stops if the plain steps do not suffice.
+// port of every control, so that the compiler can unroll it. Dense rows (a zero is multiplied like any other), float64, no fused multiply-add,
+// the same Newton with tangent prediction and what it missed before, junction limiting and final correction; no rescue: it stops if the plain
+// steps do not suffice.
 // Input: a text file of numbers written by yardstick.ts. Output: nanoseconds per sample, and the last output volts.
 #include <algorithm>
 #include <chrono>
@@ -40,6 +41,7 @@ struct Circuit {
   double rowConstant[N + 1], rowInput[N + 1], rowMemory[N + 1][N ? N : 1], rowCurrent[N + 1][R];
   double parameters[Bipolars + Diodes][5], width[M], critical[M], sign[M], offset[M], scale[P];
   int order[P];
+  double missed[P] = {};
   double z[N ? N : 1], x[P], v[M], i[R], jacobian[Bipolars + Diodes][4], factors[P][P];
   long evaluations = 0;
 
@@ -98,7 +100,7 @@ struct Circuit {
   }
 
   double step(double u) {
-    double p[P], g[P], c[R];
+    double p[P], g[P], c[R], predicted[P];
     for (int r = 0; r < P; r++) {
       double sum = portConstant[r] + portInput[r] * u;
       for (int k = 0; k < N; k++) sum += portMemory[r][k] * z[k];
@@ -119,7 +121,10 @@ struct Circuit {
       }
       double error = 0;
       for (int k = 0; k < P; k++) error = std::fmax(error, std::fabs(g[k]) / scale[k]);
-      if (error < 1e-4) break;
+      if (error < 1e-4) {
+        for (int k = 0; k < P; k++) missed[k] = steps == 0 ? 0 : x[k] + g[k] - predicted[k];
+        break;
+      }
       if (steps == 8) { std::fprintf(stderr, "not converged\n"); std::exit(1); }
       double taken[P];
       for (int k = 0; k < P; k++) taken[k] = g[k];
@@ -127,7 +132,14 @@ struct Circuit {
         const double part = sign[k] * limited(k, sign[k] * g[port[k]]);
         if (std::fabs(part) < std::fabs(taken[port[k]])) taken[port[k]] = part;
       }
-      for (int k = 0; k < P; k++) x[k] += taken[k];
+      for (int k = 0; k < P; k++) {
+        double to = x[k] + taken[k];
+        if (steps == 0) {
+          predicted[k] = to;
+          if (taken[k] == g[k] && std::fabs(missed[k]) <= 0.25 * std::fabs(taken[k])) to += missed[k];
+        }
+        x[k] = to;
+      }
       evaluate();
     }
     for (int d = 0; d < Diodes; d++) c[d] = i[d] + sign[d] * jacobian[d][0] * g[port[d]];
@@ -192,8 +204,9 @@ int main(int count, char **words) {
   std::vector<int> ports;
   for (int k = 0; k < 2 * bipolars + diodes; k++) ports.push_back(int(take()));
   const bool known = run<4, 1, 0, 0, 1>(states, bipolars, diodes, ports)
-    || run<0, 2, 2, 0, 0, 1, 2, 3, 4>(states, bipolars, diodes, ports) || run<0, 2, 2, 0, 0, 1, 0, 2, 0>(states, bipolars, diodes, ports)
-    || run<1, 2, 2, 0, 0, 1, 2, 3, 4>(states, bipolars, diodes, ports) || run<1, 2, 2, 0, 0, 1, 0, 2, 0>(states, bipolars, diodes, ports)
+    // Followers with a diode at each base, the bases behind resistances of their own or tied to one drive.
+    || run<0, 2, 2, 0, 1, 2, 0, 3, 1>(states, bipolars, diodes, ports) || run<1, 2, 2, 0, 1, 2, 0, 3, 1>(states, bipolars, diodes, ports)
+    || run<0, 2, 2, 0, 0, 1, 0, 2, 0>(states, bipolars, diodes, ports) || run<1, 2, 2, 0, 0, 1, 0, 2, 0>(states, bipolars, diodes, ports)
     || run<0, 2, 0, 0, 1, 2, 3>(states, bipolars, diodes, ports) || run<0, 2, 0, 0, 1, 2, 1>(states, bipolars, diodes, ports)
     || run<2, 2, 0, 0, 1, 2, 3>(states, bipolars, diodes, ports) || run<2, 2, 0, 0, 1, 2, 1>(states, bipolars, diodes, ports);
   if (!known) {
