@@ -117,15 +117,14 @@ export class OutputTap {
   constructor() {
     const { prototype } = AudioNode;
     const original = prototype.connect as (this: AudioNode, ...rest: unknown[]) => unknown;
-    const tap = this;
-    const heard = new WeakSet<BaseAudioContext>();
+    const tapNode = (node: AudioNode) => {
+      if (!(node.context instanceof AudioContext) || node.context === this.context) return;
+      this.context = node.context;
+      void this.#listen(node, (from, to) => original.call(from, to));
+    };
     prototype.connect = function connect(this: AudioNode, ...rest: unknown[]) {
       const result = original.call(this, ...rest);
-      if (rest[0] instanceof AudioDestinationNode && this.context instanceof AudioContext && !heard.has(this.context)) {
-        heard.add(this.context);
-        tap.context = this.context;
-        void tap.#listen(this, (from, to) => original.call(from, to));
-      }
+      if (rest[0] instanceof AudioDestinationNode) tapNode(this);
       return result;
     } as typeof prototype.connect;
     const note = ({ key }: KeyboardEvent) => this.#key.push({ key, frame: this.nowFrame });
@@ -227,7 +226,7 @@ export function said(): { readonly status: string; readonly alert: string } {
 export function button(words: string | RegExp, from: ParentNode = document): HTMLElement {
   const found = allDeep('button', from).find((element) => {
     const name = element.getAttribute('aria-label') ?? element.textContent!.replace(/\s+/g, ' ').trim();
-    return typeof words === 'string' ? name === words : words.test(name);
+    return typeof words === 'string' ? name.toLowerCase() === words.toLowerCase() : words.test(name);
   });
   if (!found) throw new Error(`no button ${words}`);
   return found;

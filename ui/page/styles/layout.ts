@@ -22,7 +22,9 @@ export const layout = css`
   :host([shape='docked']) .main, :host([shape='narrow']) .main { display: flex; flex-direction: column; gap: 0; }
   :host([shape='docked']) margin-column, :host([shape='narrow']) margin-column { order: -1; }
   :host([shape='docked']) main, :host([shape='narrow']) main { flex: 1 0 auto; padding: 8px 0; }
-  :host([shape='docked']) .ledger, :host([shape='narrow']) .ledger { position: fixed; inset: auto var(--pad) var(--dock, 0px); z-index: 1; background: var(--paper); padding: 4px 0; border-top: 1px solid var(--edge); }
+  :host([shape='docked']) .ledger, :host([shape='narrow']) .ledger { position: fixed; inset: auto var(--pad) var(--dock, 0px); z-index: 1; background: var(--paper); padding: 4px 0; border-top: 1px solid var(--edge);
+    /* Opened on a low page it would be taller than the page. */
+    max-height: calc(100dvh - var(--dock, 0px)); overflow-y: auto; }
 
   .dock { position: fixed; inset: auto 0 0; padding: 0 var(--pad); z-index: 2; background: var(--paper); }
 
