@@ -82,6 +82,18 @@ describe('ports', () => {
     expect(controlPorts[2]).toBe(controlPorts[0]);
   });
 
+  it('of constant controls have no coefficients, although the nodes move', () => {
+    // D1 spans an ideal source that rides on the signal through a divider of odd values: each node's row is rounded by itself.
+    const program = buildProgram(parsedOf([
+      input('in'), resistor('R1', 'in', 'm', 1234.5), resistor('R2', 'm', 'ground', 678.9), capacitor('C1', 'top', 'ground', 3.3e-9), resistor('R3', 'top', 'out', 91.7),
+      source('V1', 'top', 'm', 0.3), source('V2', 'far', 'top', 0.1), diode('D1', 'far', 'm'), resistor('R4', 'out', 'ground', 4321), diode('D2', 'out', 'ground'),
+    ], ['out', 'ground']), { rateHz });
+    const { portCount, portRows, feedbackRows } = program.topology;
+    expect(portCount).toBe(2);
+    expect([...program.instances[0]!.portCoefficients.subarray(0, portRows.starts[1])]).toEqual([0]);
+    expect(feedbackRows.starts[1]).toBe(0);
+  });
+
   it('write out all controls again', () => {
     const merged = denseEquations(buildProgram(limitedPair, { rateHz }));
     const full = denseEquations(buildProgramWithPorts(limitedPair, { rateHz }, separatePorts));
