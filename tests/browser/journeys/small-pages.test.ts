@@ -149,3 +149,24 @@ describe('J13: 1280 × 800 at 200 %, which is 640 × 400', () => {
     expect(deep('.error', editorOf('emitterOhms').shadowRoot!).textContent).toContain('Kept 10 Ω');
   });
 });
+
+describe('acceptance 4: targets under a finger', () => {
+  it.each([[390, 844], [640, 400], [1280, 800]] as const)('are 44 px at %i × %i, or said to be less', async (width, height) => {
+    await coarsePointer();
+    const page = await mounted(mountPage(undefined, width, height));
+    await page.settle();
+    const targets = allDeep('button, select, input:not([hidden]):not([type="file"]), textarea, [role="spinbutton"], [role="application"]', page.root.shadowRoot!)
+      .filter((element) => element.getClientRects().length > 0 && element.getAttribute('aria-hidden') !== 'true');
+    expect(targets.length).toBeGreaterThan(30);
+    const small = targets.filter((element) => {
+      const { width: wide, height: tall } = element.getBoundingClientRect();
+      // A cell of the narrow path is 35 × 40; the overview of the loop has a row of its own height, and keys for all it does.
+      if (element.closest('.cells')) return wide < 34.5 || tall < 39.5;
+      return element.id === 'surface' ? tall < 18 : wide < 43.5 || tall < 43.5;
+    });
+    expect(small.map((element) => {
+      const { width: wide, height: tall } = element.getBoundingClientRect();
+      return `${element.localName} ${element.getAttribute('aria-label') ?? element.textContent!.trim().slice(0, 30)}: ${Math.round(wide)} × ${Math.round(tall)}`;
+    })).toEqual([]);
+  });
+});

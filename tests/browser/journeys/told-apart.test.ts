@@ -1,11 +1,11 @@
 /** What is told, and told apart, without sight of colour, without motion, by name and by outline. */
 import { userEvent } from 'vitest/browser';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, it, onTestFinished } from 'vitest';
 import { orders } from '../../../dsp/measure/index.ts';
 import { stages } from '../../../dsp/stages/index.ts';
 import { openingState } from '../../../ui/page/opening.ts';
 import { allDeep, deep, frames, harmonicsAt, loops, mountPage, press, wait } from '../page/support.ts';
-import { accessibilityTree, button, editorOf, emulate, mounted, settingOf, spinOf } from './support.ts';
+import { accessibilityTree, button, editorOf, emulate, mounted, protocol, settingOf, spinOf } from './support.ts';
 
 /** A unit as a word; ratios and qualities have none, decibels are a word with their reference. */
 const unitWords = /\b(ohm|kilohm|megohm|(pico|nano|micro|milli)?farad|(micro|milli|nano)?(ampere)|(milli|kilo)?volt|(kilo|mega)?hertz|second|decibel|dBu|d B u|percent|degree)s?\b/;
@@ -132,6 +132,37 @@ describe('acceptance 8: told apart without colour', () => {
     const before = getComputedStyle(editorOf('quiescentAmperes'), '::before');
     expect(before.content, 'the quiescent current is not at its default').toBe('""');
     expect(before.backgroundColor).not.toBe('rgba(0, 0, 0, 0)');
+  });
+});
+
+describe('acceptance 9: other papers', () => {
+  const luminance = (colour: string) => {
+    const canvas = new OffscreenCanvas(1, 1).getContext('2d')!;
+    canvas.fillStyle = colour;
+    canvas.fillRect(0, 0, 1, 1);
+    const [red, green, blue] = canvas.getImageData(0, 0, 1, 1).data;
+    return (0.2126 * red! + 0.7152 * green! + 0.0722 * blue!) / 255;
+  };
+  const paperAndInk = (element: Element) => [luminance(getComputedStyle(document.documentElement).backgroundColor), luminance(getComputedStyle(element).color)] as const;
+
+  it.each([['light', 1], ['dark', -1]] as const)('follows a system that asks for %s', async (scheme, sign) => {
+    await emulate('prefers-color-scheme', scheme);
+    await mounted(mountPage());
+    const [paper, ink] = paperAndInk(spinOf('emitterOhms'));
+    expect(sign * (paper - ink)).toBeGreaterThan(0.5);
+  });
+
+  it('prints dark ink on white, docks in the flow', async () => {
+    await emulate('prefers-color-scheme', 'dark');
+    const page = await mounted(mountPage());
+    await protocol().send('Emulation.setEmulatedMedia', { media: 'print', features: [{ name: 'prefers-color-scheme', value: 'dark' }] });
+    onTestFinished(async () => { await protocol().send('Emulation.setEmulatedMedia', { media: '', features: [] }); });
+    await page.settle();
+    expect(matchMedia('print').matches).toBe(true);
+    expect(getComputedStyle(document.documentElement).backgroundColor).toBe('rgba(0, 0, 0, 0)');
+    expect(luminance(getComputedStyle(spinOf('emitterOhms')).color)).toBeLessThan(0.3);
+    expect(getComputedStyle(deep('.dock')).position).toBe('static');
+    expect(getComputedStyle(deep('.ledger')).position).toBe('static');
   });
 });
 
