@@ -66,6 +66,15 @@ describe('the path strip', () => {
     expect(through.querySelector('.wire')!.getBoundingClientRect().bottom).toBeLessThan(frame.bottom);
   });
 
+  it('ends the wire in terminals, writes a level near zero without a minus, and says when the whole path is out', async () => {
+    const bench = await strip(three, 'wide', 1232, { jointLevelsDbu: { s1: -0.04, s2: -0.05, s3: 0 } });
+    expect([...root(bench).querySelectorAll('.switch')].map((each) => each.textContent)).toEqual(['in · +0.0 dBu', 'in · −0.1 dBu', 'in · +0.0 dBu']);
+    expect([getComputedStyle(root(bench).querySelector('.source')!, '::after').display, getComputedStyle(root(bench).querySelector('.load')!, '::before').display]).toEqual(['block', 'block']);
+    expect(root(bench).querySelector('.source')!.textContent).not.toContain('out of circuit');
+    const out = await strip(three, 'wide', 1232, { trialIn: false });
+    expect(root(out).querySelector('.source')!.textContent).toContain('out of circuit');
+  });
+
   it('moves with arrows between stages and between the two buttons', async () => {
     const bench = await strip(three, 'wide', 1232);
     (tabStops(bench)[0] as HTMLElement).focus();

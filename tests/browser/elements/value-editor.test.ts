@@ -171,6 +171,20 @@ describe('typing', () => {
   });
 });
 
+describe('opening and closing the field', () => {
+  it('never draws the value twice over', async () => {
+    const warnings = (globalThis as { litIssuedWarnings?: Set<string> }).litIssuedWarnings ?? new Set<string>();
+    expect([...warnings].some((words) => words.includes('dev mode')), 'the library tells what it sees').toBe(true);
+    bench.element.focus();
+    await keys('{Enter}4k7{Enter}');
+    await keys('4x7{Enter}');
+    expect(bench.element.refusal).toContain('4x7');
+    await keys('{Enter}{Escape}');
+    expect(spin().matches(':focus')).toBe(true);
+    expect([...warnings].filter((words) => words.includes('value-editor'))).toEqual([]);
+  });
+});
+
 describe('dragging', () => {
   it('is 300 px for the whole range, right and up are more, and ends as one gesture', () => {
     pointer('pointerdown', 100, 100);

@@ -1,7 +1,7 @@
 import axe from 'axe-core';
 import { userEvent } from 'vitest/browser';
 import { afterEach, describe, expect, it, vi } from 'vitest';
-import { stages } from '../../../dsp/stages/index.ts';
+import { defaultValues, stageById, stages } from '../../../dsp/stages/index.ts';
 import { openingState } from '../../../ui/page/opening.ts';
 import { allDeep, deep, focused, focusPath, frames, harmonicsAt, loops, mountPage, regionOf } from './support.ts';
 import type { MountedPage } from './support.ts';
@@ -218,6 +218,25 @@ describe('margin', () => {
     await page.settle();
     expect(margin.querySelector('.caution')!.textContent).not.toContain('can kill');
     expect(margin.querySelector('.caution')!.textContent).toContain('Caution');
+  });
+
+  it.each(stages.map(({ id }) => id))('writes every reading of %s on one line, its explanation folded away', async (id) => {
+    const values = defaultValues(stageById(id));
+    const program = stageById(id).program(values, { rateHz: 384_000, source: null });
+    await mountWithFigures(1280, 800);
+    page.bench.dispatch({ kind: 'insert-stage', stage: id, atIndex: 0 });
+    const { key } = page.bench.state.setting.path.stages[0]!;
+    page.bench.dispatch({ kind: 'open-stage', stageKey: key });
+    page.bench.dispatch({ kind: 'reported', revision: page.bench.state.live.revision, reports: { [key]: stageById(id).report(values, program) }, jointLevelsDbu: {} });
+    await page.settle();
+    const margin = deep('margin-column').shadowRoot!;
+    const lines = [...margin.querySelectorAll<HTMLElement>('.line')];
+    expect(lines.length).toBeGreaterThan(5);
+    for (const line of lines) expect(line.getBoundingClientRect().height, line.textContent!).toBeLessThan(19);
+    const meanings = margin.querySelector('details')!;
+    expect(meanings.open).toBe(false);
+    await userEvent.click(meanings.querySelector('summary')!);
+    expect(meanings.querySelectorAll('li').length).toBeGreaterThan(1);
   });
 
   it('folds into a disclosure under 1120 px', async () => {

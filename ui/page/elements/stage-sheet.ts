@@ -30,6 +30,8 @@ export class StageSheet extends BenchElement implements StageSheetElement {
     .heading { display: flex; flex-wrap: wrap; align-items: center; gap: 0 16px; min-height: 28px; }
     .heading button { text-align: center; }
     .heading select { min-width: 32px; }
+    .series { white-space: nowrap; }
+    @media (pointer: coarse) { .heading select { min-width: 44px; } }
     .switch { min-width: 104px; }
     .switch[aria-checked='false'] { border-style: dashed; }
     .spacer { flex: 1; }
@@ -128,8 +130,8 @@ export class StageSheet extends BenchElement implements StageSheetElement {
   /** Which preferred values the arrow keys and drags of components land on. */
   #series(): unknown {
     const { series } = this.state.session;
-    return html`<select aria-label="series of preferred values" @change=${(event: Event) => this.send({ kind: 'series', series: (event.target as HTMLSelectElement).value as SeriesName })}>
-      ${Object.keys(preferredSeries).map((name) => html`<option value=${name} ?selected=${name === series}>${name}</option>`)}</select>`;
+    return html`<span class="series">${this.shape === 'wide' ? html`<span class="pencil note" aria-hidden="true">series </span>` : nothing}<select aria-label="series of preferred values" @change=${(event: Event) => this.send({ kind: 'series', series: (event.target as HTMLSelectElement).value as SeriesName })}>
+      ${Object.keys(preferredSeries).map((name) => html`<option value=${name} ?selected=${name === series}>${name}</option>`)}</select></span>`;
   }
 
   #context(stage: PathStage): ValueContext {
