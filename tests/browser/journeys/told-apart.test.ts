@@ -26,10 +26,11 @@ describe('acceptance 7: the accessibility tree', () => {
         continue;
       }
       expect(node!.role, name).toBe('spinbutton');
-      // The tree holds single-precision numbers.
-      expect(node!.properties['valuemin'] as number / parameter.minimum || 1, `${name}, least`).toBeCloseTo(1, 6);
-      expect(node!.properties['valuemax'] as number / parameter.maximum || 1, `${name}, most`).toBeCloseTo(1, 6);
-      expect(node!.value as number / parameter.default || 1, `${name}, now`).toBeCloseTo(1, 6);
+      // The tree holds single-precision numbers: 24 bits, 6e-8 of the figure.
+      const figures = { least: [node!.properties['valuemin'], parameter.minimum], most: [node!.properties['valuemax'], parameter.maximum], now: [node!.value, parameter.default] } as const;
+      for (const [what, [actual, expected]] of Object.entries(figures)) {
+        expect(Math.abs(Number(actual ?? NaN) - expected) <= 1e-7 * Math.abs(expected), `${name}, ${what}: expected ${expected}, got ${String(actual)}`).toBe(true);
+      }
       const words = spinOf(parameter.id).getAttribute('aria-valuetext')!;
       expect(words, name).not.toMatch(/[Ωµ°%]|\d[kMmnp]\b/);
       if (parameter.unit !== '') expect(words, name).toMatch(unitWords);

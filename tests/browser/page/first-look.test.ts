@@ -51,11 +51,11 @@ describe('first look', () => {
       expect(live().trialIn).toBe(trialIn);
       await until(trialIn ? 1300 : 800);
     }
-    // A busy machine may play slower than the clock, never faster, and never back; 0.1 s: the position is told every 33 ms at the slowest, and drawn a frame later.
+    // Never back. A busy machine may play slower than the clock, and catches up by what its output had waited: up to half a second, seen at a load of 8.
     expect(backward, 'seconds backward').toBe(0);
     const ran = latest - from;
     expect(ran).toBeGreaterThan(0);
-    expect(ran).toBeLessThan((performance.now() - begun) / 1000 + 0.1);
+    expect(ran).toBeLessThan((performance.now() - begun) / 1000 + 0.5);
     expect(struck()).toBe(2);
   });
 
