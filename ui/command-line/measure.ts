@@ -8,7 +8,7 @@ import type { Options } from './arguments.ts';
 import { exitCodes, InputFailure } from './failure.ts';
 import { readSubject, subjectOptions } from './subject.ts';
 import type { Subject } from './subject.ts';
-import { formatCsv, formatDb, formatTable, print, printJson } from './table.ts';
+import { formatCsv, formatDb, formatDegrees, formatTable, print, printJson } from './table.ts';
 
 export const measureHelp = `measure   (--circuit FILE | --setting FILE) --frequency HZ --peak-volts V [--orders 2-9] [--rate 48000] [--oversampling 8] [--through-ladder] [--json|--csv]
 
@@ -46,12 +46,12 @@ export async function measure(args: readonly string[]): Promise<number> {
   }
   const { frequencyHz, fundamental, dcVolts, harmonics, thd } = measured;
   const headings = ['order', 'dB', '%', 'signed', 'degrees'];
-  const rows = harmonics.map(({ order, ratio, signedRatio, db, phaseDegrees }) => [`H${order}`, formatDb(db, 2), (100 * ratio).toPrecision(3), signedRatio.toExponential(3), phaseDegrees.toFixed(1)]);
+  const rows = harmonics.map(({ order, ratio, signedRatio, db, phaseDegrees }) => [`H${order}`, formatDb(db, 2), (100 * ratio).toPrecision(3), signedRatio.toExponential(3), formatDegrees(phaseDegrees)]);
   if (words.flag('csv')) {
     print(formatCsv(headings, rows));
     return exitCodes.good;
   }
-  print(`${frequencyHz} Hz, fundamental ${fundamental.peakVolts.toPrecision(6)} V peak at ${fundamental.phaseDegrees.toFixed(2)} degrees; ${'restVolts' in measured ? `rest ${measured.restVolts.toPrecision(5)} V, ` : ''}mean while driven ${dcVolts.toPrecision(5)} V`);
+  print(`${frequencyHz} Hz, fundamental ${fundamental.peakVolts.toPrecision(6)} V peak at ${formatDegrees(fundamental.phaseDegrees)} degrees; ${'restVolts' in measured ? `rest ${measured.restVolts.toPrecision(5)} V, ` : ''}mean while driven ${dcVolts.toPrecision(5)} V`);
   print(formatTable([...headings, ''], rows.map((row, index) => [...row, harmonics[index]!.db < floorDb ? 'under the floor' : judgeOrder(harmonics[index]!.order).word])));
   print(`THD F ${(100 * thd.f).toPrecision(4)} %, R ${(100 * thd.r).toPrecision(4)} % over orders ${harmonics.map(({ order }) => order).join(', ')}`);
   if (!('solver' in measured)) return exitCodes.good;

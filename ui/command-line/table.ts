@@ -17,6 +17,11 @@ export function formatDb(db: number, decimals = 1): string {
   return db === -Infinity ? 'under -300' : db.toFixed(decimals);
 }
 
+/** To a tenth; never "-0.0". */
+export function formatDegrees(degrees: number): string {
+  return (Math.round(10 * degrees) / 10 + 0).toFixed(1);
+}
+
 export function print(text: string): void {
   process.stdout.write(`${text}\n`);
 }
