@@ -2,7 +2,7 @@ import { describe, expect, it, onTestFinished, vi } from 'vitest';
 import { openingSetting, writeSetting } from '../../../dsp/setting/index.ts';
 import type { MountedPage } from '../page/support.ts';
 import { allDeep, deep, mountPage, mountPlayingPage, press, wait } from '../page/support.ts';
-import { mounted, OutputTap, said, within } from './support.ts';
+import { mounted, OutputTap, rateHz, said, within } from './support.ts';
 
 /** What a stranger might drop on the page. */
 function strangeFiles(): Record<string, File> {
@@ -93,6 +93,8 @@ describe('J9: a fault', () => {
     page.bench.dispatch({ kind: 'set-value', stageKey: 's2', parameter: 'emitterOhms', value: 12, phase: 'step' });
     const { revision } = live();
     await vi.waitFor(() => expect(live().soundingRevision).toBe(revision), within);
+    page.bench.dispatch({ kind: 'seek', seconds: 4 });
+    await vi.waitFor(() => expect(page.readings.positionSeconds).toBeGreaterThan(4), within);
     const position = page.readings.positionSeconds;
     const before = page.bench.state.setting;
 
@@ -104,7 +106,12 @@ describe('J9: a fault', () => {
     await tap.untilSounding();
     expect(live().playing).toBe(true);
     expect(page.bench.state.setting.path).toBe(before.path);
-    expect(page.readings.positionSeconds, 'it goes on where it stopped').toBeGreaterThanOrEqual(position);
+    // It goes on where it stopped: by the new processor's own log, not after playing up to there again.
+    await vi.waitFor(() => {
+      const began = page.root.engine.playingLog()?.changes.find(({ kind }) => kind === 'position');
+      expect(began).toMatchObject({ frame: 0 });
+      expect((began as { positionFrame: number }).positionFrame).toBeGreaterThanOrEqual(Math.round(position * rateHz));
+    }, within);
     // Values are heard as before.
     page.bench.dispatch({ kind: 'set-value', stageKey: 's2', parameter: 'emitterOhms', value: 15, phase: 'step' });
     const next = live().revision;
