@@ -7,6 +7,9 @@ import processorAddress from '../../../worklets/audio/processor.ts?single-file-w
 /** The base rate of everything that plays. */
 export const playRateHz = 48_000;
 
+/** Asked of the output: enough that a fade, when a changed stage runs twice for 10 ms, is made up for in time; little enough that Escape is heard at once. */
+const bufferSeconds = 0.025;
+
 let localAddress: Promise<string> | null = null;
 
 /** Fetches the processor once, before the first press, and keeps it: after loading, the page asks the network for nothing. */
@@ -31,7 +34,7 @@ export class AudioGraph {
   /** Call within a press. `hear` gets every message of the node, and a `fault` when it dies in any other way. */
   constructor(hear: (message: FromProcessor) => void) {
     this.#hear = hear;
-    this.#context = new AudioContext({ sampleRate: playRateHz, latencyHint: 'interactive' });
+    this.#context = new AudioContext({ sampleRate: playRateHz, latencyHint: bufferSeconds });
     this.#ready = this.#load();
   }
 
