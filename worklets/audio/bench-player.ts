@@ -95,6 +95,8 @@ export class BenchPlayer {
         this.#quietly(startSeconds, () => this.#endTone());
         return;
       case 'switch':
+        // The page repeats what is in force when a node is new; that is no switch.
+        if (message.trialIn === this.#trialIn) return;
         this.#trialIn = message.trialIn;
         this.#takeMatch();
         this.#runner.setTrialIn(message.trialIn);
