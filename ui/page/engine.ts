@@ -60,7 +60,8 @@ class BenchEngine implements Engine {
     this.#worker = new Worker(new URL('../../worklets/workers/live.ts', import.meta.url), { type: 'module', name: 'live' });
     this.#live = Comlink.wrap<Live>(this.#worker);
     void this.#live.listen(Comlink.proxy((answer: LiveAnswer) => this.#hearLive(answer)));
-    void prefetchProcessor();
+    // Should it fail, the press says so.
+    prefetchProcessor().catch(() => undefined);
   }
 
   begin(state: BenchState): void {
@@ -250,13 +251,18 @@ class BenchEngine implements Engine {
       return;
     }
     this.#requesting = true;
-    do {
-      this.#requestAgain = false;
-      const request = requestOf(this.#state!);
-      this.#log.remember(request.revision, request.path.stages, request.onTrial);
-      await this.#live.request(request);
-    } while (this.#requestAgain);
-    this.#requesting = false;
+    try {
+      do {
+        this.#requestAgain = false;
+        const request = requestOf(this.#state!);
+        this.#log.remember(request.revision, request.path.stages, request.onTrial);
+        await this.#live.request(request);
+      } while (this.#requestAgain);
+    } catch (error) {
+      this.#options.dispatch({ kind: 'message', text: `This change could not be computed: ${sentenceOf(error)}. Undo it, or reload the page.`, urgent: true });
+    } finally {
+      this.#requesting = false;
+    }
   }
 
   async #loadLoop(): Promise<void> {

@@ -17,6 +17,10 @@ export function prefetchProcessor(): Promise<string> {
   localAddress ??= fetch(processorAddress).then(async (answer) => {
     if (!answer.ok) throw new Error(`the audio processor could not be loaded: ${answer.status} ${answer.statusText}`);
     return URL.createObjectURL(new Blob([await answer.arrayBuffer()], { type: 'text/javascript' }));
+  }).catch((error: unknown) => {
+    // The next press tries again.
+    localAddress = null;
+    throw error;
   });
   return localAddress;
 }
