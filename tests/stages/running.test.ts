@@ -171,7 +171,7 @@ describe.each(variants)('$id', ({ stage, given }) => {
     expect(largest(buffer), 'volts left after the burst').toBeLessThan(0.5);
   });
 
-  it('allocates nothing while it runs', () => {
+  it('allocates nothing while it runs', async () => {
     const running = runner();
     const buffer = new Float64Array(128);
     const input = programme(128);
@@ -184,8 +184,13 @@ describe.each(variants)('$id', ({ stage, given }) => {
       return process.memoryUsage().heapUsed - before;
     };
     run(500);
-    // One boxed number a sample would be 51,200 · 12 bytes or more. The smallest of five rounds: test runner and compiler allocate beside it now and then.
-    const grown = Math.min(...Array.from({ length: 5 }, () => Math.abs(run(400))));
+    // One boxed number a sample would be 51,200 · 12 bytes or more. The smallest of up to 40 rounds: not yet compiled code boxes its numbers, and a busy
+    // machine compiles late; test runner and compiler allocate beside it now and then.
+    let grown = Infinity;
+    for (let round = 0; round < 40 && !(grown < 300_000); round += 1) {
+      grown = Math.min(grown, Math.abs(run(400)));
+      await new Promise((resolve) => setTimeout(resolve, 10));
+    }
     expect(grown, 'bytes in 400 blocks').toBeLessThan(300_000);
   });
 });
