@@ -1,16 +1,17 @@
 // The import rule: arrows that may not exist.
 const forbid = (name, from, to) => ({ name, severity: 'error', from: { path: from }, to: { path: to } });
-const dspFolders = ['math', 'resampling', 'recording', 'circuit', 'stages', 'listening', 'path', 'measure', 'setting'];
+const dspFolders = ['math', 'webassembly', 'resampling', 'recording', 'circuit', 'stages', 'listening', 'path', 'measure', 'setting'];
 /** Which folders of dsp/ each folder may import (besides itself). */
 const mayImport = {
   math: [],
-  circuit: ['math'],
-  resampling: ['math'],
+  webassembly: [],
+  circuit: ['webassembly', 'math'],
+  resampling: ['webassembly', 'math'],
   recording: ['math'],
   listening: ['math'],
-  stages: ['circuit', 'math'],
-  path: ['stages', 'circuit', 'resampling', 'math'],
-  measure: ['path', 'stages', 'circuit', 'resampling', 'listening', 'math'],
+  stages: ['circuit', 'webassembly', 'math'],
+  path: ['stages', 'circuit', 'resampling', 'webassembly', 'math'],
+  measure: ['path', 'stages', 'circuit', 'resampling', 'listening', 'webassembly', 'math'],
   setting: ['path', 'stages', 'circuit', 'recording', 'math'],
 };
 

@@ -72,6 +72,7 @@ export function buildProgramWithPorts(
     title: system.title,
     rateHz,
     rule: 'T1',
+    ruleChoice: null,
     topology,
     topologyKey: topology.key,
     instances: [gatherInstance(merged, pattern, stepSeconds)],

@@ -15,9 +15,11 @@ export { findOperatingPoint } from './operating-point.ts';
 export type { OperatingPoint } from './operating-point.ts';
 export type { Complex } from './exact-response.ts';
 export { exactResponse, inputImpedance, outputImpedance } from './exact-response.ts';
+export { subStepsOfRule } from './program.ts';
 export type {
-  BackwardEulerChoice, CircuitProgram, ProgramInstance, ProgramOperatingPoint, ProgramTopology, SparseRows,
+  BackwardEulerChoice, CircuitProgram, Grade, IntegrationRule, ProgramInstance, ProgramOperatingPoint, ProgramTopology, RuleChoice, SparseRows,
 } from './program.ts';
+export type { InstanceRunner } from './instance-runner.ts';
 export { buildProgram, lineLevelPeakVolts } from './build-program.ts';
 export type { ProgramOptions } from './build-program.ts';
 export { CircuitRunner } from './runner.ts';

@@ -1,7 +1,7 @@
 /** Harmonics of one circuit at one level: steady state, then projection. Off the audio thread. */
 import { cos, ratioToDecibels } from '../math/index.ts';
 import { chooseFrequency, cosineDrive, projectHarmonics } from './frequency.ts';
-import type { CircuitProgram } from './program.ts';
+import type { CircuitProgram, IntegrationRule } from './program.ts';
 import { solveSteadyState } from './steady-state.ts';
 import type { SteadyState } from './steady-state.ts';
 
@@ -28,7 +28,7 @@ export interface HarmonicFigures {
 
 export interface SolverFigures {
   readonly method: 'shooting' | 'settling';
-  readonly rule: 'T1';
+  readonly rule: IntegrationRule;
   readonly spectralRadius: number;
   readonly meanIterations: number;
   readonly capHits: number;

@@ -1,5 +1,5 @@
 /**
- * The program of a circuit: all that a solver needs, as plain data that can be posted to another thread. No logic.
+ * The program of a circuit: all that a solver needs, as plain data that can be posted to another thread.
  *
  * Unknowns are the *ports* x, the independent ones among the control voltages: control k is `v_k = sign_k · x[port_k] + offset_k`, always derived, never
  * accumulated. One sample of one instance, in the order every back end keeps; the *signal vector* is [u | z (n) | c (r)]: input volts, states, device
@@ -78,14 +78,36 @@ export interface ProgramOperatingPoint {
   readonly stored: Float64Array;
 }
 
+/**
+ * How a program is integrated: T1, the trapezoidal rule at the program's own step h; T12 and T24, two runs at h and h/2 or h/2 and h/4 whose outputs are combined as
+ * (4 fine − coarse)/3 (Richardson's extrapolation: the error in h² cancels). States are never combined.
+ */
+export type IntegrationRule = 'T1' | 'T12' | 'T24';
+
+/** Steps a sample of each instance of a rule, coarse first. */
+export const subStepsOfRule: Readonly<Record<IntegrationRule, readonly (1 | 2 | 4)[]>> = { T1: [1], T12: [1, 2], T24: [2, 4] };
+
+/** How exactly a rule must follow the circuit: what plays, or what is measured. */
+export type Grade = 'listening' | 'measuring';
+
+/** Why a program has its rule. */
+export interface RuleChoice {
+  readonly grade: Grade;
+  /** Estimated error of H1–H5 at 10 kHz, dB, at the worst of the levels judged, and what the grade asks for. */
+  readonly errorDb: number;
+  readonly limitDb: number;
+}
+
 export interface CircuitProgram {
   readonly title: string;
   readonly rateHz: number;
-  /** Integration rule: T1 is one instance at the internal rate. */
-  readonly rule: 'T1';
+  readonly rule: IntegrationRule;
+  /** Null: the rule was asked for by name. */
+  readonly ruleChoice: RuleChoice | null;
   readonly topology: ProgramTopology;
   /** The topology's key, for caches of compiled kernels. */
   readonly topologyKey: string;
+  /** In the order of `subStepsOfRule`. All share topology, devices and backward Euler flags. */
   readonly instances: readonly ProgramInstance[];
   readonly devices: DeviceTable;
   /** Packed Jacobian G0 (S) to be subtracted from the devices; null unless `topology.shifted`. */

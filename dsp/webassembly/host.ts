@@ -1,0 +1,80 @@
+/**
+ * Where emitted bytes become code. `dsp` never touches the engine's WebAssembly object: a shell (worker, audio thread, command line) installs three functions, once a thread. Which back end
+ * runs never changes a bit of any result; so this one piece of state for the whole thread is allowed.
+ */
+import { Arena } from './arena.ts';
+
+/** A compiled module, opaque here; it can be posted to another thread. */
+export type CompiledModule = object;
+
+export type Exports = Readonly<Record<string, (...operands: number[]) => number>>;
+
+/** What a shell installs. */
+export interface WebAssemblyShell {
+  /** Null on a thread that must not compile: there only modules that were `adopt`ed run. */
+  readonly compile: ((bytes: Uint8Array<ArrayBuffer>) => CompiledModule) | null;
+  /** A memory of exactly so many 64 KiB pages. */
+  createMemory(pages: number): { readonly buffer: ArrayBuffer };
+  instantiate(module: CompiledModule, memory: { readonly buffer: ArrayBuffer }): Exports;
+}
+
+const pageBytes = 65_536;
+
+/** A fixed memory and the code instantiated in it. */
+export class CodeMemory {
+  readonly arena: Arena;
+  readonly #memory: { readonly buffer: ArrayBuffer };
+  readonly #shell: WebAssemblyShell;
+  readonly #instances = new Map<CompiledModule, Exports>();
+
+  constructor(shell: WebAssemblyShell, bytes: number) {
+    const pages = Math.ceil(bytes / pageBytes);
+    this.#shell = shell;
+    this.#memory = shell.createMemory(pages);
+    // Address 0 is left out, so that a pointer is never 0.
+    this.arena = new Arena(this.#memory.buffer, 16, pages * pageBytes);
+  }
+
+  /** The code of module `key` working in this memory; null where there is none on this thread. Not for the audio callback. */
+  code(key: string, emit: () => Uint8Array<ArrayBuffer>): Exports | null {
+    const module = moduleOf(key, emit);
+    if (module === null) return null;
+    let exports = this.#instances.get(module);
+    if (exports === undefined) {
+      exports = this.#shell.instantiate(module, this.#memory);
+      this.#instances.set(module, exports);
+    }
+    return exports;
+  }
+}
+
+let installed: WebAssemblyShell | null = null;
+const modules = new Map<string, CompiledModule>();
+/** So many modules are kept for use again. */
+const mostModules = 256;
+
+/** Null: everything runs in the readable loops. */
+export function installWebAssembly(shell: WebAssemblyShell | null): void {
+  installed = shell;
+}
+
+/** Null where no shell is installed. Not for the audio callback. */
+export function createCodeMemory(bytes: number): CodeMemory | null {
+  return installed === null ? null : new CodeMemory(installed, bytes);
+}
+
+/** The compiled module of that key, from the cache or from `emit`'s bytes; null where it can be had from neither. */
+export function moduleOf(key: string, emit: () => Uint8Array<ArrayBuffer>): CompiledModule | null {
+  const known = modules.get(key);
+  if (known !== undefined) return known;
+  if (installed === null || installed.compile === null) return null;
+  const module = installed.compile(emit());
+  adoptModule(key, module);
+  return module;
+}
+
+/** A module compiled on another thread. */
+export function adoptModule(key: string, module: CompiledModule): void {
+  if (modules.size >= mostModules && !modules.has(key)) modules.delete(modules.keys().next().value!);
+  modules.set(key, module);
+}

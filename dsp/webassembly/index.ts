@@ -1,0 +1,9 @@
+// From trees of instructions to bytes, and the memory they work in.
+export * from './code.ts';
+export { loads, operations, stores, type LoadName, type OperationName, type OperationShape, type StoreName, type ValueType } from './operations.ts';
+export { encodeModule, memoryImport, signedLeb128, unsignedLeb128 } from './encode.ts';
+export { scalarLane, vectorLanes, type Lanes } from './lanes.ts';
+export { Arena, roundedUp } from './arena.ts';
+export {
+  adoptModule, CodeMemory, createCodeMemory, installWebAssembly, moduleOf, type CompiledModule, type Exports, type WebAssemblyShell,
+} from './host.ts';
