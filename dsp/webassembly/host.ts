@@ -49,6 +49,7 @@ export class CodeMemory {
 }
 
 let installed: WebAssemblyShell | null = null;
+let scratch: CodeMemory | null = null;
 const modules = new Map<string, CompiledModule>();
 /** So many modules are kept for use again. */
 const mostModules = 256;
@@ -56,11 +57,22 @@ const mostModules = 256;
 /** Null: everything runs in the readable loops. */
 export function installWebAssembly(shell: WebAssemblyShell | null): void {
   installed = shell;
+  scratch = null;
 }
 
 /** Null where no shell is installed. Not for the audio callback. */
 export function createCodeMemory(bytes: number): CodeMemory | null {
   return installed === null ? null : new CodeMemory(installed, bytes);
+}
+
+/**
+ * Memory for work that is over when its caller returns, its arena cleared: the same one each time, until more bytes are asked for. Null where no shell is installed. Whoever holds what
+ * was in it before must be done with it. Not for the audio callback.
+ */
+export function scratchCodeMemory(bytes: number): CodeMemory | null {
+  scratch?.arena.clear();
+  if (scratch === null || scratch.arena.freeBytes < bytes) scratch = createCodeMemory(bytes + 16);
+  return scratch;
 }
 
 /** The compiled module of that key, from the cache or from `emit`'s bytes; null where it can be had from neither. */

@@ -5,5 +5,5 @@ export { encodeModule, memoryImport, signedLeb128, unsignedLeb128 } from './enco
 export { scalarLane, vectorLanes, type Lanes } from './lanes.ts';
 export { Arena, roundedUp } from './arena.ts';
 export {
-  adoptModule, CodeMemory, createCodeMemory, installWebAssembly, moduleOf, type CompiledModule, type Exports, type WebAssemblyShell,
+  adoptModule, CodeMemory, createCodeMemory, installWebAssembly, moduleOf, scratchCodeMemory, type CompiledModule, type Exports, type WebAssemblyShell,
 } from './host.ts';
