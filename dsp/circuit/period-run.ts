@@ -85,7 +85,10 @@ export class PeriodRun {
   private through(buffer: Float64Array): boolean {
     this.periods += 1;
     buffer.set(this.input);
-    return this.solver.run(buffer, 0, buffer.length) === buffer.length;
+    const { nonFinite } = this.solver.report;
+    const before = nonFinite[0]!;
+    this.solver.run(buffer, 0, buffer.length);
+    return nonFinite[0] === before;
   }
 
   private states(): Float64Array {

@@ -5,10 +5,7 @@ import type { CircuitProgram } from './program.ts';
 import { carryOver } from './carry-over.ts';
 import type { CarriedBias } from './carry-over.ts';
 import { listeningTolerance } from './channel-memory.ts';
-import { ChannelSolver } from './solver.ts';
-
-/** Input volts above this count as not finite: their products would leave the numbers. */
-const largestInput = 1e100;
+import { ChannelSolver, largestInput } from './solver.ts';
 
 /** Everything but the constructor may be called from the audio callback: it allocates nothing, never throws, never waits. */
 export class CircuitRunner {
@@ -20,7 +17,6 @@ export class CircuitRunner {
   private readonly lastInput: Float64Array;
   /** 1: the next sample is the first since reset or take-over. */
   private readonly starting: Uint8Array;
-  private readonly single = new Float64Array(1);
 
   /** `tolerance`: `listeningTolerance` or `measuringTolerance`, in units of each control's scale. */
   constructor(program: CircuitProgram, channels: number, tolerance: number = listeningTolerance) {
@@ -45,34 +41,19 @@ export class CircuitRunner {
 
   /**
    * Input volts (bias excluded) in, output volts (absolute, with their DC) out, in place, at the program's rate; any block length. An input that
-   * is not finite is taken as 0 V and counted; a state or output that is not finite gives one sample at the rest output, counted, and a fresh start.
+   * is not finite is taken as 0 V and counted; a state or output that is not finite gives one sample at the rest output, counted, and goes on from the operating point.
    */
   process(channel: number, buffer: Float64Array, offset: number, frames: number): void {
-    const end = offset + frames;
-    for (let frame = offset; frame < end; frame += 1) {
-      if (Math.abs(buffer[frame]!) <= largestInput) continue;
-      buffer[frame] = 0;
-      this.report.nonFinite[channel] = this.report.nonFinite[channel]! + 1;
-    }
+    if (frames === 0) return;
     const solver = this.solvers[channel]!;
-    let frame = offset;
-    while (frame < end) {
-      if (this.starting[channel] === 1) {
-        this.starting[channel] = 0;
-        this.start(solver, (this.lastInput[channel]! + buffer[frame]!) / 2);
-      }
-      const remaining = end - frame;
-      this.lastInput[channel] = buffer[end - 1]!;
-      const done = solver.run(buffer, frame, remaining);
-      frame += done;
-      if (done === remaining) return;
-      this.lastInput[channel] = buffer[frame]!;
-      buffer[frame] = this.program.restOutputVolts;
-      frame += 1;
-      this.report.nonFinite[channel] = this.report.nonFinite[channel]! + 1;
-      solver.rest();
-      this.starting[channel] = 1;
+    if (this.starting[channel] === 1) {
+      this.starting[channel] = 0;
+      const first = buffer[offset]!;
+      solver.start((this.lastInput[channel]! + (Math.abs(first) <= largestInput ? first : 0)) / 2);
     }
+    const last = buffer[offset + frames - 1]!;
+    this.lastInput[channel] = Math.abs(last) <= largestInput ? last : 0;
+    solver.run(buffer, offset, frames);
   }
 
   /**
@@ -85,19 +66,6 @@ export class CircuitRunner {
       carryOver(previous.solvers[channel]!, this.solvers[channel]!, bias);
       this.lastInput[channel] = previous.lastInput[channel]!;
       this.starting[channel] = 1;
-    }
-  }
-
-  /**
-   * The first step after reset or swap: two half steps by backward Euler with the *same* matrices, since 2C/h is backward Euler's g
-   * at h/2 (start-up damping: Rannacher 1984, from memory). This is the first half; the ordinary step that follows is the second.
-   */
-  private start(solver: ChannelSolver, meanInput: number): void {
-    const { signal, previousStates, program } = solver;
-    this.single[0] = meanInput;
-    if (solver.run(this.single, 0, 1) === 0) solver.rest();
-    for (let k = 0; k < previousStates.length; k += 1) {
-      if (program.stateBackwardEuler[k] === 0) signal[1 + k] = (signal[1 + k]! + previousStates[k]!) / 2;
     }
   }
 }

@@ -8,13 +8,15 @@ import { Rescue } from './rescue.ts';
 import type { SolverReport } from './solver-report.ts';
 
 /** Plain Newton steps before the rescue. */
-const plainSteps = 8;
+export const plainSteps = 8;
 /** A miss larger than this part of the step is no bend, and is left out. */
-const largestMissShare = 0.25;
+export const largestMissShare = 0.25;
 /** States below this are 0: subnormal numbers would slow the loop. */
-const leastState = 1e-30;
+export const leastState = 1e-30;
 /** States above this (volts, amperes) count as not finite. */
-const largestState = 1e300;
+export const largestState = 1e300;
+/** Input volts above this count as not finite: their products would leave the numbers. */
+export const largestInput = 1e100;
 
 export class ChannelSolver extends ChannelMemory {
   private readonly rescue: Rescue;
@@ -29,11 +31,12 @@ export class ChannelSolver extends ChannelMemory {
   private readonly updateCoefficients: Float64Array;
   /** Whether `step` may be taken whole. */
   private freeToStep = false;
+  private readonly single = new Float64Array(1);
 
-  constructor(program: CircuitProgram, report: SolverReport, channel: number) {
-    super(program, report, channel);
+  constructor(program: CircuitProgram, report: SolverReport, channel: number, instanceIndex = 0) {
+    super(program, report, channel, instanceIndex);
     const { portRows, updateRows, stateCount } = program.topology;
-    const instance = program.instances[0]!;
+    const { instance } = this;
     this.rescue = new Rescue(this);
     this.firstCurrent = 1 + stateCount;
     this.portStarts = portRows.starts;
@@ -47,30 +50,49 @@ export class ChannelSolver extends ChannelMemory {
   }
 
   /**
-   * Input volts in, output volts out, in place; every input must be finite. Returns how many frames were done: fewer than asked for if the
-   * circuit left the finite numbers in the next one, and then its memory is of no use. Audio thread: allocates nothing, never throws.
+   * Input volts in, output volts out, in place. An input that is not finite, or beyond `largestInput`, is taken as 0 V; a state or output that is not finite gives one sample at
+   * the rest output, and on it goes from the operating point. Both are counted. Audio thread: allocates nothing, never throws.
    */
-  run(buffer: Float64Array, offset: number, frames: number): number {
+  run(buffer: Float64Array, offset: number, frames: number): void {
     const { signal, next, report, channel } = this;
     const outputRow = next.length - 1;
     let evaluations = 0;
     let maximumEvaluations = 0;
-    let done = 0;
+    let nonFinite = 0;
     for (let frame = offset; frame < offset + frames; frame += 1) {
-      signal[0] = buffer[frame]!;
+      const input = buffer[frame]!;
+      const sound = Math.abs(input) <= largestInput;
+      if (!sound) nonFinite += 1;
+      signal[0] = sound ? input : 0;
       this.predictPorts();
-      const converged = this.solvePorts();
-      this.correctCurrents(converged);
+      this.solvePorts();
+      this.correctCurrents();
       evaluations += this.evaluations;
       if (this.evaluations > maximumEvaluations) maximumEvaluations = this.evaluations;
-      if (!this.advance()) break;
-      buffer[frame] = next[outputRow]! + 0;
-      done += 1;
+      if (this.advance()) buffer[frame] = next[outputRow]! + 0;
+      else {
+        nonFinite += 1;
+        buffer[frame] = this.program.restOutputVolts;
+        this.rest();
+      }
     }
-    report.samples[channel] = report.samples[channel]! + done;
+    report.samples[channel] = report.samples[channel]! + frames;
     report.evaluations[channel] = report.evaluations[channel]! + evaluations;
+    report.nonFinite[channel] = report.nonFinite[channel]! + nonFinite;
     if (maximumEvaluations > report.maximumEvaluations[channel]!) report.maximumEvaluations[channel] = maximumEvaluations;
-    return done;
+  }
+
+  /**
+   * The first step after reset or take-over: two half steps by backward Euler with the *same* matrices, since 2C/h is backward Euler's g
+   * at h/2 (start-up damping: Rannacher 1984, from memory). This is the first half; the ordinary step that follows is the second.
+   */
+  start(meanInputVolts: number): void {
+    const { signal, previousStates, program } = this;
+    this.single[0] = meanInputVolts;
+    this.run(this.single, 0, 1);
+    for (let k = 0; k < previousStates.length; k += 1) {
+      if (program.stateBackwardEuler[k] === 0) signal[1 + k] = (signal[1 + k]! + previousStates[k]!) / 2;
+    }
   }
 
   /** p = q0 + qu u + D z. */
@@ -84,8 +106,8 @@ export class ChannelSolver extends ChannelMemory {
     }
   }
 
-  /** Newton over the ports. False: cap hit. */
-  private solvePorts(): boolean {
+  /** Newton over the ports. After a cap hit the last step left is 0: x, i and J are those of another p, and no correction belongs to them. */
+  private solvePorts(): void {
     this.evaluations = 0;
     for (let steps = 0; ; steps += 1) {
       // The first pass uses currents and factors left by the last sample: a linear prediction that costs no device evaluation.
@@ -93,13 +115,14 @@ export class ChannelSolver extends ChannelMemory {
         this.solveStep();
         if (this.stepError() < this.tolerance) {
           this.rememberMiss(steps);
-          return true;
+          return;
         }
       }
       if (steps === plainSteps || !this.factored) {
         if (steps === 0) for (let k = 0; k < this.portVolts.length; k += 1) this.startPortVolts[k] = this.portVolts[k]!;
         this.missed.fill(0);
-        return this.rescue.run();
+        if (!this.rescue.run()) this.step.fill(0);
+        return;
       }
       this.takeStep(steps === 0);
       this.evaluate();
@@ -152,13 +175,9 @@ export class ChannelSolver extends ChannelMemory {
     for (let k = 0; k < missed.length; k += 1) missed[k] = steps === 0 ? 0 : portVolts[k]! + step[k]! - predicted[k]!;
   }
 
-  /** c = i + J g into the signal vector; c = i after a cap hit. x itself stays where i and J belong. */
-  private correctCurrents(converged: boolean): void {
+  /** c = i + J g into the signal vector. x itself stays where i and J belong. */
+  private correctCurrents(): void {
     const { signal, currents, jacobian, controlStep, firstCurrent } = this;
-    if (!converged) {
-      for (let i = 0; i < currents.length; i += 1) signal[firstCurrent + i] = currents[i]!;
-      return;
-    }
     this.spreadStep();
     const { count, controlOffsets, currentOffsets } = this.program.devices;
     let entry = 0;
