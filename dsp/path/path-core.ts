@@ -16,8 +16,8 @@ export class PathCore {
   readonly #up: Upsampler[] = [];
   readonly #downWet: Downsampler[] = [];
   readonly #downDry: Downsampler[] = [];
-  readonly #wet: Float64Array;
-  readonly #dry: Float64Array;
+  readonly #wet: Float64Array[] = [];
+  readonly #dry: Float64Array[] = [];
   readonly #maximumFrames: number;
 
   constructor(plan: PathPlan, channels: number, maximumFrames: number, tolerance: SolverTolerance) {
@@ -30,9 +30,9 @@ export class PathCore {
       this.#up.push(new Upsampler(ladder));
       this.#downWet.push(new Downsampler(ladder));
       this.#downDry.push(new Downsampler(ladder));
+      this.#wet.push(new Float64Array(maximumFrames * this.factor));
+      this.#dry.push(new Float64Array(maximumFrames * this.factor));
     }
-    this.#wet = new Float64Array(maximumFrames * this.factor);
-    this.#dry = new Float64Array(maximumFrames * this.factor);
     this.chain = new StageChain(plan, channels, maximumFrames * this.factor, fadeWeights(fadeFrames(plan.baseRateHz) * this.factor), tolerance);
   }
 
@@ -43,20 +43,21 @@ export class PathCore {
     inputs: readonly Float64Array[], wetOutputs: readonly Float64Array[], dryOutputs: readonly Float64Array[], frames: number,
     trialPosition: number, trialStep: number,
   ): void {
-    const wet = this.#wet;
-    const dry = this.#dry;
     const volts = this.#voltsPerSample;
     const internalFrames = frames * this.factor;
     for (let channel = 0; channel < this.#up.length; channel += 1) {
+      const wet = this.#wet[channel]!;
+      const dry = this.#dry[channel]!;
       this.#up[channel]!.process(inputs[channel]!, 0, frames, dry, 0);
       for (let i = 0; i < internalFrames; i += 1) wet[i] = dry[i]! * volts;
-      this.chain.process(channel, wet, internalFrames, trialPosition * this.factor, trialStep);
+    }
+    this.chain.process(this.#wet, internalFrames, trialPosition * this.factor, trialStep);
+    for (let channel = 0; channel < this.#up.length; channel += 1) {
       const wetOutput = wetOutputs[channel]!;
-      this.#downWet[channel]!.process(wet, 0, frames, wetOutput, 0);
-      this.#downDry[channel]!.process(dry, 0, frames, dryOutputs[channel]!, 0);
+      this.#downWet[channel]!.process(this.#wet[channel]!, 0, frames, wetOutput, 0);
+      this.#downDry[channel]!.process(this.#dry[channel]!, 0, frames, dryOutputs[channel]!, 0);
       for (let i = 0; i < frames; i += 1) wetOutput[i] = wetOutput[i]! / volts;
     }
-    this.chain.advance(internalFrames);
   }
 
   /** Fills the upward filters with what was played, so that a path that takes over in mid-signal sees no gap before it. */
@@ -65,7 +66,7 @@ export class PathCore {
       const past = history[channel]!;
       for (let at = 0; at < past.length; at += this.#maximumFrames) {
         const frames = Math.min(this.#maximumFrames, past.length - at);
-        this.#up[channel]!.process(past, at, frames, this.#dry, 0);
+        this.#up[channel]!.process(past, at, frames, this.#dry[channel]!, 0);
       }
     }
   }

@@ -1,4 +1,5 @@
 import type { SolverTolerance, StageRunner } from '../stages/index.ts';
+import { copyFrames, negate } from './block-work.ts';
 import { crossfade } from './fade.ts';
 import type { PathPlan, PlannedProgram } from './plan.ts';
 import { StageSlot } from './stage-slot.ts';
@@ -33,21 +34,22 @@ interface PreparedRunner {
 
 /**
  * The stages of a path in series, in volts at the internal rate. A stage on trial is heard through a fade between the chain with it and the
- * chain without it; the two join after the following stage, which is wired both ways. `process`, `advance` and `apply` are for the audio
- * thread and allocate nothing.
+ * chain without it; the two join after the following stage, which is wired both ways. `process` and `apply` are for the audio thread and
+ * allocate nothing.
  */
 export class StageChain {
   readonly #links: readonly ChainLink[];
   readonly #weights: Float64Array;
-  readonly #without: Float64Array;
+  readonly #without: readonly Float64Array[];
   readonly #trialPolarity: number;
 
   /** `maximumFrames` and `weights` at the internal rate. */
   constructor(plan: PathPlan, channels: number, maximumFrames: number, weights: Float64Array, tolerance: SolverTolerance) {
     this.#weights = weights;
-    this.#without = new Float64Array(maximumFrames);
+    const blocks = (): Float64Array[] => Array.from({ length: channels }, () => new Float64Array(maximumFrames));
+    this.#without = blocks();
     this.#trialPolarity = plan.trialPolarity;
-    const scratch = new Float64Array(maximumFrames);
+    const scratch = blocks();
     const slot = (key: string, planned: PlannedProgram, reversed: boolean) => new StageSlot(key, planned, reversed, channels, tolerance, weights, scratch);
     this.#links = plan.stages.map((stage) => ({
       slot: slot(stage.key, stage.wired, stage.reversed),
@@ -120,35 +122,35 @@ export class StageChain {
   }
 
   /**
-   * One channel in place. The fade between without (0) and with (the last weight) the stage on trial starts at `trialPosition` steps and moves
+   * All channels in place. The fade between without (0) and with (the last weight) the stage on trial starts at `trialPosition` steps and moves
    * by `trialStep` a sample.
    */
-  process(channel: number, buffer: Float64Array, frames: number, trialPosition: number, trialStep: number): void {
+  process(channels: readonly Float64Array[], frames: number, trialPosition: number, trialStep: number): void {
     const without = this.#without;
     let apart = false;
     for (let k = 0; k < this.#links.length; k += 1) {
       const link = this.#links[k]!;
       if (link.onTrial) {
-        if (this.#trialPolarity < 0) for (let i = 0; i < frames; i += 1) without[i] = 0 - buffer[i]!;
-        else for (let i = 0; i < frames; i += 1) without[i] = buffer[i]!;
-        link.slot.process(channel, buffer, frames);
+        for (let channel = 0; channel < channels.length; channel += 1) {
+          if (this.#trialPolarity < 0) negate(channels[channel]!, without[channel]!, frames);
+          else copyFrames(channels[channel]!, without[channel]!, frames);
+        }
+        link.slot.process(channels, frames);
         apart = true;
         continue;
       }
-      if (apart && link.withoutTrial !== null) link.withoutTrial.process(channel, without, frames);
-      else if (apart) crossfade(buffer, without, frames, this.#weights, trialPosition, trialStep);
-      link.slot.process(channel, buffer, frames);
-      if (apart && link.withoutTrial !== null) crossfade(buffer, without, frames, this.#weights, trialPosition, trialStep);
+      if (apart && link.withoutTrial !== null) link.withoutTrial.process(without, frames);
+      else if (apart) this.#join(channels, frames, trialPosition, trialStep);
+      link.slot.process(channels, frames);
+      if (apart && link.withoutTrial !== null) this.#join(channels, frames, trialPosition, trialStep);
       apart = false;
     }
-    if (apart) crossfade(buffer, without, frames, this.#weights, trialPosition, trialStep);
+    if (apart) this.#join(channels, frames, trialPosition, trialStep);
   }
 
-  advance(frames: number): void {
-    for (let k = 0; k < this.#links.length; k += 1) {
-      const link = this.#links[k]!;
-      link.slot.advance(frames);
-      link.withoutTrial?.advance(frames);
+  #join(channels: readonly Float64Array[], frames: number, position: number, step: number): void {
+    for (let channel = 0; channel < channels.length; channel += 1) {
+      crossfade(channels[channel]!, this.#without[channel]!, frames, this.#weights, position, step);
     }
   }
 

@@ -1,4 +1,5 @@
 import { createStageRunner, type SolverTolerance, type StageRunner } from '../stages/index.ts';
+import { copyFrames, negate } from './block-work.ts';
 import { crossfade } from './fade.ts';
 import type { PlannedProgram } from './plan.ts';
 
@@ -14,13 +15,14 @@ export class StageSlot {
   readonly #channels: number;
   readonly #tolerance: SolverTolerance;
   readonly #weights: Float64Array;
-  readonly #scratch: Float64Array;
+  readonly #scratch: readonly Float64Array[];
   #outgoing: StageRunner | null = null;
   #position = 0;
 
-  /** `weights` spans a fade at the internal rate; `scratch` holds a block and may be shared by slots. */
+  /** `weights` spans a fade at the internal rate; `scratch` holds a block of every channel and may be shared by slots. */
   constructor(
-    key: string, planned: PlannedProgram, reversed: boolean, channels: number, tolerance: SolverTolerance, weights: Float64Array, scratch: Float64Array,
+    key: string, planned: PlannedProgram, reversed: boolean, channels: number, tolerance: SolverTolerance, weights: Float64Array,
+    scratch: readonly Float64Array[],
   ) {
     this.key = key;
     this.identity = planned.identity;
@@ -50,26 +52,21 @@ export class StageSlot {
     this.#position = 0;
   }
 
-  /** Volts at the internal rate, in place. Call `advance` once all channels are done. Audio thread: allocates nothing. */
-  process(channel: number, buffer: Float64Array, frames: number): void {
+  /** Volts at the internal rate, in place. Audio thread: allocates nothing. */
+  process(channels: readonly Float64Array[], frames: number): void {
     const outgoing = this.#outgoing;
-    if (outgoing !== null) {
-      const scratch = this.#scratch;
-      for (let i = 0; i < frames; i += 1) scratch[i] = buffer[i]!;
-      outgoing.process(channel, scratch, 0, frames);
-      this.runner.process(channel, buffer, 0, frames);
-      crossfade(buffer, scratch, frames, this.#weights, this.#position, 1);
+    if (outgoing === null) {
+      this.runner.process(channels, 0, frames);
     } else {
-      this.runner.process(channel, buffer, 0, frames);
+      const scratch = this.#scratch;
+      for (let channel = 0; channel < this.#channels; channel += 1) copyFrames(channels[channel]!, scratch[channel]!, frames);
+      outgoing.process(scratch, 0, frames);
+      this.runner.process(channels, 0, frames);
+      for (let channel = 0; channel < this.#channels; channel += 1) crossfade(channels[channel]!, scratch[channel]!, frames, this.#weights, this.#position, 1);
+      this.#position += frames;
+      if (this.#position >= this.#weights.length - 1) this.#outgoing = null;
     }
-    if (this.#reversed) for (let i = 0; i < frames; i += 1) buffer[i] = 0 - buffer[i]!;
-  }
-
-  /** Audio thread: allocates nothing. */
-  advance(frames: number): void {
-    if (this.#outgoing === null) return;
-    this.#position += frames;
-    if (this.#position >= this.#weights.length - 1) this.#outgoing = null;
+    if (this.#reversed) for (let channel = 0; channel < this.#channels; channel += 1) negate(channels[channel]!, channels[channel]!, frames);
   }
 
   reset(): void {

@@ -26,7 +26,12 @@ export class CircuitStageRunner implements StageRunner {
   }
 
   /** Volts in place. A sample that is not finite is taken as 0 V by the circuit, gives 0 V, and is counted. */
-  process(channel: number, buffer: Float64Array, offset: number, frames: number): void {
+  process(channels: readonly Float64Array[], offset: number, frames: number): void {
+    for (let channel = 0; channel < channels.length; channel += 1) this.#one(channel, channels[channel]!, offset, frames);
+    this.#count(frames * channels.length);
+  }
+
+  #one(channel: number, buffer: Float64Array, offset: number, frames: number): void {
     const end = offset + frames;
     const { inputGain } = this.program;
     let start = offset;
@@ -43,7 +48,6 @@ export class CircuitStageRunner implements StageRunner {
       start = n + 1;
     }
     this.#finite(channel, buffer, start, end - start);
-    this.#count(frames);
   }
 
   #finite(channel: number, buffer: Float64Array, offset: number, frames: number): void {
@@ -61,10 +65,10 @@ export class CircuitStageRunner implements StageRunner {
     this.counters.peakOutputVolts = peak;
   }
 
-  #count(frames: number): void {
+  #count(samples: number): void {
     const { report, channels } = this.#circuit;
     const counters = this.counters;
-    counters.samples += frames;
+    counters.samples += samples;
     counters.evaluations = 0;
     counters.rescues = 0;
     counters.capHits = 0;

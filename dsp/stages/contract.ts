@@ -176,8 +176,8 @@ export interface StageRunner {
   readonly program: StageProgram;
   readonly counters: StageCounters;
   reset(): void;
-  /** Volts at the internal rate, in place, any block length; one channel. */
-  process(channel: number, buffer: Float64Array, offset: number, frames: number): void;
+  /** Volts at the internal rate, in place, any block length; as many channels as the runner was made with. */
+  process(channels: readonly Float64Array[], offset: number, frames: number): void;
   /**
    * Takes over the memory (capacitor voltages, inductor currents, filters) of the runner that ran before. `bias` 'settled' (a value was turned):
    * the signal's part only, round the new operating point; 'carried' (a switch, another order): the voltages as they are, true thump and all.

@@ -41,7 +41,7 @@ export function timeStages(programs: readonly { readonly stage: string; readonly
     const runner = createStageRunner(program, 1);
     const buffer = driveVolts.slice();
     const start = now();
-    for (let at = 0; at < roundSamples; at += blockFrames * factor) runner.process(0, buffer, at, Math.min(blockFrames * factor, roundSamples - at));
+    for (let at = 0; at < roundSamples; at += blockFrames * factor) runner.process([buffer], at, Math.min(blockFrames * factor, roundSamples - at));
     return (1e6 * (now() - start)) / roundSamples;
   });
 }

@@ -28,7 +28,7 @@ describe.each(stages.map((stage) => ({ id: stage.id, stage })))('$id', ({ stage 
         const program = stage.program(values, { rateHz, source: null });
         const runner = createStageRunner(program, 1);
         const buffer = Float64Array.from(input);
-        runner.process(0, buffer, 0, buffer.length);
+        runner.process([buffer], 0, buffer.length);
         expect(buffer.every((y) => Number.isFinite(y))).toBe(true);
         expect(runner.counters.nonFinite).toBe(0);
         for (const { label, value } of stage.report(values, program).readings) expect(Number.isFinite(value), label).toBe(true);

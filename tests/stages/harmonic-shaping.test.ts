@@ -120,7 +120,7 @@ describe.each([{ law: 'polynomial' }, { law: 'held' }])('$law law, a steady tone
   it('is exactly transparent when both are off', () => {
     const input = noise(4000, 10, 20261125);
     const output = Float64Array.from(input);
-    createStageRunner(shaping({ ...given, ...off }), 1).process(0, output, 0, output.length);
+    createStageRunner(shaping({ ...given, ...off }), 1).process([output], 0, output.length);
     expect(output).toEqual(input);
     expect(steadyShaping(shaping({ ...given, ...off }), input)).toEqual(input);
   });
@@ -133,7 +133,7 @@ describe.each([{ law: 'polynomial' }, { law: 'held' }])('$law law, a steady tone
     const period = new Float64Array(wave.length);
     for (let k = 0; k < 1000; k += 1) {
       period.set(wave);
-      running.process(0, period, 0, period.length);
+      running.process([period], 0, period.length);
     }
     // 1 s is 12 time constants of the DC blocking: 6e-6 of 17 mV are left.
     expect(Math.max(...period.map((y, n) => Math.abs(y - expected[n]!)))).toBeLessThan(1e-6);
@@ -143,7 +143,7 @@ describe.each([{ law: 'polynomial' }, { law: 'held' }])('$law law, a steady tone
     const values = { ...given, secondDb: -46, thirdDb: -46, ceilingDbu: 10 };
     const input = sine(20_000, 220, dbuToPeakVolts(24));
     const output = Float64Array.from(input);
-    createStageRunner(shaping(values), 1).process(0, output, 0, output.length);
+    createStageRunner(shaping(values), 1).process([output], 0, output.length);
     const branch = Math.max(...output.map((y, n) => Math.abs(y - input[n]!)));
     // The branch signal never passes 1.5 times the ceiling: at most 2 h2 s² and 4 h3 s³ of it, or (|h2| + |h3|) s.
     const a = (1.5 * dbuToPeakVolts(10)) / dbuToPeakVolts(4);
@@ -211,8 +211,8 @@ describe('what it refuses and says', () => {
           const frames = 3840;
           const ramp = Float64Array.from({ length: frames }, (_, n) => dbuToPeakVolts(24) * ((2 * n) / frames - 1));
           const runner = createStageRunner(stage.program(values, { rateHz, source: null }), 1);
-          runner.process(0, new Float64Array(rateHz / 100).fill(ramp[0]!), 0, rateHz / 100);
-          runner.process(0, ramp, 0, frames);
+          runner.process([new Float64Array(rateHz / 100).fill(ramp[0]!)], 0, rateHz / 100);
+          runner.process([ramp], 0, frames);
           const falls = ramp.findIndex((y, n) => n > 200 && y < ramp[n - 1]!);
           expect(falls, JSON.stringify({ thirdDb, secondDb, ceilingDbu })).toBe(-1);
         }

@@ -38,7 +38,11 @@ export class HarmonicShapingRunner implements StageRunner {
    * Volts in place. Audio thread: allocates nothing, never throws. A sample that is not finite gives 0 V and starts the memory afresh.
    * The band limit and the all-pass pair run even where nothing is asked for, so that a turned-up amount finds them settled.
    */
-  process(channel: number, buffer: Float64Array, offset: number, frames: number): void {
+  process(channels: readonly Float64Array[], offset: number, frames: number): void {
+    for (let channel = 0; channel < channels.length; channel += 1) this.#one(channel, channels[channel]!, offset, frames);
+  }
+
+  #one(channel: number, buffer: Float64Array, offset: number, frames: number): void {
     const memory = this.#memory[channel]!;
     const p = this.program.parameters;
     const held = p[at.held] === 1;
