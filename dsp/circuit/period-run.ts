@@ -1,8 +1,21 @@
-/** One period of a circuit, run again and again from states of one's choosing. Off the audio thread. */
+/** One period of one instance of a circuit, run again and again from states of one's choosing. Off the audio thread. */
 import { measuringTolerance } from './channel-memory.ts';
+import type { InstanceRunner } from './instance-runner.ts';
 import type { CircuitProgram } from './program.ts';
-import { createSolverReport } from './solver-report.ts';
-import { ChannelSolver } from './solver.ts';
+import { scratchInstance } from './scratch-instance.ts';
+
+/** A state moved before a period is run. */
+export interface Displacement {
+  readonly state: number;
+  readonly by: number;
+}
+
+/** Where a period begins, and ∂z(N)/∂z(0) over it, row-major; null if unknown. */
+export interface PeriodStart {
+  readonly states: Float64Array;
+  readonly controls: Float64Array;
+  readonly monodromy: Float64Array | null;
+}
 
 export class PeriodRun {
   readonly program: CircuitProgram;
@@ -12,41 +25,51 @@ export class PeriodRun {
   /** z and v after the period last run. */
   readonly endStates: Float64Array;
   readonly endControls: Float64Array;
+  /** What each state stores after it: volts of a capacitor, amperes of an inductor. */
+  readonly endStored: Float64Array;
+  /** Of the period last run, at the instance's own step. */
   readonly output: Float64Array;
+  /** Passes over the period; the two lanes of a compiled kernel together count once. */
   periods = 0;
+  /** Device evaluations and cap hits of the period last run. */
+  evaluations = 0;
+  capHits = 0;
   private readonly input: Float64Array;
-  private readonly solver: ChannelSolver;
-  private readonly displacedOutput: Float64Array;
-  private meanIterations = 0;
-  private capHits = 0;
+  private readonly instance: InstanceRunner;
+  /** What the instance works on in place, one array a lane, a part of the period at a time. */
+  private readonly lanes: readonly Float64Array[];
 
-  /** Starts at the operating point. */
-  constructor(program: CircuitProgram, input: Float64Array) {
+  /**
+   * Starts at the operating point. `input` is one period in volts at the step of instance `index`. Only one run may be in use at a time: all of a
+   * thread work in the same memory.
+   */
+  constructor(program: CircuitProgram, index: number, input: Float64Array) {
     this.program = program;
     this.input = input;
-    this.solver = new ChannelSolver(program, createSolverReport(1), 0);
-    this.solver.tolerance = measuringTolerance;
+    const { instance, lanes } = scratchInstance(program, index, measuringTolerance);
+    this.instance = instance;
+    this.lanes = lanes;
     this.startStates = Float64Array.from(program.operatingPoint.stored);
     this.startControls = Float64Array.from(program.operatingPoint.controlVolts);
     this.endStates = new Float64Array(this.startStates.length);
     this.endControls = new Float64Array(this.startControls.length);
+    this.endStored = new Float64Array(this.startStates.length);
     this.output = new Float64Array(input.length);
-    this.displacedOutput = new Float64Array(input.length);
   }
 
   /** One period from the start values. False: the circuit left the finite numbers. */
   run(): boolean {
-    const { solver, output } = this;
-    const { report } = solver;
+    const { instance, startStates, startControls, endStates, endControls, endStored } = this;
+    const { report } = instance;
     const evaluationsBefore = report.evaluations[0]!;
     const capHitsBefore = report.capHits[0]!;
-    solver.place(this.startStates, this.startControls);
-    const finite = this.through(output);
-    this.endStates.set(this.states());
-    this.endControls.set(solver.volts);
-    this.meanIterations = (report.evaluations[0]! - evaluationsBefore) / this.input.length;
+    for (let lane = 0; lane < instance.channels; lane += 1) instance.place(lane, startStates, startControls);
+    const finite = this.pass(this.output);
+    instance.read(0, endStates, endControls);
+    for (let k = 0; k < endStored.length; k += 1) endStored[k] = instance.storedQuantity(0, k);
+    this.evaluations = report.evaluations[0]! - evaluationsBefore;
     this.capHits = report.capHits[0]! - capHitsBefore;
-    return finite;
+    return finite[0]!;
   }
 
   /** The end of the period becomes the start of the next. */
@@ -67,31 +90,42 @@ export class PeriodRun {
     return error;
   }
 
-  /** z after a period from the start values with state k displaced; the period last run stays what is reported. */
-  displaced(k: number, by: number): Float64Array {
-    const states = Float64Array.from(this.startStates);
-    states[k] = states[k]! + by;
-    this.solver.place(states, this.startControls);
-    const finite = this.through(this.displacedOutput);
-    return finite ? Float64Array.from(this.states()) : states.fill(NaN);
+  /** z after a period for each displacement of the start, NaN where it left the finite numbers; the period last run stays what is reported. */
+  displaced(displacements: readonly Displacement[]): Float64Array[] {
+    const { instance, startStates, startControls } = this;
+    const ends = displacements.map(() => new Float64Array(startStates.length));
+    const controls = new Float64Array(startControls.length);
+    for (let first = 0; first < displacements.length; first += instance.channels) {
+      for (let lane = 0; lane < instance.channels; lane += 1) {
+        // Where a lane is left over it computes the last one again.
+        const { state, by } = displacements[Math.min(first + lane, displacements.length - 1)]!;
+        const states = Float64Array.from(startStates);
+        states[state] = states[state]! + by;
+        instance.place(lane, states, startControls);
+      }
+      const finite = this.pass(null);
+      for (let lane = 0; lane < instance.channels && first + lane < displacements.length; lane += 1) {
+        if (finite[lane]) instance.read(lane, ends[first + lane]!, controls);
+        else ends[first + lane]!.fill(NaN);
+      }
+    }
+    return ends;
   }
 
-  /** What the period last run says of the steady state. */
-  result(): { output: Float64Array; states: Float64Array; controls: Float64Array; periods: number; meanIterations: number; capHits: number } {
-    const { output, startStates, startControls, periods, meanIterations, capHits } = this;
-    return { output, states: startStates, controls: startControls, periods, meanIterations, capHits };
-  }
-
-  private through(buffer: Float64Array): boolean {
+  /** Through the period from what the lanes hold; says of each whether it stayed finite. */
+  private pass(output: Float64Array | null): boolean[] {
+    const { instance, input, lanes } = this;
+    const { nonFinite } = instance.report;
+    const before = Array.from(nonFinite);
     this.periods += 1;
-    buffer.set(this.input);
-    const { nonFinite } = this.solver.report;
-    const before = nonFinite[0]!;
-    this.solver.run(buffer, 0, buffer.length);
-    return nonFinite[0] === before;
-  }
-
-  private states(): Float64Array {
-    return this.solver.signal.subarray(1, 1 + this.startStates.length);
+    const chunkFrames = lanes[0]!.length;
+    for (let at = 0; at < input.length; at += chunkFrames) {
+      const frames = Math.min(chunkFrames, input.length - at);
+      const part = input.subarray(at, at + frames);
+      for (const lane of lanes) lane.set(part);
+      instance.process(lanes, 0, frames);
+      output?.set(lanes[0]!.subarray(0, frames), at);
+    }
+    return before.map((count, lane) => nonFinite[lane] === count);
   }
 }

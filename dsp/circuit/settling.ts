@@ -5,10 +5,11 @@
 import { ratioToDecibels } from '../math/index.ts';
 import { projectHarmonics } from './frequency.ts';
 import type { PeriodRun } from './period-run.ts';
-import type { CircuitProgram } from './program.ts';
 
 const fewestPeriods = 200;
 const mostPeriods = 5000;
+/** Of a long period no more than fit into so many samples, but the fewest: what never settles must end some time. */
+const mostSamples = 2e7;
 const periodsBetween = 10;
 const settledDb = 0.001;
 /** Harmonics further below the largest than this are rounding and are not waited for: −150 dB. */
@@ -19,11 +20,13 @@ const judgedOrders = [1, 2, 3, 4, 5];
  * Runs from the operating point until harmonics 1 to 5 of the period move by less than 0.001 dB in ten periods, 200 to 5,000 periods in all. True: they did.
  * A period holds `cycles` cycles. Leaves the last period in `run`.
  */
-export function settle(run: PeriodRun, program: CircuitProgram, cycles: number): boolean {
-  run.startStates.set(program.operatingPoint.stored);
-  run.startControls.set(program.operatingPoint.controlVolts);
+export function settle(run: PeriodRun, cycles: number): boolean {
+  const { stored, controlVolts } = run.program.operatingPoint;
+  run.startStates.set(stored);
+  run.startControls.set(controlVolts);
   let before: Float64Array | null = null;
-  for (let period = 1; period <= mostPeriods; period += 1) {
+  const last = Math.min(mostPeriods, Math.max(fewestPeriods + periodsBetween, Math.floor(mostSamples / run.output.length)));
+  for (let period = 1; period <= last; period += 1) {
     if (period > 1) run.advance();
     if (!run.run()) return false;
     if (period % periodsBetween === 0) {

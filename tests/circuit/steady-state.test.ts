@@ -56,17 +56,18 @@ describe('shooting', () => {
     // Five more periods of the same solver from there stay where they are: 1e-8 V.
     const solver = new ChannelSolver(program, createSolverReport(1), 0);
     solver.tolerance = measuringTolerance;
-    solver.place(found.states, found.controls);
+    const [solution] = found.instances;
+    solver.place(solution!.states, solution!.controls);
     for (let period = 0; period < 5; period += 1) {
       const wave = drive.slice();
       solver.run(wave, 0, wave.length);
       wave.forEach((volts, k) => expectWithin(volts, found.output[k]!, 1e-7, `period ${period}, sample ${k}`));
     }
-    const product = monodromyByProduct(program, found.states, found.controls, drive);
+    const product = monodromyByProduct(program, solution!.states, solution!.controls, drive);
     // Finite differences against the exact product: 1e-5 of the largest entry.
     const largest = Math.max(...product.map(Math.abs));
-    found.monodromy!.forEach((entry, k) => expectWithin(entry, product[k]!, 1e-5 * Math.max(1, largest), `entry ${k}`));
-    expectWithin(found.spectralRadius, spectralRadius(product, found.states.length), 1e-5, 'radius');
+    solution!.monodromy!.forEach((entry, k) => expectWithin(entry, product[k]!, 1e-5 * Math.max(1, largest), `entry ${k}`));
+    expectWithin(found.spectralRadius, spectralRadius(product, solution!.states.length), 1e-5, 'radius');
   });
 
   it('has the radius that the slowest coupling gives', () => {
