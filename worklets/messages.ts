@@ -2,6 +2,7 @@
 import type { OnTrial, PathPlan, PathSetting, RegionFrames } from '../dsp/path/index.ts';
 import type { SampleEncoding } from '../dsp/recording/index.ts';
 import type { StageReport } from '../dsp/stages/index.ts';
+import type { KeyedModule } from './compiled-code.ts';
 
 /** A loop in memory: one array a channel, ±1 is full scale. */
 export interface Programme {
@@ -15,6 +16,8 @@ export interface Programme {
 /** What the audio node is made with. */
 export interface ProcessorOptions {
   readonly plan: PathPlan;
+  /** Compiled code the plan needs; without it the loops run. */
+  readonly modules: readonly KeyedModule[];
   readonly revision: number;
   readonly trialIn: boolean;
   readonly monitorGain: number;
@@ -40,8 +43,10 @@ export type ToProcessor =
   /** In place of the loop, from silence over 200 ms; null ends it. */
   | { readonly kind: 'tone'; readonly tone: { readonly frequencyHz: number; readonly peak: number } | null };
 
-/** Live worker → audio thread. */
-export type PlanMessage = { readonly kind: 'plan'; readonly revision: number; readonly plan: PathPlan };
+/** Live worker → audio thread. `modules`: the compiled code the plan needs and the node has not had yet. */
+export type PlanMessage = {
+  readonly kind: 'plan'; readonly revision: number; readonly plan: PathPlan; readonly modules: readonly KeyedModule[];
+};
 
 /** Audio thread → live worker. */
 export type PlanAnswer = { readonly kind: 'landed'; readonly revision: number; readonly frame: number };

@@ -85,8 +85,10 @@ export function moduleOf(key: string, emit: () => Uint8Array<ArrayBuffer>): Comp
   return module;
 }
 
-/** A module compiled on another thread. */
+/** A module compiled on another thread. One of that key that is here already stays, with the instances made of it, and counts as new. */
 export function adoptModule(key: string, module: CompiledModule): void {
-  if (modules.size >= mostModules && !modules.has(key)) modules.delete(modules.keys().next().value!);
-  modules.set(key, module);
+  const kept = modules.get(key) ?? module;
+  modules.delete(key);
+  if (modules.size >= mostModules) modules.delete(modules.keys().next().value!);
+  modules.set(key, kept);
 }

@@ -10,7 +10,7 @@ class Bench {
   readonly heard: FromProcessor[] = [];
   readonly player: BenchPlayer;
   constructor(plan = straight, trialIn = true) {
-    this.player = new BenchPlayer({ plan, revision: 1, trialIn, monitorGain: 1, meters: null }, rateHz, (message) => this.heard.push(message));
+    this.player = new BenchPlayer({ plan, revision: 1, trialIn, monitorGain: 1, meters: null, modules: [] }, rateHz, (message) => this.heard.push(message));
     this.run(20 * chunkFrames);
   }
   /** Blocks of a size of its own. */
@@ -99,7 +99,7 @@ describe('playing', () => {
     const loop = counting(5000);
     const bench = playing(loop);
     bench.take({ kind: 'switch', trialIn: false }, { kind: 'monitor', gain: 0.5 });
-    bench.player.takePlan({ kind: 'plan', revision: 2, plan: planOf(pathOf([], { oversamplingFactor: 1, fullScaleDbu: 22 })) });
+    bench.player.takePlan({ kind: 'plan', modules: [], revision: 2, plan: planOf(pathOf([], { oversamplingFactor: 1, fullScaleDbu: 22 })) });
     bench.run(12_800);
     expect(frameOf(2 * bench.run(1)[0]!)).toBe((rampFrames + 12_800) % 5000);
     expect(bench.kinds()).toEqual(expect.arrayContaining(['switched', 'landed']));

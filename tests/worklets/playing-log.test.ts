@@ -14,7 +14,7 @@ describe('the log of a performance', () => {
     const first = pathOf(['push-pull', 'harmonic-shaping']);
     const onTrial = { kind: 'path' } as const;
     keeper.remember(1, first.stages, onTrial);
-    const player = new BenchPlayer({ plan: planOf(first), revision: 1, trialIn: true, monitorGain: 1, meters: null }, rateHz, (message) => keeper.hear(message));
+    const player = new BenchPlayer({ plan: planOf(first), revision: 1, trialIn: true, monitorGain: 1, meters: null, modules: [] }, rateHz, (message) => keeper.hear(message));
     const heard: number[] = [];
     const run = (frames: number): void => {
       const left = new Float32Array(frames);
@@ -23,7 +23,7 @@ describe('the log of a performance', () => {
     };
     const change = (revision: number, path: PathSetting): void => {
       keeper.remember(revision, path.stages, onTrial);
-      player.takePlan({ kind: 'plan', revision, plan: planOf(path) });
+      player.takePlan({ kind: 'plan', modules: [], revision, plan: planOf(path) });
     };
     run(20 * 128);
     player.take({ kind: 'programme', channels: [loop], region: { startFrame: 0, endFrame: 9000 }, frame: 0 });
@@ -101,7 +101,7 @@ describe('the log of a performance', () => {
     const keeper = new PlayingLogKeeper();
     const path = pathOf(['push-pull']);
     keeper.remember(1, path.stages, { kind: 'path' });
-    const player = new BenchPlayer({ plan: planOf(path), revision: 1, trialIn: true, monitorGain: 1, meters: null }, rateHz, (message) => keeper.hear(message));
+    const player = new BenchPlayer({ plan: planOf(path), revision: 1, trialIn: true, monitorGain: 1, meters: null, modules: [] }, rateHz, (message) => keeper.hear(message));
     const block = [new Float32Array(128)];
     for (let k = 0; k < 20; k += 1) player.render(block, 128);
     expect(keeper.log('loop', rateHz, 100)?.changes).toHaveLength(4);

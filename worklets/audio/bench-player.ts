@@ -1,5 +1,6 @@
 import { SeededRandom } from '../../dsp/math/index.ts';
 import { LoopPlayer, PathRunner, type PathCounters, type PathPlan, type RegionFrames } from '../../dsp/path/index.ts';
+import { adoptModules } from '../compiled-code.ts';
 import type { FromProcessor, LoggedRequest, LoopPosition, MeterFrame, PlanMessage, ProcessorOptions, ToProcessor } from '../messages.ts';
 import { MonitorLimiter } from './monitor-limiter.ts';
 import { Ramp } from './ramp.ts';
@@ -59,6 +60,7 @@ export class BenchPlayer {
     this.#toldTrialIn = options.trialIn;
     this.#monitor = new Ramp(options.monitorGain);
     this.#limiter = new MonitorLimiter(rateHz);
+    adoptModules(options.modules);
     this.#runner = new PathRunner(options.plan, 1, chunkFrames, options.revision);
   }
 
@@ -123,8 +125,9 @@ export class BenchPlayer {
   }
 
   /** A plan of the live worker; allocates its runners. */
-  takePlan({ plan, revision }: PlanMessage): void {
+  takePlan({ plan, revision, modules }: PlanMessage): void {
     try {
+      adoptModules(modules);
       this.#runner.swap(plan, revision);
       this.#newestPlan = plan;
       this.#newestRevision = revision;

@@ -1,11 +1,14 @@
 // The audio thread's end of the bench: a shell round BenchPlayer. Bundled into one file.
 import type { FromProcessor, PlanAnswer, PlanMessage, ProcessorOptions, ToProcessor } from '../messages.ts';
 import { MeterRingWriter } from '../meter-ring.ts';
+import { installCompiledCode } from '../compiled-code.ts';
 import { BenchPlayer } from './bench-player.ts';
 import { LoadMeter } from './load-meter.ts';
 
 /** Without shared memory the meters go by message, at most this often. */
 const metersPerSecond = 30;
+
+installCompiledCode(false);
 
 class StagebenchProcessor extends AudioWorkletProcessor {
   #player: BenchPlayer | null = null;

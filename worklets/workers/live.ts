@@ -3,8 +3,10 @@ import * as Comlink from 'comlink';
 import { matchPathInSteps, type SteadyMemory } from '../../dsp/measure/index.ts';
 import { PathError, planPath, type PathPlan, type PlannedProgram, type RegionFrames } from '../../dsp/path/index.ts';
 import { parseWholeWav } from '../../dsp/recording/index.ts';
+import { installCompiledCode, type KeyedModule } from '../compiled-code.ts';
 import type { LiveAnswer, LiveRequest, MeasuredMatch, PlanAnswer, PlanMessage, Programme } from '../messages.ts';
 import { measureRequest, refusal, reportRequest, type ReportMemory } from './live-measurement.ts';
+import { ModuleCourier, type ModuleNeed } from './module-courier.ts';
 import { runInSlices, type JobControl } from './slices.ts';
 
 /** A measurement this old makes way for a newer value … */
@@ -18,6 +20,21 @@ const matchDelayMilliseconds = 400;
 const rememberedPrograms = 64;
 /** A plan that has played this long is trusted. */
 const trustMilliseconds = 500;
+
+/** Null: compiled code runs here. */
+const loopsBecause = installCompiledCode(true);
+
+/** What an audio node is made with, or made anew with. */
+export interface NodePlan {
+  readonly plan: PathPlan;
+  readonly revision: number;
+  readonly modules: readonly KeyedModule[];
+}
+
+/** The compiled code of a plan. */
+function modulesFor(_plan: PathPlan): readonly ModuleNeed[] {
+  return [];
+}
 
 interface Running extends JobControl {
   readonly began: number;
@@ -35,6 +52,7 @@ class LiveBench {
   #goodPlan: { readonly plan: PathPlan; readonly revision: number } | null = null;
   /** Stages in circuit alone, for measuring. */
   #measuredPlan: PathPlan | null = null;
+  readonly #courier = new ModuleCourier();
   readonly #programs = new Map<string, PlannedProgram>();
   readonly #reports: ReportMemory = new Map();
   readonly #steady: SteadyMemory = new Map();
@@ -53,22 +71,28 @@ class LiveBench {
     this.#tell = tell;
   }
 
+  /** Why this engine runs the readable loops; null: it runs compiled code. */
+  loopsBecause(): string | null {
+    return loopsBecause;
+  }
+
   /** The way to the audio thread; the newest plan goes there at once. */
   connect(port: MessagePort): void {
     this.#audio?.close();
     this.#audio = port;
+    this.#courier.forget();
     port.onmessage = ({ data }: MessageEvent<PlanAnswer>) => this.#landed(data.revision);
     if (this.#plan) this.#sendPlan(this.#plan, this.#planRevision);
   }
 
   /** The newest plan that could be built, with its revision. */
-  newestPlan(): { readonly plan: PathPlan; readonly revision: number } | null {
-    return this.#plan ? { plan: this.#plan, revision: this.#planRevision } : null;
+  newestPlan(): NodePlan | null {
+    return this.#plan ? { plan: this.#plan, revision: this.#planRevision, modules: ModuleCourier.all(modulesFor(this.#plan)) } : null;
   }
 
   /** After a fault of the audio thread: what had played for a while before it. */
-  lastGoodPlan(): { readonly plan: PathPlan; readonly revision: number } | null {
-    return this.#goodPlan ?? this.newestPlan();
+  lastGoodPlan(): NodePlan | null {
+    return this.#goodPlan ? { ...this.#goodPlan, modules: ModuleCourier.all(modulesFor(this.#goodPlan.plan)) } : this.newestPlan();
   }
 
   #landed(revision: number): void {
@@ -140,7 +164,7 @@ class LiveBench {
 
   #sendPlan(plan: PathPlan, revision: number): void {
     this.#planRevision = revision;
-    this.#audio?.postMessage({ kind: 'plan', plan, revision } satisfies PlanMessage);
+    this.#audio?.postMessage({ kind: 'plan', plan, revision, modules: this.#courier.take(modulesFor(plan)) } satisfies PlanMessage);
   }
 
   /** One measurement at a time, then the newest; then the reports. */

@@ -1,6 +1,7 @@
 // Pool worker: renders that can be watched and stopped.
 import * as Comlink from 'comlink';
 import { planPath, renderInSteps, type MatchGains, type PathSetting } from '../../dsp/path/index.ts';
+import { installCompiledCode } from '../compiled-code.ts';
 import { runInSlices, type JobControl } from './slices.ts';
 
 export interface RenderJob {
@@ -11,6 +12,8 @@ export interface RenderJob {
   readonly passes: number;
   readonly gains?: MatchGains;
 }
+
+installCompiledCode(true);
 
 const progressMilliseconds = 16;
 const running = new Map<number, JobControl>();

@@ -70,7 +70,7 @@ describe('the processor in an offline context', () => {
     const quieter = planOf(pathOf(['harmonic-shaping']));
     bench.send({ kind: 'programme', channels: [sine(1000, nominalPeak, 4800)], region: { startFrame: 0, endFrame: 4800 }, frame: 0 });
     bench.send({ kind: 'play' });
-    bench.live.postMessage({ kind: 'plan', plan: quieter, revision: 7 });
+    bench.live.postMessage({ kind: 'plan', plan: quieter, modules: [], revision: 7 });
     await bench.render();
     expect(bench.heard).toContainEqual(expect.objectContaining({ kind: 'landed', revision: 7 }));
     expect(answers).toContainEqual(expect.objectContaining({ kind: 'landed', revision: 7 }));
@@ -80,7 +80,7 @@ describe('the processor in an offline context', () => {
     const bench = await offlineBench(opening, warmFrames + 128 * 150);
     bench.send({ kind: 'programme', channels: [sine(1000, nominalPeak, 4800)], region: { startFrame: 0, endFrame: 4800 }, frame: 0 });
     bench.send({ kind: 'play' });
-    bench.live.postMessage({ kind: 'plan', plan: { ...opening.plan, baseRateHz: 44_100 }, revision: 3 });
+    bench.live.postMessage({ kind: 'plan', plan: { ...opening.plan, baseRateHz: 44_100 }, modules: [], revision: 3 });
     const [left] = await bench.render();
     expect(bench.heard).toContainEqual({ kind: 'refused', revision: 3, sentence: 'base rate: expected 48000 Hz as before, got 44100 Hz' });
     expect(left!.subarray(-1000).some((sample) => Math.abs(sample) > 0.02)).toBe(true);

@@ -15,11 +15,11 @@ export interface OfflineBench {
   render(): Promise<Float32Array[]>;
 }
 
-export async function offlineBench(options: Omit<ProcessorOptions, 'meters'> & { readonly meters?: SharedArrayBuffer }, frames: number): Promise<OfflineBench> {
+export async function offlineBench(options: Omit<ProcessorOptions, 'meters' | 'modules'> & Partial<Pick<ProcessorOptions, 'meters' | 'modules'>>, frames: number): Promise<OfflineBench> {
   const context = new OfflineAudioContext({ numberOfChannels: 2, length: frames, sampleRate: rateHz });
   await context.audioWorklet!.addModule(processorAddress);
   const heard: FromProcessor[] = [];
-  const processorOptions: ProcessorOptions = { meters: null, ...options };
+  const processorOptions: ProcessorOptions = { meters: null, modules: [], ...options };
   const node = new AudioWorkletNode!(context, 'stagebench', { numberOfInputs: 0, numberOfOutputs: 1, outputChannelCount: [2], processorOptions });
   let barrierPassed = (): void => undefined;
   node.port.onmessage = ({ data }: MessageEvent<FromProcessor>) => {

@@ -1,0 +1,29 @@
+/** What workers and audio thread install for `dsp`: the engine's WebAssembly, or nothing. */
+import { adoptModule, installWebAssembly, vectorProbe, type CompiledModule, type Exports } from '../dsp/webassembly/index.ts';
+
+/** A module compiled on another thread, under the key `dsp` asks for it by. */
+export interface KeyedModule {
+  readonly key: string;
+  readonly module: CompiledModule;
+}
+
+/** Once a thread. The audio thread must not compile: it runs what it is given. Returns null, or why the readable loops run instead: the same bits, more slowly. */
+export function installCompiledCode(mayCompile: boolean): string | null {
+  const lack = lackOfThisEngine();
+  installWebAssembly(lack !== null ? null : {
+    compile: mayCompile ? (bytes) => new WebAssembly.Module(bytes) : null,
+    createMemory: (pages) => new WebAssembly.Memory({ initial: pages, maximum: pages }) as { readonly buffer: ArrayBuffer },
+    instantiate: (module, memory) => new WebAssembly.Instance(module as WebAssembly.Module, { bench: { memory: memory as WebAssembly.Memory } }).exports as Exports,
+  });
+  return lack;
+}
+
+/** Modules that came with a plan. Not for the audio callback. */
+export function adoptModules(modules: readonly KeyedModule[]): void {
+  for (const { key, module } of modules) adoptModule(key, module);
+}
+
+function lackOfThisEngine(): string | null {
+  if (typeof WebAssembly === 'undefined') return 'no WebAssembly';
+  return WebAssembly.validate(vectorProbe()) ? null : 'no vector instructions in its WebAssembly';
+}
