@@ -5,7 +5,7 @@
 import { readFileSync } from 'node:fs';
 import { buildProgram, chooseFrequency, cosineDrive, projectHarmonics, solveSteadyState } from '../../dsp/circuit/index.ts';
 import type { CircuitDocument } from '../../dsp/circuit/index.ts';
-import { circuitDesigns } from './documents.ts';
+import { circuitDesigns, nearClassBDesign } from './documents.ts';
 import { crossing } from './measured.ts';
 
 export type ConvergedLevel = 'nominal' | 'one-percent' | 'hard-clipped';
@@ -96,7 +96,7 @@ function onePercentDrive(document: CircuitDocument, nominalPeakVolts: number, fr
 
 export function makeConverged(): ConvergedFile {
   const figures: ConvergedFigure[] = [];
-  for (const { name, document, nominalPeakVolts } of circuitDesigns) {
+  for (const { name, document, nominalPeakVolts } of [...circuitDesigns, nearClassBDesign]) {
     const circuit = document();
     for (const frequencyHz of frequencies) {
       const driven = onePercentDrive(circuit, nominalPeakVolts, frequencyHz);
