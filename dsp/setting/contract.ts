@@ -1,8 +1,9 @@
 /** A setting: what a file freezes. `parseSetting` and `writeSetting` are an exact pair. */
+import type { IntegrationRule } from '../circuit/index.ts';
 import type { PathSetting } from '../path/index.ts';
 
 /** Raised whenever any bit of any result changes. */
-export const numericsVersion = 1;
+export const numericsVersion = 2;
 
 /** Static gains that make in and out equally loud; the louder one is turned down, so neither is above 0 dB. */
 export interface StoredLevelMatch {
@@ -12,6 +13,13 @@ export interface StoredLevelMatch {
   readonly residualDb: number;
   /** Loop identifier or file name it was measured on. */
   readonly programme: string;
+}
+
+/** How a circuit stage was integrated when it was frozen: the solver's own choice, stored so that a later one can be held against it. */
+export interface StoredRule {
+  readonly rule: IntegrationRule;
+  /** Estimated error of its harmonics at 10 kHz, dB. */
+  readonly errorDb: number;
 }
 
 export interface SettingNote {
@@ -27,5 +35,6 @@ export interface Setting {
   readonly levelMatch: StoredLevelMatch | null;
   /** Base rate the level match and any hash were made at. */
   readonly baseRateHz: number;
-  readonly integrationRule: 'T1';
+  /** One for each stage of the path as it plays, null for one that is out of circuit or no circuit; null where they were not known yet. */
+  readonly rules: readonly (StoredRule | null)[] | null;
 }

@@ -1,6 +1,6 @@
 /** Settings: the file that freezes a path. */
 export { numericsVersion } from './contract.ts';
-export type { Setting, SettingNote, StoredLevelMatch } from './contract.ts';
+export type { Setting, SettingNote, StoredLevelMatch, StoredRule } from './contract.ts';
 export { applyValues, changeBetween, parseEvents, writeEvents } from './events.ts';
 export type { LoggedChange, PlayingLog } from './events.ts';
 export { compareHarmonics, parseExpectation, writeExpectation } from './expectation.ts';
@@ -8,6 +8,8 @@ export type { Expectation, ExpectedHarmonics, ExpectedRender, Movement } from '.
 export { openingSetting } from './opening.ts';
 export { parseSetting, parseSettingFile } from './parse.ts';
 export type { SettingFile } from './parse.ts';
+export { compareRules, ruleWords, stageRules } from './rules.ts';
+export type { RuleMovement } from './rules.ts';
 export { settingSchema } from './schema.ts';
 export { SettingError } from './setting-error.ts';
 export { checksumOf, writeSetting } from './write.ts';

@@ -1,10 +1,17 @@
 /** Older files → the current version. */
+import { readOneOf } from './fields.ts';
 import type { UnknownRecord } from './fields.ts';
 import { refuseField } from './setting-error.ts';
 import { settingVersion } from './write.ts';
 
-/** Entry n turns a file of version n into one of version n + 1. Version 1 is the first, so there is none yet. */
-const migrations: ReadonlyMap<number, (file: UnknownRecord) => UnknownRecord> = new Map();
+/** Entry n turns a file of version n into one of version n + 1. */
+const migrations: ReadonlyMap<number, (file: UnknownRecord) => UnknownRecord> = new Map([
+  // Version 1 knew one rule for the whole path, which went without saying; since then every stage has the rule it needs.
+  [1, ({ integrationRule, ...file }) => {
+    readOneOf(integrationRule, 'integrationRule', ['T1']);
+    return { ...file, version: 2 };
+  }],
+]);
 
 /** @throws SettingError where the version is not known here */
 export function migrate(file: UnknownRecord): UnknownRecord {

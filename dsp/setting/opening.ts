@@ -11,8 +11,8 @@ export function openingSetting(): Setting {
     title: 'village hall, first look',
     notes: [],
     baseRateHz: 48_000,
-    integrationRule: 'T1',
     levelMatch: null,
+    rules: null,
     path: {
       oversamplingFactor: 8,
       ladder: 'linear-phase',

@@ -2,7 +2,9 @@
 import { oversamplingFactors } from '../path/index.ts';
 import type { PathStage } from '../path/index.ts';
 import { resolveValues, stageById, stages } from '../stages/index.ts';
-import type { Setting, SettingNote, StoredLevelMatch } from './contract.ts';
+import { subStepsOfRule } from '../circuit/index.ts';
+import type { IntegrationRule } from '../circuit/index.ts';
+import type { Setting, SettingNote, StoredLevelMatch, StoredRule } from './contract.ts';
 import { join, readBoolean, readList, readNumber, readOneOf, readRecord, readText } from './fields.ts';
 import type { UnknownRecord } from './fields.ts';
 import { migrate } from './migrate.ts';
@@ -12,8 +14,10 @@ import { checksumOf, settingFormat } from './write.ts';
 /** A file may hold more stages than the page shows at once; more than this is taken for a mistake. */
 export const maximumStages = 64;
 const maximumTextLength = 1_000_000;
+/** An estimate beyond this says no more than that the rule is hopeless there. */
+export const greatestRuleErrorDb = 400;
 const fileFields = ['format', 'version', 'numerics', 'title', 'notes', 'baseRateHz', 'fullScaleDbu', 'oversamplingFactor', 'ladder',
-  'integrationRule', 'path', 'levelMatch', 'checksum'] as const;
+  'path', 'levelMatch', 'rules', 'checksum'] as const;
 
 export interface SettingFile {
   readonly setting: Setting;
@@ -39,7 +43,7 @@ export function parseSettingFile(text: string): SettingFile {
   const outer = parsed as UnknownRecord;
   readOneOf(outer['format'], 'format', [settingFormat]);
   verifyChecksum(outer);
-  return readFile(readRecord(migrate(outer), '', fileFields, ['checksum']));
+  return readFile(readRecord(migrate(outer), '', fileFields, ['rules', 'checksum']));
 }
 
 /** A file without a checksum is a hand-written one and passes; a wrong one was changed after it was frozen. */
@@ -58,7 +62,6 @@ function readFile(file: UnknownRecord): SettingFile {
     title: readText(file['title'], 'title', 200),
     notes: readList(file['notes'], 'notes', 1000).map((entry, index) => readNote(entry, `notes[${index}]`)),
     baseRateHz: readNumber(file['baseRateHz'], 'baseRateHz', 8000, 384_000),
-    integrationRule: readOneOf(file['integrationRule'], 'integrationRule', ['T1']),
     path: {
       stages: stageList,
       oversamplingFactor: readOneOf(file['oversamplingFactor'], 'oversamplingFactor', oversamplingFactors),
@@ -66,6 +69,7 @@ function readFile(file: UnknownRecord): SettingFile {
       fullScaleDbu: readOneOf(file['fullScaleDbu'], 'fullScaleDbu', [18, 22, 24]),
     },
     levelMatch: readLevelMatch(file['levelMatch'], stageList.length),
+    rules: readRules(file['rules'] ?? null, stageList.length),
   };
   return { setting, numerics: readNumber(file['numerics'], 'numerics', 1, Number.MAX_SAFE_INTEGER) };
 }
@@ -109,6 +113,24 @@ function readLevelMatch(entry: unknown, stageCount: number): StoredLevelMatch | 
     residualDb: readNumber(record['residualDb'], join(where, 'residualDb'), -200, 200),
     programme: readText(record['programme'], join(where, 'programme'), 300),
   };
+}
+
+/** The circuit solver's rules, coarsest first. */
+export const integrationRules = Object.keys(subStepsOfRule) as readonly IntegrationRule[];
+
+function readRules(entry: unknown, stageCount: number): readonly (StoredRule | null)[] | null {
+  if (entry === null) return null;
+  const entries = readList(entry, 'rules', stageCount);
+  if (entries.length !== stageCount) throw new SettingError(`rules: expected one for each of ${stageCount} stages, got ${entries.length}`);
+  return entries.map((stored, index) => {
+    if (stored === null) return null;
+    const where = `rules[${index}]`;
+    const record = readRecord(stored, where, ['rule', 'errorDb']);
+    return {
+      rule: readOneOf(record['rule'], join(where, 'rule'), integrationRules),
+      errorDb: readNumber(record['errorDb'], join(where, 'errorDb'), 0, greatestRuleErrorDb),
+    };
+  });
 }
 
 /** What is or was on trial, as files say it. */

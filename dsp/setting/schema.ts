@@ -2,7 +2,7 @@
 import { oversamplingFactors } from '../path/index.ts';
 import { stages } from '../stages/index.ts';
 import type { Parameter, StageDefinition } from '../stages/index.ts';
-import { maximumStages } from './parse.ts';
+import { greatestRuleErrorDb, integrationRules, maximumStages } from './parse.ts';
 import { settingFormat, settingVersion } from './write.ts';
 
 const gainDb = { type: 'number', minimum: -200, maximum: 0 };
@@ -22,7 +22,6 @@ export function settingSchema(): object {
       fullScaleDbu: { enum: [18, 22, 24] },
       oversamplingFactor: { enum: [...oversamplingFactors] },
       ladder: { enum: ['linear-phase', 'minimum-latency'] },
-      integrationRule: { enum: ['T1'] },
       path: { type: 'array', maxItems: maximumStages, items: { oneOf: stages.map(stageSchema) } },
       levelMatch: { oneOf: [{ type: 'null' }, closedObject({
         onTrial: { oneOf: [{ const: 'path' }, closedObject({ stageIndex: { type: 'integer', minimum: 0 } })] },
@@ -31,8 +30,12 @@ export function settingSchema(): object {
         residualDb: { type: 'number', minimum: -200, maximum: 200 },
         programme: { type: 'string', maxLength: 300 },
       })] },
+      rules: { oneOf: [{ type: 'null' }, { type: 'array', maxItems: maximumStages, items: { oneOf: [{ type: 'null' }, closedObject({
+        rule: { enum: [...integrationRules] },
+        errorDb: { type: 'number', minimum: 0, maximum: greatestRuleErrorDb },
+      })] } }] },
       checksum: { type: 'string', pattern: '^sha256:[0-9a-f]{64}$' },
-    }, ['checksum']),
+    }, ['rules', 'checksum']),
   };
 }
 

@@ -6,7 +6,7 @@ import { numericsVersion } from './contract.ts';
 import type { Setting } from './contract.ts';
 
 export const settingFormat = 'stagebench/setting';
-export const settingVersion = 1;
+export const settingVersion = 2;
 
 /**
  * The file of a setting: JSON with a fixed order of fields (stage values in the order of the stage's table), two-space
@@ -38,7 +38,6 @@ export function settingContent(setting: Setting): object {
     fullScaleDbu: path.fullScaleDbu,
     oversamplingFactor: path.oversamplingFactor,
     ladder: path.ladder,
-    integrationRule: setting.integrationRule,
     path: path.stages.map(stageContent),
     levelMatch: levelMatch && {
       onTrial: levelMatch.onTrial === 'path' ? 'path' : { stageIndex: levelMatch.onTrial.stageIndex },
@@ -47,6 +46,7 @@ export function settingContent(setting: Setting): object {
       residualDb: levelMatch.residualDb,
       programme: levelMatch.programme,
     },
+    rules: setting.rules && setting.rules.map((stored) => stored && { rule: stored.rule, errorDb: stored.errorDb }),
   };
 }
 

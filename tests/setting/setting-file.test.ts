@@ -35,7 +35,7 @@ const anySetting: fc.Arbitrary<Setting> = fc.array(
   title: fc.string({ unit: 'grapheme', maxLength: 40 }),
   notes: fc.array(fc.record({ date: fc.constant('2026-11-25'), text: fc.string({ unit: 'grapheme', maxLength: 80 }) }), { maxLength: 3 }),
   baseRateHz: fc.constantFrom(44_100, 48_000, 96_000),
-  integrationRule: fc.constant('T1' as const),
+  rules: fc.constantFrom(null, path.map((_, index) => (index % 2 === 0 ? { rule: 'T12' as const, errorDb: 0.03125 } : null))),
   levelMatch: fc.constantFrom(null, { onTrial: 'path' as const, inGainDb: -1.25, outGainDb: 0, residualDb: 0.01, programme: 'piano' }),
   path: fc.record({
     stages: fc.constant(path.map((stage, index) => ({ ...stage, key: `s${index + 1}` }))),
@@ -83,6 +83,19 @@ describe('a setting file', () => {
     expect(checksum).toBe(`sha256:${createHash('sha256').update(JSON.stringify(content)).digest('hex')}`);
   });
 
+  it('takes a file of version 1, which knew one rule for all, with its checksum', () => {
+    const { version: _version, rules: _rules, checksum: _checksum, path, levelMatch, ...rest } = JSON.parse(opening) as Record<string, unknown>;
+    const { format, numerics: _numerics, ...more } = rest;
+    const content = { format, version: 1, numerics: 1, ...more, integrationRule: 'T1', path, levelMatch };
+    const checksum = `sha256:${createHash('sha256').update(JSON.stringify(content)).digest('hex')}`;
+    expect(parseSettingFile(JSON.stringify({ ...content, checksum }))).toEqual({ setting: openingSetting(), numerics: 1 });
+    expect(() => parseSetting(JSON.stringify({ ...content, integrationRule: 'T7' }))).toThrow('integrationRule: expected "T1", got "T7"');
+  });
+
+  it('may leave the rules out', () => {
+    expect(parseSetting(edited((file) => { delete file['rules']; }))).toEqual(openingSetting());
+  });
+
   it('keeps the numerics it was made under', () => {
     expect(parseSettingFile(edited((file) => { file['numerics'] = 7; })).numerics).toBe(7);
   });
@@ -104,7 +117,7 @@ describe('a refused setting file', () => {
     ['not JSON', '{ "format": ', /^file: expected a setting in JSON, got text that is not JSON$/],
     ['a list', '[]', /^file: expected an object, got a list$/],
     ['another format', '{"format":"something/else"}', /^format: expected "stagebench\/setting", got "something\/else"$/],
-    ['a later version', edited((file) => { file['version'] = 9; }), /^version: expected 1 to 1, got 9$/],
+    ['a later version', edited((file) => { file['version'] = 9; }), /^version: expected 1 to 2, got 9$/],
     ['an unknown stage', edited((file) => { file.path[1]!.stage = 'ring-modulator'; }), /^path\[1\]\.stage: expected one of .*"push-pull".*, got "ring-modulator"$/],
     ['an unknown value', edited((file) => { file.path[0]!.values['warmth'] = 11; }), /^path\[0\]\.values\.warmth: expected one of the fields .*collectorOhms.*, got 11$/],
     ['a missing value', edited((file) => { delete file.path[0]!.values['collectorOhms']; }), /^path\[0\]\.values\.collectorOhms: expected a value, got nothing$/],
@@ -114,6 +127,9 @@ describe('a refused setting file', () => {
     ['a bad note', edited((file) => { file['notes'] = [{ date: 'yesterday', text: '' }]; }), /^notes\[0\]\.date: expected text of at most 10 characters|^notes\[0\]\.date: expected a date such as 2026-11-25, got "yesterday"$/],
     ['a gain above 0 dB', edited((file) => { file['levelMatch'] = { onTrial: 'path', inGainDb: 1, outGainDb: 0, residualDb: 0, programme: 'piano' }; }), /^levelMatch\.inGainDb: expected a number from -200 to 0, got 1$/],
     ['a match of a stage that is not there', edited((file) => { file['levelMatch'] = { onTrial: { stageIndex: 3 }, inGainDb: 0, outGainDb: 0, residualDb: 0, programme: 'piano' }; }), /^levelMatch\.onTrial\.stageIndex: expected a number from 0 to 2, got 3$/],
+    ['rules of fewer stages', edited((file) => { file['rules'] = [null]; }), /^rules: expected one for each of 3 stages, got 1$/],
+    ['a rule nobody knows', edited((file) => { file['rules'] = [{ rule: 'T3', errorDb: 0 }, null, null]; }), /^rules\[0\]\.rule: expected one of "T1", "T12", "T24", got "T3"$/],
+    ['an estimate that is none', edited((file) => { file['rules'] = [{ rule: 'T1', errorDb: -1 }, null, null]; }), /^rules\[0\]\.errorDb: expected a number from 0 to 400, got -1$/],
   ];
   it.each(refusals)('%s: one sentence with place, expected and got', (_name, text, sentence) => {
     let message = '';

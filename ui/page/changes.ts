@@ -10,11 +10,11 @@ export function withSession(state: BenchState, session: Partial<SessionState>): 
   return { ...state, session: { ...state.session, ...session } };
 }
 
-/** A new path: a new revision, a match that no longer holds, and no fault until the new circuit shows one. */
+/** A new path: a new revision, a match that no longer holds, rules not chosen yet, and no fault until the new circuit shows one. */
 export function withPath(state: BenchState, path: PathSetting): BenchState {
   if (path === state.setting.path) return state;
   const live = { ...state.live, revision: state.live.revision + 1, fault: null };
-  return withStaleMatch({ ...state, setting: { ...state.setting, path }, live });
+  return withStaleMatch({ ...state, setting: { ...state.setting, path, rules: null }, live });
 }
 
 /** The level match was measured on something else; a match that is off stays off. */

@@ -1,0 +1,43 @@
+/** Rules that the solver chose, as a setting stores them and as they are held against a later choice. */
+import type { PathPlan, PathSetting, PlannedProgram } from '../path/index.ts';
+import type { StoredRule } from './contract.ts';
+import { greatestRuleErrorDb } from './parse.ts';
+
+/** The rules of a path's stages as it plays, in their order; `plan` is of this path, whatever is on trial in it. */
+export function stageRules(path: PathSetting, plan: PathPlan): (StoredRule | null)[] {
+  const rules: (StoredRule | null)[] = path.stages.map(() => null);
+  let behindOneOut = false;
+  for (const { index, wired, wiredWithoutTrial } of plan.stages) {
+    const { inCircuit } = path.stages[index]!;
+    if (inCircuit) rules[index] = ruleOf(behindOneOut && wiredWithoutTrial ? wiredWithoutTrial : wired);
+    behindOneOut = !inCircuit;
+  }
+  return rules;
+}
+
+function ruleOf({ program }: PlannedProgram): StoredRule | null {
+  if (program.kind !== 'circuit' || program.circuit.ruleChoice === null) return null;
+  const { rule, ruleChoice: { errorDb } } = program.circuit;
+  return { rule, errorDb: Math.min(errorDb, greatestRuleErrorDb) };
+}
+
+/** "integrated as T12, error at 10 kHz 0.03 dB" */
+export function ruleWords({ rule, errorDb }: StoredRule): string {
+  const error = errorDb < 0.001 ? 'under 0.001' : errorDb.toFixed(errorDb < 0.01 ? 3 : 2);
+  return `integrated as ${rule}, error at 10 kHz ${error} dB`;
+}
+
+/** One stage whose rule is not the stored one. */
+export interface RuleMovement {
+  readonly stageIndex: number;
+  readonly expected: StoredRule | null;
+  readonly chosen: StoredRule | null;
+}
+
+/** Where another rule is chosen now than was stored. */
+export function compareRules(stored: readonly (StoredRule | null)[], chosen: readonly (StoredRule | null)[]): RuleMovement[] {
+  return chosen.flatMap((now, stageIndex) => {
+    const expected = stored[stageIndex] ?? null;
+    return expected?.rule === now?.rule ? [] : [{ stageIndex, expected, chosen: now }];
+  });
+}
