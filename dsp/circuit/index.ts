@@ -29,7 +29,10 @@ export type { SolverReport } from './solver-report.ts';
 export { chooseFrequency, cosineDrive, cosineTable, projectHarmonics } from './frequency.ts';
 export type { CoherentFrequency, HarmonicProjection } from './frequency.ts';
 export { solveSteadyState } from './steady-state.ts';
-export type { PeriodicInput, SteadyState, SteadyStateOptions } from './steady-state.ts';
+export type { InstanceSteadyState, PeriodicInput, SteadyState, SteadyStateOptions } from './steady-state.ts';
+export { findClipping } from './clipping-level.ts';
+export type { ClippingLook, ClippingSearch } from './clipping-level.ts';
+export { chooseRule } from './integration-rule.ts';
 export { harmonicFigures, measureCircuit, solverFigures } from './measure-circuit.ts';
 export type {
   CircuitMeasurement, HarmonicFigures, MeasuredHarmonic, MeasureOptions, OscillationReport, SolverFigures, SteadyMeasurement,

@@ -32,6 +32,9 @@ export interface SolverFigures {
   readonly spectralRadius: number;
   readonly meanIterations: number;
   readonly capHits: number;
+  /** Where a grade chose the rule: its estimated error at 10 kHz, and what the grade asks for, dB. */
+  readonly ruleErrorDb?: number;
+  readonly ruleLimitDb?: number;
 }
 
 export interface SteadyMeasurement extends HarmonicFigures {
@@ -71,8 +74,9 @@ export function measureCircuit(program: CircuitProgram, { frequencyHz, peakVolts
   };
 }
 
-export function solverFigures(program: CircuitProgram, { method, spectralRadius, meanIterations, capHits }: SteadyState): SolverFigures {
-  return { method, rule: program.rule, spectralRadius, meanIterations, capHits };
+export function solverFigures({ rule, ruleChoice }: CircuitProgram, { method, spectralRadius, meanIterations, capHits }: SteadyState): SolverFigures {
+  const figures = { method, rule, spectralRadius, meanIterations, capHits };
+  return ruleChoice === null ? figures : { ...figures, ruleErrorDb: ruleChoice.errorDb, ruleLimitDb: ruleChoice.limitDb };
 }
 
 const degreesPerRadian = 180 / Math.PI;

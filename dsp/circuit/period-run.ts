@@ -57,6 +57,13 @@ export class PeriodRun {
     this.output = new Float64Array(input.length);
   }
 
+  /** At the operating point. */
+  startAtRest(): void {
+    const { stored, controlVolts } = this.program.operatingPoint;
+    this.startStates.set(stored);
+    this.startControls.set(controlVolts);
+  }
+
   /** One period from the start values. False: the circuit left the finite numbers. */
   run(): boolean {
     const { instance, startStates, startControls, endStates, endControls, endStored } = this;

@@ -26,21 +26,13 @@ export function periodOfSubInputs(input: Float64Array, subSteps: 1 | 2 | 4): Flo
   return sub;
 }
 
-export interface InstanceOutput {
-  readonly subSteps: number;
-  /** One period at the instance's own step. */
-  readonly output: Float64Array;
+/** The last step of every sample of one period at the instance's own step: its output at the program's rate. */
+export function lastSteps(period: Float64Array, subSteps: number): Float64Array {
+  if (subSteps === 1) return period;
+  return Float64Array.from({ length: period.length / subSteps }, (_, n) => period[n * subSteps + subSteps - 1]!);
 }
 
-/** Output of the rule whose one or two instances (coarse first) gave these: of each the last step of every sample; of two (4 fine − coarse)/3. */
-export function combinedPeriods([coarse, fine]: readonly InstanceOutput[]): Float64Array {
-  const first = lastSteps(coarse!);
-  if (fine === undefined) return first;
-  const second = lastSteps(fine);
-  return second.map((volts, n) => (4 * volts - first[n]!) / 3);
-}
-
-function lastSteps({ output, subSteps }: InstanceOutput): Float64Array {
-  if (subSteps === 1) return output;
-  return Float64Array.from({ length: output.length / subSteps }, (_, n) => output[n * subSteps + subSteps - 1]!);
+/** Output of a rule of one or two instances (coarse first) from theirs at the program's rate: of two (4 fine − coarse)/3. */
+export function combinedPeriods([coarse, fine]: readonly Float64Array[]): Float64Array {
+  return fine === undefined ? coarse! : fine.map((volts, n) => (4 * volts - coarse![n]!) / 3);
 }

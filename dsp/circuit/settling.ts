@@ -21,9 +21,7 @@ const judgedOrders = [1, 2, 3, 4, 5];
  * A period holds `cycles` cycles. Leaves the last period in `run`.
  */
 export function settle(run: PeriodRun, cycles: number): boolean {
-  const { stored, controlVolts } = run.program.operatingPoint;
-  run.startStates.set(stored);
-  run.startControls.set(controlVolts);
+  run.startAtRest();
   let before: Float64Array | null = null;
   const last = Math.min(mostPeriods, Math.max(fewestPeriods + periodsBetween, Math.floor(mostSamples / run.output.length)));
   for (let period = 1; period <= last; period += 1) {

@@ -28,6 +28,7 @@ export function shoot(run: PeriodRun, warm: PeriodStart | null, wantSpectralRadi
   let monodromy = warm?.monodromy ?? null;
   const lost = (): Shot => ({ converged: false, monodromy, spectralRadius: NaN });
   if (warm === null) {
+    run.startAtRest();
     if (!run.run()) return lost();
     run.advance();
   } else {

@@ -4,7 +4,7 @@
  */
 import { PeriodRun } from './period-run.ts';
 import type { PeriodStart } from './period-run.ts';
-import { combinedPeriods, periodOfSubInputs } from './periodic-rule.ts';
+import { combinedPeriods, lastSteps, periodOfSubInputs } from './periodic-rule.ts';
 import type { CircuitProgram } from './program.ts';
 import { settle } from './settling.ts';
 import { radiusHere, shoot } from './shooting.ts';
@@ -20,6 +20,8 @@ export interface PeriodicInput {
 export interface InstanceSteadyState extends PeriodStart {
   /** Steps a sample. */
   readonly subSteps: number;
+  /** One period of its own output at the program's rate, absolute volts. */
+  readonly output: Float64Array;
   /** What each state stores at the start of the period: volts of a capacitor, amperes of an inductor. */
   readonly stored: Float64Array;
 }
@@ -46,22 +48,24 @@ export interface SteadyStateOptions {
   readonly warmStart?: SteadyState;
   /** Default true. Without it a warm start may cost as little as one period an instance. */
   readonly wantSpectralRadius?: boolean;
+  /** Default true: where shooting finds no period the circuit is waited for, which may take thousands of periods. False: it then counts as oscillating. */
+  readonly settleIfLost?: boolean;
 }
 
 export function solveSteadyState(program: CircuitProgram, wave: PeriodicInput, options: SteadyStateOptions = {}): SteadyState {
   if (wave.input.length === 0) throw new RangeError('period: expected at least one sample, got none');
-  const { warmStart, wantSpectralRadius = true } = options;
+  const { warmStart, wantSpectralRadius = true, settleIfLost = true } = options;
   const solved: InstanceSolution[] = [];
   for (let index = 0; index < program.instances.length; index += 1) {
     const start = startOf(program, index, warmStart, solved.at(-1));
-    const solution = solveInstance(program, index, wave, start, wantSpectralRadius);
+    const solution = solveInstance(program, index, wave, { start, wantSpectralRadius, settleIfLost });
     solved.push(solution);
     if (solution.oscillates) break;
   }
   const sum = (value: (solution: InstanceSolution) => number): number => solved.reduce((total, solution) => total + value(solution), 0);
   return {
-    output: combinedPeriods(solved),
-    instances: solved.map(({ subSteps, states, controls, stored, monodromy }) => ({ subSteps, states, controls, stored, monodromy })),
+    output: combinedPeriods(solved.map(({ output }) => output)),
+    instances: solved.map(({ subSteps, output, states, controls, stored, monodromy }) => ({ subSteps, output, states, controls, stored, monodromy })),
     spectralRadius: solved.reduce((largest, { spectralRadius }) => (spectralRadius <= largest ? largest : spectralRadius), -Infinity),
     method: solved.some(({ settled }) => settled) ? 'settling' : 'shooting',
     periods: sum(({ periods }) => periods),
@@ -71,10 +75,7 @@ export function solveSteadyState(program: CircuitProgram, wave: PeriodicInput, o
   };
 }
 
-/** One instance's solution with its waveform. */
 interface InstanceSolution extends InstanceSteadyState {
-  /** At the instance's own step. */
-  readonly output: Float64Array;
   readonly spectralRadius: number;
   readonly settled: boolean;
   readonly oscillates: boolean;
@@ -83,19 +84,27 @@ interface InstanceSolution extends InstanceSteadyState {
   readonly capHits: number;
 }
 
-function solveInstance(program: CircuitProgram, index: number, wave: PeriodicInput, start: PeriodStart | null, wantSpectralRadius: boolean): InstanceSolution {
+interface InstanceOptions {
+  readonly start: PeriodStart | null;
+  readonly wantSpectralRadius: boolean;
+  readonly settleIfLost: boolean;
+}
+
+function solveInstance(program: CircuitProgram, index: number, wave: PeriodicInput, { start, wantSpectralRadius, settleIfLost }: InstanceOptions): InstanceSolution {
   const { subSteps } = program.instances[index]!;
   const run = new PeriodRun(program, index, periodOfSubInputs(wave.input, subSteps));
-  const shot = shoot(run, start, wantSpectralRadius);
+  let shot = shoot(run, start, wantSpectralRadius);
+  // A neighbour too far away can lead astray.
+  if (!shot.converged && start !== null) shot = shoot(run, null, wantSpectralRadius);
+  const settled = !shot.converged && settleIfLost;
   let { monodromy, spectralRadius } = shot;
-  let repeats = true;
-  if (!shot.converged) {
+  let repeats = shot.converged;
+  if (settled) {
     repeats = settle(run, wave.cycles ?? 1);
     if (wantSpectralRadius) ({ monodromy, spectralRadius } = radiusHere(run));
   }
   return {
-    subSteps, output: run.output, states: run.startStates, controls: run.startControls, stored: run.endStored, monodromy, spectralRadius,
-    settled: !shot.converged,
+    subSteps, output: lastSteps(run.output, subSteps), states: run.startStates, controls: run.startControls, stored: run.endStored, monodromy, spectralRadius, settled,
     oscillates: !repeats || spectralRadius >= 1,
     periods: run.periods, evaluations: run.evaluations, capHits: run.capHits,
   };
