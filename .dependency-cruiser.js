@@ -4,7 +4,7 @@ const dspFolders = ['math', 'webassembly', 'resampling', 'recording', 'circuit',
 /** Which folders of dsp/ each folder may import (besides itself). */
 const mayImport = {
   math: [],
-  webassembly: [],
+  webassembly: ['math'],
   circuit: ['webassembly', 'math'],
   resampling: ['webassembly', 'math'],
   recording: ['math'],

@@ -11,6 +11,12 @@ const L5 = 0.18182889455674947;
 const L6 = 0.15331710618210773;
 const L7 = 0.14616585424888623;
 
+/**
+ * L1 … L7 of R in `log`, first to last. A vector version that is to equal `log` to the bit joins them, with w = z², as
+ * z (L1 + w (L3 + w (L5 + w L7))) + w (L2 + w (L4 + w L6)).
+ */
+export const LOG_COEFFICIENTS: readonly number[] = [L1, L2, L3, L4, L5, L6, L7];
+
 const LOG10_E = 0.4342944819032518;
 const LOG10_E_LOW = 1.098319650216765e-17;
 const LOG2_E_LOW = 2.0355273740931033e-17;

@@ -4,6 +4,7 @@ export { loads, operations, stores, type LoadName, type OperationName, type Oper
 export { encodeModule, memoryImport, signedLeb128, unsignedLeb128 } from './encode.ts';
 export { vectorProbe } from './vector-probe.ts';
 export { scalarLane, vectorLanes, type Lanes } from './lanes.ts';
+export { clampCode, expCode, functionOf, logCode, tanhCode, type InlineCode } from './math-code.ts';
 export { Arena, roundedUp } from './arena.ts';
 export {
   adoptModule, CodeMemory, createCodeMemory, installWebAssembly, moduleOf, scratchCodeMemory, type CompiledModule, type Exports, type WebAssemblyShell,
