@@ -2,34 +2,51 @@
 import { AllPassDecimator } from './all-pass-half-band.ts';
 import { FirDecimator } from './fir-half-band.ts';
 import type { LadderDesign } from './ladder-design.ts';
-import { CHUNK_BASE_FRAMES, SMALLEST_STATE } from './stage-runner.ts';
+import { bytesOf, ladderMemory } from './ladder-memory.ts';
+import type { DelayLine, LadderHome, LadderWork } from './ladder-work.ts';
+import { CHUNK_BASE_FRAMES } from './stage-runner.ts';
 import type { StageRunner } from './stage-runner.ts';
 
 /** Runs the stages of a design downwards, after `padFrames` of delay. Any number of frames a call; the output does not depend on how they are cut. */
 export class Downsampler {
   private readonly factor: number;
+  private readonly work: LadderWork;
   /** From the internal rate downwards. */
   private readonly runners: StageRunner[];
-  private readonly fraction: FractionalDelay | undefined;
+  private readonly fraction: DelayLine | undefined;
 
-  constructor(design: LadderDesign) {
+  /** With a `home`, `process` takes arrays of that home's memory alone. */
+  constructor(design: LadderDesign, home: LadderHome | null = null) {
+    const memory = ladderMemory(home);
+    const { wholeFrames, fraction } = padOf(design);
     this.factor = design.factor;
-    // Whole frames are a delay line; a rest between ½ and 1½ frames is a first-order all-pass.
-    const wholeFrames = Number.isInteger(design.padFrames) ? design.padFrames : Math.floor(design.padFrames - 0.5);
-    this.fraction = Number.isInteger(design.padFrames) ? undefined : new FractionalDelay(design.padFrames - wholeFrames);
+    this.work = memory.work;
+    if (fraction > 0) this.fraction = delayLine(fraction, memory.floats(3));
     this.runners = design.stages.map((stage, i) => {
       const maxFrames = CHUNK_BASE_FRAMES << i;
       const delayFrames = i === design.stages.length - 1 ? wholeFrames : 0;
       return stage.kind === 'linear-phase'
-        ? new FirDecimator(stage.sideTaps, maxFrames, delayFrames)
-        : new AllPassDecimator(stage.firstPath, stage.secondPath, maxFrames, delayFrames);
+        ? new FirDecimator(stage.sideTaps, maxFrames, delayFrames, memory)
+        : new AllPassDecimator(stage.firstPath, stage.secondPath, maxFrames, delayFrames, memory);
     }).reverse();
+  }
+
+  /** Room in a home's arena. */
+  static bytes(design: LadderDesign): number {
+    const { wholeFrames } = padOf(design);
+    return bytesOf(1, 3) + design.stages.reduce((sum, stage, i) => {
+      const maxFrames = CHUNK_BASE_FRAMES << i;
+      const delayFrames = i === design.stages.length - 1 ? wholeFrames : 0;
+      return sum + (stage.kind === 'linear-phase'
+        ? FirDecimator.bytes(stage.sideTaps, maxFrames, delayFrames)
+        : AllPassDecimator.bytes(stage.firstPath, stage.secondPath, maxFrames, delayFrames));
+    }, 0);
   }
 
   /** Silence before frame 0, as after construction. */
   reset(): void {
     for (const runner of this.runners) runner.reset();
-    this.fraction?.reset();
+    this.fraction?.fill(0, 1);
   }
 
   /**
@@ -37,18 +54,14 @@ export class Downsampler {
    * arrays must not overlap. Audio thread: allocates nothing. Values below 1e-30 are written as 0.
    */
   process(input: Float64Array, inputOffset: number, outputFrames: number, output: Float64Array, outputOffset: number): void {
-    const runners = this.runners;
+    const { runners, work, fraction } = this;
     const count = runners.length;
     for (let done = 0; done < outputFrames; done += CHUNK_BASE_FRAMES) {
       const frames = Math.min(CHUNK_BASE_FRAMES, outputFrames - done);
       const first = count === 0 ? output : runners[0]!.input;
       const start = count === 0 ? outputOffset + done : runners[0]!.inputStart;
-      const from = inputOffset + done * this.factor;
-      for (let i = 0; i < frames * this.factor; i++) {
-        const value = input[from + i]!;
-        first[start + i] = Math.abs(value) < SMALLEST_STATE ? 0 : value;
-      }
-      if (this.fraction !== undefined) this.fraction.run(first, start, frames * this.factor);
+      work.takeIn(input, inputOffset + done * this.factor, first, start, frames * this.factor);
+      if (fraction !== undefined) work.delay(fraction, first, start, frames * this.factor);
       for (let i = 0; i < count; i++) {
         const next = i + 1 < count ? runners[i + 1]! : undefined;
         const lowerFrames = frames << (count - 1 - i);
@@ -59,29 +72,15 @@ export class Downsampler {
   }
 }
 
+/** Whole frames are a delay line; a rest between ½ and 1½ frames is a first-order all-pass. */
+function padOf({ padFrames }: LadderDesign): { readonly wholeFrames: number; readonly fraction: number } {
+  if (Number.isInteger(padFrames)) return { wholeFrames: padFrames, fraction: 0 };
+  const wholeFrames = Math.floor(padFrames - 0.5);
+  return { wholeFrames, fraction: padFrames - wholeFrames };
+}
+
 /** (a + z⁻¹)/(1 + a z⁻¹), a = (1 − d)/(1 + d): a delay of d frames at low frequency, flat in level. Source: J.-P. Thiran 1971, first order. */
-class FractionalDelay {
-  private readonly coefficient: number;
-  private lastInput = 0;
-  private lastOutput = 0;
-
-  constructor(delayFrames: number) {
-    this.coefficient = (1 - delayFrames) / (1 + delayFrames);
-  }
-
-  reset(): void {
-    this.lastInput = 0;
-    this.lastOutput = 0;
-  }
-
-  /** In place. Audio thread: allocates nothing. */
-  run(samples: Float64Array, start: number, frames: number): void {
-    for (let i = start; i < start + frames; i++) {
-      const x = samples[i]!;
-      const y = this.coefficient * (x - this.lastOutput) + this.lastInput;
-      this.lastInput = x;
-      this.lastOutput = Math.abs(y) < SMALLEST_STATE ? 0 : y;
-      samples[i] = this.lastOutput;
-    }
-  }
+function delayLine(delayFrames: number, line: DelayLine): DelayLine {
+  line[0] = (1 - delayFrames) / (1 + delayFrames);
+  return line;
 }

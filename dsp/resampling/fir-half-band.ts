@@ -1,22 +1,27 @@
 // Doubling and halving the rate by a linear-phase half-band filter: only the taps that are not zero, mirrored taps as pairs.
-import { SMALLEST_STATE } from './stage-runner.ts';
+import { bytesOf } from './ladder-memory.ts';
+import type { LadderMemory } from './ladder-memory.ts';
+import type { LadderWork } from './ladder-work.ts';
 import type { StageRunner } from './stage-runner.ts';
 
-/**
- * Doubles the rate. Of a filter of 4m + 3 taps with gain 2, even output frames are Σ 2h[2j] x[n − j]; odd ones are x[n − m], the
- * centre tap alone. Four frames are summed side by side; each sum runs over the pairs from the outermost inwards, so results do
- * not depend on the length of a block.
- */
+/** Doubles the rate. Of a filter of 4m + 3 taps with gain 2, even output frames are Σ 2h[2j] x[n − j]; odd ones are x[n − m], the centre tap alone. */
 export class FirInterpolator implements StageRunner {
   readonly input: Float64Array;
   readonly inputStart: number;
+  private readonly work: LadderWork;
   private readonly taps: Float64Array;
 
   /** `sideTaps` as in HalfBandFir; `maxFrames` at the lower rate. */
-  constructor(sideTaps: Float64Array, maxFrames: number) {
-    this.taps = sideTaps.map((tap) => 2 * tap);
+  constructor(sideTaps: Float64Array, maxFrames: number, memory: LadderMemory) {
+    this.work = memory.work;
+    this.taps = memory.floats(sideTaps.length);
+    sideTaps.forEach((tap, j) => { this.taps[j] = 2 * tap; });
     this.inputStart = 2 * sideTaps.length - 1;
-    this.input = new Float64Array(this.inputStart + maxFrames);
+    this.input = memory.floats(this.inputStart + maxFrames);
+  }
+
+  static bytes(sideTaps: Float64Array, maxFrames: number): number {
+    return bytesOf(2, 3 * sideTaps.length + maxFrames);
   }
 
   reset(): void {
@@ -25,101 +30,60 @@ export class FirInterpolator implements StageRunner {
 
   /** Audio thread: allocates nothing. */
   run(frames: number, output: Float64Array, outputOffset: number): void {
-    const x = this.input;
-    const taps = this.taps;
-    const count = taps.length;
-    const start = this.inputStart;
-    let n = 0;
-    let out = outputOffset;
-    for (; n + 4 <= frames; n += 4, out += 8) {
-      let newest = start + n;
-      let oldest = n;
-      let sum0 = 0;
-      let sum1 = 0;
-      let sum2 = 0;
-      let sum3 = 0;
-      for (let j = 0; j < count; j++, newest--, oldest++) {
-        const tap = taps[j]!;
-        sum0 += tap * (x[newest]! + x[oldest]!);
-        sum1 += tap * (x[newest + 1]! + x[oldest + 1]!);
-        sum2 += tap * (x[newest + 2]! + x[oldest + 2]!);
-        sum3 += tap * (x[newest + 3]! + x[oldest + 3]!);
-      }
-      output[out] = Math.abs(sum0) < SMALLEST_STATE ? 0 : sum0;
-      output[out + 1] = x[oldest]!;
-      output[out + 2] = Math.abs(sum1) < SMALLEST_STATE ? 0 : sum1;
-      output[out + 3] = x[oldest + 1]!;
-      output[out + 4] = Math.abs(sum2) < SMALLEST_STATE ? 0 : sum2;
-      output[out + 5] = x[oldest + 2]!;
-      output[out + 6] = Math.abs(sum3) < SMALLEST_STATE ? 0 : sum3;
-      output[out + 7] = x[oldest + 3]!;
-    }
-    for (; n < frames; n++, out += 2) {
-      let newest = start + n;
-      let oldest = n;
-      let sum = 0;
-      for (let j = 0; j < count; j++, newest--, oldest++) sum += taps[j]! * (x[newest]! + x[oldest]!);
-      output[out] = Math.abs(sum) < SMALLEST_STATE ? 0 : sum;
-      output[out + 1] = x[oldest]!;
-    }
-    x.copyWithin(0, frames, frames + start);
+    this.work.interpolate(this.input, this.inputStart, this.taps, frames, output, outputOffset);
+    this.input.copyWithin(0, frames, frames + this.inputStart);
   }
 }
 
 /**
- * Halves the rate: y[n] = ½ v[2n − 2m − 1] + Σ h[2j] v[2n − 2j], frames outside the pass band kept out. Order of summation and
- * independence of the block length as in `FirInterpolator`. `delayFrames` (at the higher rate) is added at no cost.
+ * Halves the rate: y[n] = ½ v[2n − 2m − 1] + Σ h[2j] v[2n − 2j], frames outside the pass band kept out. Even and odd frames of the past stand apart, so that those a sum needs lie
+ * side by side. `delayFrames` (at the higher rate) is added at no cost.
  */
 export class FirDecimator implements StageRunner {
   readonly input: Float64Array;
-  readonly inputStart: number;
+  readonly inputStart = 0;
+  private readonly work: LadderWork;
   private readonly taps: Float64Array;
+  /** Whether a frame that comes in first is an odd one of the past. */
+  private readonly startsOdd: boolean;
+  private readonly even: Float64Array;
+  private readonly evenPast: number;
+  private readonly odd: Float64Array;
+  private readonly oddPast: number;
 
-  constructor(sideTaps: Float64Array, maxFrames: number, delayFrames: number) {
-    this.taps = sideTaps.slice();
-    this.inputStart = 4 * sideTaps.length - 2 + delayFrames;
-    this.input = new Float64Array(this.inputStart + 2 * maxFrames);
+  constructor(sideTaps: Float64Array, maxFrames: number, delayFrames: number, memory: LadderMemory) {
+    const past = pastFrames(sideTaps, delayFrames);
+    this.work = memory.work;
+    this.taps = memory.floats(sideTaps.length);
+    this.taps.set(sideTaps);
+    this.input = memory.floats(2 * maxFrames);
+    this.startsOdd = past % 2 === 1;
+    this.evenPast = Math.ceil(past / 2);
+    this.oddPast = Math.floor(past / 2);
+    this.even = memory.floats(this.evenPast + maxFrames);
+    this.odd = memory.floats(this.oddPast + maxFrames);
+  }
+
+  static bytes(sideTaps: Float64Array, maxFrames: number, delayFrames: number): number {
+    return bytesOf(4, sideTaps.length + pastFrames(sideTaps, delayFrames) + 4 * maxFrames);
   }
 
   reset(): void {
-    this.input.fill(0);
+    this.even.fill(0);
+    this.odd.fill(0);
   }
 
   /** Audio thread: allocates nothing. */
   run(frames: number, output: Float64Array, outputOffset: number): void {
-    const v = this.input;
-    const taps = this.taps;
-    const count = taps.length;
-    const span = 4 * count - 2;
-    let n = 0;
-    for (; n + 4 <= frames; n += 4) {
-      let oldest = 2 * n;
-      let newest = oldest + span;
-      const centre = oldest + span / 2;
-      let sum0 = 0.5 * v[centre]!;
-      let sum1 = 0.5 * v[centre + 2]!;
-      let sum2 = 0.5 * v[centre + 4]!;
-      let sum3 = 0.5 * v[centre + 6]!;
-      for (let j = 0; j < count; j++, newest -= 2, oldest += 2) {
-        const tap = taps[j]!;
-        sum0 += tap * (v[newest]! + v[oldest]!);
-        sum1 += tap * (v[newest + 2]! + v[oldest + 2]!);
-        sum2 += tap * (v[newest + 4]! + v[oldest + 4]!);
-        sum3 += tap * (v[newest + 6]! + v[oldest + 6]!);
-      }
-      const out = outputOffset + n;
-      output[out] = Math.abs(sum0) < SMALLEST_STATE ? 0 : sum0;
-      output[out + 1] = Math.abs(sum1) < SMALLEST_STATE ? 0 : sum1;
-      output[out + 2] = Math.abs(sum2) < SMALLEST_STATE ? 0 : sum2;
-      output[out + 3] = Math.abs(sum3) < SMALLEST_STATE ? 0 : sum3;
-    }
-    for (; n < frames; n++) {
-      let oldest = 2 * n;
-      let newest = oldest + span;
-      let sum = 0.5 * v[oldest + span / 2]!;
-      for (let j = 0; j < count; j++, newest -= 2, oldest += 2) sum += taps[j]! * (v[newest]! + v[oldest]!);
-      output[outputOffset + n] = Math.abs(sum) < SMALLEST_STATE ? 0 : sum;
-    }
-    v.copyWithin(0, 2 * frames, 2 * frames + this.inputStart);
+    const { work, even, odd, evenPast, oddPast } = this;
+    if (this.startsOdd) work.split(this.input, frames, odd, oddPast, even, evenPast);
+    else work.split(this.input, frames, even, evenPast, odd, oddPast);
+    work.decimate(even, odd, this.taps, frames, output, outputOffset);
+    even.copyWithin(0, frames, frames + evenPast);
+    odd.copyWithin(0, frames, frames + oddPast);
   }
+}
+
+function pastFrames(sideTaps: Float64Array, delayFrames: number): number {
+  return 4 * sideTaps.length - 2 + delayFrames;
 }

@@ -2,22 +2,38 @@
 import { AllPassInterpolator } from './all-pass-half-band.ts';
 import { FirInterpolator } from './fir-half-band.ts';
 import type { LadderDesign } from './ladder-design.ts';
-import { CHUNK_BASE_FRAMES, SMALLEST_STATE } from './stage-runner.ts';
+import { ladderMemory } from './ladder-memory.ts';
+import type { LadderHome, LadderWork } from './ladder-work.ts';
+import { CHUNK_BASE_FRAMES } from './stage-runner.ts';
 import type { StageRunner } from './stage-runner.ts';
 
 /** Runs the stages of a design upwards. Any number of frames a call; the output does not depend on how they are cut. */
 export class Upsampler {
   private readonly factor: number;
+  private readonly work: LadderWork;
   private readonly runners: StageRunner[];
 
-  constructor(design: LadderDesign) {
+  /** With a `home`, `process` takes arrays of that home's memory alone. */
+  constructor(design: LadderDesign, home: LadderHome | null = null) {
+    const memory = ladderMemory(home);
     this.factor = design.factor;
+    this.work = memory.work;
     this.runners = design.stages.map((stage, i) => {
       const maxFrames = CHUNK_BASE_FRAMES << i;
       return stage.kind === 'linear-phase'
-        ? new FirInterpolator(stage.sideTaps, maxFrames)
-        : new AllPassInterpolator(stage.firstPath, stage.secondPath, maxFrames);
+        ? new FirInterpolator(stage.sideTaps, maxFrames, memory)
+        : new AllPassInterpolator(stage.firstPath, stage.secondPath, maxFrames, memory);
     });
+  }
+
+  /** Room in a home's arena. */
+  static bytes(design: LadderDesign): number {
+    return design.stages.reduce((sum, stage, i) => {
+      const maxFrames = CHUNK_BASE_FRAMES << i;
+      return sum + (stage.kind === 'linear-phase'
+        ? FirInterpolator.bytes(stage.sideTaps, maxFrames)
+        : AllPassInterpolator.bytes(stage.firstPath, stage.secondPath, maxFrames));
+    }, 0);
   }
 
   /** Silence before frame 0, as after construction. */
@@ -30,15 +46,11 @@ export class Upsampler {
    * arrays must not overlap. Audio thread: allocates nothing. Values below 1e-30 are written as 0.
    */
   process(input: Float64Array, inputOffset: number, inputFrames: number, output: Float64Array, outputOffset: number): void {
-    const runners = this.runners;
+    const { runners, work } = this;
     for (let done = 0; done < inputFrames; done += CHUNK_BASE_FRAMES) {
       const frames = Math.min(CHUNK_BASE_FRAMES, inputFrames - done);
-      const first = runners.length === 0 ? output : runners[0]!.input;
-      const start = runners.length === 0 ? outputOffset + done : runners[0]!.inputStart;
-      for (let i = 0; i < frames; i++) {
-        const value = input[inputOffset + done + i]!;
-        first[start + i] = Math.abs(value) < SMALLEST_STATE ? 0 : value;
-      }
+      if (runners.length === 0) work.takeIn(input, inputOffset + done, output, outputOffset + done, frames);
+      else work.takeIn(input, inputOffset + done, runners[0]!.input, runners[0]!.inputStart, frames);
       for (let i = 0; i < runners.length; i++) {
         const next = i + 1 < runners.length ? runners[i + 1]! : undefined;
         if (next === undefined) runners[i]!.run(frames << i, output, outputOffset + done * this.factor);
