@@ -9,7 +9,7 @@ import type { ExpectedHarmonics, ExpectedRender, Setting } from '../../dsp/setti
 import { readWords } from './arguments.ts';
 import type { Options } from './arguments.ts';
 import { exitCodes, InputFailure } from './failure.ts';
-import { renderFile } from './render.ts';
+import { renderFile } from './render-file.ts';
 import { formatDb, print, printJson } from './table.ts';
 import { readWavBlocks } from './wav-files.ts';
 

@@ -1,4 +1,5 @@
 import { check, checkHelp } from './check.ts';
+import { installCompiledCode } from './compiled-code.ts';
 import { exitCodes, InputFailure, inputSentence } from './failure.ts';
 import { measure, measureHelp } from './measure.ts';
 import { render, renderHelp } from './render.ts';
@@ -38,6 +39,8 @@ export async function main(args: readonly string[]): Promise<number> {
       process.stdout.write(`${verb.help}\n`);
       return exitCodes.good;
     }
+    const lack = installCompiledCode();
+    if (lack !== null) process.stderr.write(`stagebench: this Node has ${lack}: the solver runs as plain loops, to the same bits but several times slower\n`);
     return await verb.run(rest);
   } catch (error) {
     const sentence = inputSentence(error);

@@ -1,22 +1,27 @@
-import { decibelsToRatio } from '../../dsp/math/index.ts';
-import { PathRenderer, planPath } from '../../dsp/path/index.ts';
+import { stat } from 'node:fs/promises';
+import { basename } from 'node:path';
 import { sampleEncodings } from '../../dsp/recording/index.ts';
+import { ruleWords } from '../../dsp/setting/index.ts';
 import { readWords } from './arguments.ts';
 import type { Options } from './arguments.ts';
 import { exitCodes, InputFailure } from './failure.ts';
 import { Progress } from './progress.ts';
-import { grades, renderReport } from './render-report.ts';
-import type { RenderRequest } from './render-report.ts';
+import { renderFile } from './render-file.ts';
+import { renderFolder } from './render-folder.ts';
+import type { RenderedFile } from './render-folder.ts';
+import { grades } from './render-report.ts';
+import type { RenderReport } from './render-report.ts';
 import { readLog, replayFile } from './replay.ts';
 import { readSetting } from './subject.ts';
-import { print, printJson } from './table.ts';
-import { inspectWav, readWavBlocks, WavOutput } from './wav-files.ts';
+import { formatTable, print, printJson } from './table.ts';
 
 export const renderHelp = `render    --setting FILE --in IN.wav --out OUT.wav [--passes 1] [--grade listening|measuring] [--encoding NAME] [--events FILE] [--json]
 
-Plays a recording through the path of a setting and writes what comes out, aligned with the input and as long.
+Plays a recording through the path of a setting and writes what comes out, aligned with the input and as long. With --in FOLDER --out FOLDER
+every recording (*.wav) of the folder, under its own name; one that cannot be read is named, the others are rendered, and the exit code is 1.
   --passes N       play the recording N times without a break and write the last pass (how a loop sounds once it has settled)
-  --grade NAME     listening (default): as the page plays; measuring: the solver's finer tolerance
+  --grade NAME     listening (default): as the page plays; measuring: the finer integration rule and tolerance that figures are measured with
+  --workers N      of a folder: how many files at a time; as many as the machine runs at once if absent. The samples do not depend on it
   --encoding NAME  ${sampleEncodings.join(', ')}; as the input if absent
   --events FILE    a log of changes kept by the page while its loop IN.wav played: renders that performance again
 Prints the SHA-256 of the samples (float64, little-endian, interleaved) and their rate.`;
@@ -29,10 +34,9 @@ const options = {
   grade: { type: 'string' },
   encoding: { type: 'string' },
   events: { type: 'string' },
+  workers: { type: 'string' },
   json: { type: 'boolean' },
 } as const satisfies Options;
-
-const blockFrames = 1024;
 
 export async function render(args: readonly string[]): Promise<number> {
   const words = readWords('render', args, options);
@@ -43,67 +47,49 @@ export async function render(args: readonly string[]): Promise<number> {
   if (eventsPath !== undefined && words.text('passes') !== undefined) throw new InputFailure('--passes: expected nothing beside --events, whose log says how long it played');
   const request = {
     setting,
-    inputPath,
-    outputPath,
     grade: oneOf('--grade', words.text('grade') ?? 'listening', grades),
     encoding: words.text('encoding') === undefined ? undefined : oneOf('--encoding', words.required('encoding'), sampleEncodings),
   };
-  const report = eventsPath === undefined
-    ? await renderFile({ ...request, passes: Math.round(words.number('passes', { minimum: 1, maximum: 1000, otherwise: 1 })) })
-    : await replayFile({ ...request, log: await readLog(eventsPath) });
-  if (words.flag('json')) {
-    printJson({ ...report, out: outputPath });
-  } else {
-    print(`${outputPath}: ${report.frames} frames, ${report.channels === 1 ? 'mono' : 'stereo'}, ${report.rateHz} Hz`);
-    if (report.clippedSamples > 0) print(`${report.clippedSamples} samples were beyond full scale and are clipped`);
-    if (report.solver.capHits + report.solver.nonFinite > 0) print(`solver: ${report.solver.capHits} samples without convergence, ${report.solver.nonFinite} not finite`);
-    print(`sha256 ${report.sha256} at ${report.rateHz} Hz`);
+  const passes = Math.round(words.number('passes', { minimum: 1, maximum: 1000, otherwise: 1 }));
+  const workers = words.text('workers') === undefined ? null : Math.round(words.number('workers', { minimum: 1, maximum: 64 }));
+  if ((await stat(inputPath)).isDirectory()) {
+    if (eventsPath !== undefined) throw new InputFailure(`--events: expected --in to be the loop that was played, got a folder, ${inputPath}`);
+    return reportFolder(await renderFolder({ ...request, passes }, inputPath, outputPath, workers), words.flag('json'));
   }
+  if (workers !== null) throw new InputFailure(`--workers: expected --in to be a folder, got a file, ${inputPath}`);
+  const progress = new Progress('render');
+  const report = await (eventsPath === undefined
+    ? renderFile({ ...request, inputPath, outputPath, passes, onProgress: (done) => progress.report(done) })
+    : replayFile({ ...request, inputPath, outputPath, log: await readLog(eventsPath) })).finally(() => progress.done());
+  if (words.flag('json')) printJson({ ...report, out: outputPath });
+  else describe(report, outputPath);
   return exitCodes.good;
 }
 
-
-/** Renders one file; leaves nothing behind when it fails. */
-export async function renderFile(request: RenderRequest) {
-  const { setting, inputPath, passes } = request;
-  const { format, frameCount } = await inspectWav(inputPath);
-  const plan = planPath(setting.path, format.rateHz);
-  const { levelMatch } = setting;
-  const renderer = new PathRenderer(plan, format.channelCount, {
-    skipFrames: (passes - 1) * frameCount,
-    blockFrames,
-    tolerance: request.grade,
-    ...(levelMatch?.onTrial === 'path' ? { gains: { inGain: decibelsToRatio(levelMatch.inGainDb), outGain: decibelsToRatio(levelMatch.outGainDb) } } : {}),
-  });
-  const samples = { encoding: request.encoding ?? format.encoding, channelCount: format.channelCount, rateHz: format.rateHz };
-  const output = await WavOutput.create(request.outputPath, samples, frameCount);
-  const progress = new Progress('render');
-  try {
-    let done = 0;
-    const finished: { channels: Float64Array[]; frames: number }[] = [];
-    const keep = (channels: readonly Float64Array[], frames: number) => {
-      finished.push({ channels: channels.map((channel) => channel.slice(0, frames)), frames });
-    };
-    const drain = async () => {
-      for (const { channels, frames } of finished.splice(0)) await output.write(channels, 0, frames);
-    };
-    for (let pass = 0; pass < passes; pass += 1) {
-      for await (const { channels, frames } of readWavBlocks(inputPath, blockFrames)) {
-        renderer.push(channels, frames, keep);
-        await drain();
-        done += frames;
-        progress.report(done / (passes * frameCount));
-      }
-    }
-    renderer.finish(keep);
-    await drain();
-    return renderReport(renderer, samples, frameCount, await output.finish(), output.counts);
-  } catch (error) {
-    await output.abandon();
-    throw error;
-  } finally {
-    progress.done();
+function describe(report: RenderReport, outputPath: string): void {
+  print(`${outputPath}: ${report.frames} frames, ${report.channels === 1 ? 'mono' : 'stereo'}, ${report.rateHz} Hz`);
+  for (const [index, { stage, rule, errorDb }] of report.stages.entries()) {
+    if (rule !== null && errorDb !== null) print(`${index + 1} ${stage}: ${ruleWords({ rule, errorDb })}`);
   }
+  if (report.clippedSamples > 0) print(`${report.clippedSamples} samples were beyond full scale and are clipped`);
+  if (report.solver.capHits + report.solver.nonFinite > 0) print(`solver: ${report.solver.capHits} samples without convergence, ${report.solver.nonFinite} not finite`);
+  print(`sha256 ${report.sha256} at ${report.rateHz} Hz`);
+}
+
+function reportFolder(files: readonly RenderedFile[], asJson: boolean): number {
+  const refused = files.filter((file) => 'refused' in file);
+  if (asJson) {
+    printJson(files.map((file) => ('report' in file ? { ...file.report, in: file.inputPath, out: file.outputPath } : { in: file.inputPath, out: null, error: file.refused })));
+  } else {
+    print(formatTable(['file', 'frames', 'Hz', 'clipped', 'not converged', 'sha256'], files.map((file) => {
+      const name = basename(file.inputPath);
+      if ('refused' in file) return [name, 'not rendered', '', '', '', ''];
+      const { frames, rateHz, clippedSamples, solver, sha256 } = file.report;
+      return [name, String(frames), String(rateHz), String(clippedSamples), String(solver.capHits + solver.nonFinite), sha256];
+    })));
+  }
+  for (const { refused: sentence } of refused) process.stderr.write(`stagebench: ${sentence}\n`);
+  return refused.length === 0 ? exitCodes.good : exitCodes.checkFailed;
 }
 
 function oneOf<T extends string>(where: string, written: string, known: readonly T[]): T {

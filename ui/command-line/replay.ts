@@ -22,7 +22,7 @@ export async function readLog(path: string): Promise<PlayingLog> {
 }
 
 /** As long as it was played; aligned with what went in. The loop is held in memory, as it was while playing. */
-export async function replayFile(request: Omit<RenderRequest, 'passes'> & { readonly log: PlayingLog }) {
+export async function replayFile(request: RenderRequest & { readonly log: PlayingLog }) {
   const { log, inputPath, setting } = request;
   const { format, channels } = parseWholeWav(await readFile(inputPath));
   if (format.rateHz !== log.rateHz) throw new InputFailure(`${inputPath}: expected the loop that was played at ${log.rateHz} Hz, got ${format.rateHz} Hz`);
@@ -55,7 +55,7 @@ export async function replayFile(request: Omit<RenderRequest, 'passes'> & { read
     }
     renderer.finish(keep);
     await drain();
-    return renderReport(renderer, samples, log.frames, await output.finish(), output.counts);
+    return renderReport(performance.path, performance.plan, renderer, samples, log.frames, await output.finish(), output.counts);
   } catch (error) {
     await output.abandon();
     throw error;
@@ -67,6 +67,7 @@ function plannedPerformance(log: PlayingLog, setting: PathSetting) {
   let path = setting;
   let onTrial: LoggedChange & { kind: 'path' } | null = null;
   const planNow = () => planPath(path, log.rateHz, onTrial ? { onTrial: onTrial.onTrial } : {});
+  let pathAtStart = path;
   let plan = planNow();
   let trialIn = true;
   let gains = { inGain: 1, outGain: 1 };
@@ -82,8 +83,10 @@ function plannedPerformance(log: PlayingLog, setting: PathSetting) {
     switch (change.kind) {
       case 'path':
       case 'values':
-        if (atStart) plan = planNow();
-        else events.push({ frame: change.frame, plan: planNow() });
+        if (atStart) {
+          pathAtStart = path;
+          plan = planNow();
+        } else events.push({ frame: change.frame, plan: planNow() });
         break;
       case 'switch':
         if (atStart) ({ trialIn } = change);
@@ -96,5 +99,5 @@ function plannedPerformance(log: PlayingLog, setting: PathSetting) {
       case 'position':
     }
   }
-  return { plan, options: { trialIn, gains, events } };
+  return { path: pathAtStart, plan, options: { trialIn, gains, events } };
 }

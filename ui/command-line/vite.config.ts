@@ -3,16 +3,19 @@ import { defineConfig } from 'vite';
 
 const here = (path: string) => fileURLToPath(new URL(path, import.meta.url));
 
-/** One file for Node, packages and all; nothing to install beside it. */
+/** For Node, packages and all: the command line, the thread it renders folders with, and what both need; nothing to install beside it. */
 export default defineConfig({
   root: here('.'),
   publicDir: false,
   ssr: { noExternal: true },
   build: {
-    ssr: here('main.ts'),
+    ssr: true,
     outDir: here('../../dist/command-line'),
     emptyOutDir: true,
     target: 'node20',
-    rolldownOptions: { output: { entryFileNames: 'stagebench.mjs' } },
+    rolldownOptions: {
+      input: { stagebench: here('main.ts'), 'render-worker': here('render-worker.ts') },
+      output: { entryFileNames: '[name].mjs', chunkFileNames: 'shared-[hash].mjs' },
+    },
   },
 });
