@@ -8,7 +8,6 @@ import { cosineDrive, projectHarmonics } from './frequency.ts';
 import type { CoherentFrequency } from './frequency.ts';
 import { combinedPeriods } from './periodic-rule.ts';
 import type { CircuitProgram, Grade, IntegrationRule, RuleChoice } from './program.ts';
-import { subStepsOfRule } from './program.ts';
 import { solveSteadyState } from './steady-state.ts';
 import type { SteadyState } from './steady-state.ts';
 
@@ -32,40 +31,64 @@ const highestDbu = 24;
 
 /**
  * `family` is a program whose instances have 1, 2 and 4 steps a sample; `nominalPeakVolts` is a sine's peak at its input that stands for +4 dBu. Listening is judged at that level, measuring also at the
- * clipping level (1 kHz THD reaches 1 %; +24 dBu if it never does). Where no rule is within the limit it is T24, and where no steady state can be found (an oscillating circuit) T24 with an error of Infinity.
+ * clipping level (1 kHz THD reaches 1 %; +24 dBu if it never does). Where no rule is within the limit it is the one nearest to the reference (T24, but at low rates, where the cubic through the samples is
+ * worse than none), and where no steady state can be found (an oscillating circuit) T24; the choice then tells the error, or Infinity.
  */
 export function chooseRule(family: CircuitProgram, grade: Grade, nominalPeakVolts: number): { readonly rule: IntegrationRule; readonly choice: RuleChoice } {
   const limitDb = limitsDb[grade];
-  const frequency = toneFor(family.rateHz);
-  const errors = estimates(family, frequency, nominalPeakVolts);
-  let errorDb = errors.dB;
-  if (grade === 'measuring' && errors.steady !== null) {
-    const louder = estimates(family, frequency, clippingPeakVolts(family, nominalPeakVolts), errors.steady);
-    errorDb = errorDb.map((db, k) => Math.max(db, louder.dB[k]!));
-  }
-  const within = errorDb.findIndex((db) => db <= limitDb);
-  const chosen = within < 0 ? rules.length - 1 : within;
-  return { rule: rules[chosen]!, choice: { grade, errorDb: errorDb[chosen]!, limitDb } };
+  const tone = toneFor(family.rateHz);
+  const nominal = judgeAt(family, tone, nominalPeakVolts);
+  const judged = [nominal];
+  if (grade === 'measuring' && nominal.steady !== null) judged.push(judgeAt(family, tone, clippingPeakVolts(family, nominalPeakVolts), nominal.steady));
+  const worst = (of: (judgement: Judgement) => readonly number[]): number[] => rules.map((_, k) => Math.max(...judged.map((judgement) => of(judgement)[k]!)));
+  const errorsDb = worst(({ errors }) => errors);
+  const distancesDb = worst(({ distances }) => distances);
+  const within = errorsDb.findIndex((db) => db <= limitDb);
+  const chosen = within >= 0 ? within : distancesDb.lastIndexOf(Math.min(...distancesDb));
+  return { rule: rules[chosen]!, choice: { grade, errorDb: errorsDb[chosen]!, limitDb } };
 }
 
-interface Estimates {
-  /** Of T1, T12, T24: estimated error of the worst order judged; Infinity if there is no steady state. */
-  readonly dB: readonly number[];
+/** At one level, dB of the worst order judged, for T1, T12 and T24; Infinity where there is no steady state. */
+interface Judgement {
+  /** Estimated errors. */
+  readonly errors: readonly number[];
+  /** Differences from the reference. */
+  readonly distances: readonly number[];
   /** Null if there is none. */
   readonly steady: SteadyState | null;
 }
 
-/** T1 and T12 are held against T24; of the difference between T12 and T24 half is taken for T24's own. */
-function estimates(family: CircuitProgram, frequency: CoherentFrequency, peakVolts: number, warmStart?: SteadyState): Estimates {
-  const input = cosineDrive(frequency, peakVolts);
-  const steady = solveSteadyState(family, { input, cycles: frequency.cycles }, { wantSpectralRadius: false, settleIfLost: false, ...(warmStart ? { warmStart } : {}) });
-  if (steady.oscillates) return { dB: rules.map(() => Infinity), steady: null };
-  const orders = judgedOrders.filter((order) => order * frequency.hz < family.rateHz / 2);
-  const [t1, t12, t24] = rules.map((rule) => {
-    const outputs = subStepsOfRule[rule].map((subSteps) => steady.instances.find((instance) => instance.subSteps === subSteps)!.output);
-    return projectHarmonics(combinedPeriods(outputs), frequency.cycles, orders).amplitudes;
-  });
-  return { dB: [largestDifferenceDb(t1!, t24!), largestDifferenceDb(t12!, t24!), largestDifferenceDb(t12!, t24!) / 2], steady };
+const unknown: Judgement = { errors: rules.map(() => Infinity), distances: rules.map(() => Infinity), steady: null };
+
+/**
+ * The reference is T24 with the exact cosine between the samples in place of the cubic. Its own error, of which T24 has all and the others a small part, is taken as half its difference from T12 with that cosine.
+ */
+function judgeAt(family: CircuitProgram, tone: CoherentFrequency, peakVolts: number, warmStart?: SteadyState): Judgement {
+  const options = { wantSpectralRadius: false, settleIfLost: false };
+  const wave = { input: cosineDrive(tone, peakVolts), cycles: tone.cycles };
+  const steady = solveSteadyState(family, wave, warmStart ? { ...options, warmStart } : options);
+  if (steady.oscillates) return unknown;
+  const exact = solveSteadyState(finerOf(family), { ...wave, between: (subSteps) => finerCosine(tone, peakVolts, subSteps) }, { ...options, warmStart: steady });
+  if (exact.oscillates) return unknown;
+  const orders = judgedOrders.filter((order) => order * tone.hz < family.rateHz / 2);
+  const amplitudes = (...outputs: Float64Array[]): Float64Array => projectHarmonics(combinedPeriods(outputs), tone.cycles, orders).amplitudes;
+  const [h, h2, h4] = steady.instances.map(({ output }) => output);
+  const [exact2, exact4] = exact.instances.map(({ output }) => output);
+  const reference = amplitudes(exact2!, exact4!);
+  const distances = [amplitudes(h!), amplitudes(h!, h2!), amplitudes(h2!, h4!)].map((rule) => largestDifferenceDb(rule, reference));
+  const ofReference = largestDifferenceDb(amplitudes(h!, exact2!), reference) / 2;
+  return { errors: [distances[0]!, distances[1]!, distances[2]! + ofReference], distances, steady };
+}
+
+function finerOf(family: CircuitProgram): CircuitProgram {
+  return { ...family, instances: family.instances.filter(({ subSteps }) => subSteps > 1) };
+}
+
+/** One period of the cosine at `subSteps` steps a sample, the first at −1 + 1/subSteps. */
+function finerCosine({ cycles, periodFrames, hz }: CoherentFrequency, peakVolts: number, subSteps: number): Float64Array {
+  const fine = cosineDrive({ cycles, periodFrames: periodFrames * subSteps, hz }, peakVolts);
+  const first = 1 - subSteps + fine.length;
+  return fine.map((_, k) => fine[(first + k) % fine.length]!);
 }
 
 function largestDifferenceDb(a: Float64Array, b: Float64Array): number {

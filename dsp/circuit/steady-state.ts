@@ -14,6 +14,10 @@ export interface PeriodicInput {
   readonly input: Float64Array;
   /** Cycles of the tone in it; default 1. Only settling asks, to know which harmonics to watch. */
   readonly cycles?: number;
+  /**
+   * The input between the samples, where it is to be something else than the cubic that runs while playing: one period at `subSteps` steps a sample, the first at −1 + 1/subSteps.
+   */
+  readonly between?: (subSteps: 2 | 4) => Float64Array;
 }
 
 /** The solution of one instance: all that the same instance of a neighbouring program needs to start from. */
@@ -92,7 +96,8 @@ interface InstanceOptions {
 
 function solveInstance(program: CircuitProgram, index: number, wave: PeriodicInput, { start, wantSpectralRadius, settleIfLost }: InstanceOptions): InstanceSolution {
   const { subSteps } = program.instances[index]!;
-  const run = new PeriodRun(program, index, periodOfSubInputs(wave.input, subSteps));
+  const period = subSteps > 1 && wave.between !== undefined ? wave.between(subSteps as 2 | 4) : periodOfSubInputs(wave.input, subSteps);
+  const run = new PeriodRun(program, index, period);
   let shot = shoot(run, start, wantSpectralRadius);
   // A neighbour too far away can lead astray.
   if (!shot.converged && start !== null) shot = shoot(run, null, wantSpectralRadius);
