@@ -65,7 +65,11 @@ export function defineFunction(name: string, parameters: readonly Local[], resul
 export const local = (type: ValueType, name: string): Local => ({ type, name });
 export const label = (name: string): Label => ({ name });
 
-export const i32 = (value: number): Expression => ({ kind: 'constant', type: 'i32', value });
+/** −2^31 … 2^31 − 1; a RangeError for anything else. */
+export function i32(value: number): Expression {
+  if ((value | 0) !== value) throw new RangeError(`i32: expected an integer of −2^31 … 2^31 − 1, got ${value}`);
+  return { kind: 'constant', type: 'i32', value };
+}
 export const i64 = (value: bigint): Expression => ({ kind: 'constant', type: 'i64', value });
 export const f64 = (value: number): Expression => ({ kind: 'constant', type: 'f64', value });
 export const f64x2 = (value: number): Expression => ({ kind: 'constant', type: 'v128', value });
@@ -80,6 +84,7 @@ export function operation(name: OperationName, ...operands: readonly Expression[
 export function laneOperation(name: OperationName, lane: number, ...operands: readonly Expression[]): Expression {
   const shape = operations[name];
   requireTypes(name, shape.operands, operands);
+  requireLane(name, lane);
   return { kind: 'operation', type: shape.result, name, operands, lane };
 }
 
@@ -107,6 +112,7 @@ export function set(variable: Local, value: Expression): Statement {
 
 export function store(name: StoreName, address: Expression, offset: number, value: Expression, lane = 0): Statement {
   requireTypes(name, ['i32', stores[name].operand], [address, value]);
+  requireLane(name, lane);
   return { kind: 'store', name, address, offset, value, lane };
 }
 
@@ -144,6 +150,10 @@ export function countUp(counter: Local, from: Expression, end: Expression, step:
       again(name),
     ]),
   ];
+}
+
+function requireLane(name: string, lane: number): void {
+  if (lane !== 0 && lane !== 1) throw new RangeError(`${name}: expected lane 0 or 1, got ${lane}`);
 }
 
 function requireTypes(name: string, wanted: readonly ValueType[], operands: readonly Expression[]): void {

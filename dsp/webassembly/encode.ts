@@ -2,6 +2,7 @@
 import type { Expression, FunctionCode, Label, Local, ModuleCode, Statement } from './code.ts';
 import { loads, operations, stores } from './operations.ts';
 import type { ValueType } from './operations.ts';
+import { localsOf } from './walk.ts';
 
 /** Name of the imported memory, both parts. */
 export const memoryImport = { module: 'bench', field: 'memory' } as const;
@@ -80,8 +81,8 @@ function sectionOf(identifier: number, content: readonly number[]): number[] {
   return [identifier, ...unsignedLeb128(content.length), ...content];
 }
 
-/** ASCII only. */
 function nameBytes(name: string): number[] {
+  if (!/^[\x20-\x7e]+$/.test(name)) throw new RangeError(`name: expected printable ASCII characters, got "${name}"`);
   return [...unsignedLeb128(name.length), ...Array.from(name, (letter) => letter.charCodeAt(0))];
 }
 
@@ -103,14 +104,21 @@ class BodyWriter {
   private readonly code: FunctionCode;
   private readonly functionNumbers: ReadonlyMap<FunctionCode, number>;
   private readonly localNumbers = new Map<Local, number>();
-  private readonly extraLocals: Local[] = [];
+  /** Of each run of locals of one type, how many and which. */
+  private readonly declarations: number[][] = [];
   /** Constructs entered, innermost last; null: an if. A loop has two: its block to break from, and itself. */
   private readonly nesting: ({ readonly label: Label; readonly part: 'outside' | 'inside' } | null)[] = [];
 
   constructor(code: FunctionCode, functionNumbers: ReadonlyMap<FunctionCode, number>) {
     this.code = code;
     this.functionNumbers = functionNumbers;
-    code.parameters.forEach((parameter, number) => this.localNumbers.set(parameter, number));
+    for (const parameter of code.parameters) this.localNumbers.set(parameter, this.localNumbers.size);
+    const locals = localsOf(code);
+    for (const [type, typeCode] of Object.entries(typeCodes)) {
+      const ofType = locals.filter((variable) => variable.type === type);
+      for (const variable of ofType) this.localNumbers.set(variable, this.localNumbers.size);
+      if (ofType.length > 0) this.declarations.push([...unsignedLeb128(ofType.length), typeCode]);
+    }
   }
 
   bytes(): number[] {
@@ -118,7 +126,7 @@ class BodyWriter {
     // The body of a function with a result returns inside: what follows is never reached.
     if (this.code.result !== null) this.out.push(0x00);
     this.out.push(0x0b);
-    return [...vectorOf(this.extraLocals.map(({ type }) => [1, typeCodes[type]])), ...this.out];
+    return [...vectorOf(this.declarations), ...this.out];
   }
 
   private statements(list: readonly Statement[]): void {
@@ -239,13 +247,7 @@ class BodyWriter {
   }
 
   private localNumber(variable: Local): number {
-    let number = this.localNumbers.get(variable);
-    if (number === undefined) {
-      number = this.localNumbers.size;
-      this.localNumbers.set(variable, number);
-      this.extraLocals.push(variable);
-    }
-    return number;
+    return this.localNumbers.get(variable)!;
   }
 
   private depthOf(wanted: Label, part: 'outside' | 'inside'): number {

@@ -2,6 +2,7 @@
 export * from './code.ts';
 export { loads, operations, stores, type LoadName, type OperationName, type OperationShape, type StoreName, type ValueType } from './operations.ts';
 export { encodeModule, memoryImport, signedLeb128, unsignedLeb128 } from './encode.ts';
+export { blocksOf, localsOf, operandsOf, partsOf } from './walk.ts';
 export { vectorProbe } from './vector-probe.ts';
 export { scalarLane, vectorLanes, type Lanes } from './lanes.ts';
 export { clampCode, expCode, functionOf, logCode, tanhCode, type InlineCode } from './math-code.ts';
