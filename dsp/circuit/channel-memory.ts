@@ -9,7 +9,7 @@ import { factorInOrder, solveInOrder } from './ordered-elimination.ts';
 import type { SolverReport } from './solver-report.ts';
 
 /** A pivot smaller than this part of its row (magnitudes summed) counts as not converged. */
-const leastPivotShare = 1e-12;
+export const leastPivotShare = 1e-12;
 
 /** Error, in units of each control's scale, at which Newton stops: what is left in a current is half its square. */
 export const listeningTolerance = 1e-4;

@@ -8,8 +8,8 @@
  */
 import { exp, tanh } from '../math/index.ts';
 
-const lowestExponent = -100;
-const highestExponent = 700;
+export const lowestExponent = -100;
+export const highestExponent = 700;
 
 /** Half the width of the triode's toe in volts of effective voltage: outside ±2 mV the three-halves law is exact. */
 export const triodeToeVolts = 0.002;

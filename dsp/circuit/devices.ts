@@ -25,7 +25,7 @@ const longestStepVolts = 1;
  * … and further from 0 V in proportion, so that a grid or gate driven hundreds of volts into cut-off comes back in five steps, not in hundreds: at 40 dB of
  * overdrive evaluations a sample fell from 442 to 2, and cap hits from two thirds of the samples to none (white noise into a common source).
  */
-const stepGrowthPerVolt = 3;
+export const stepGrowthPerVolt = 3;
 /** Scale in which errors of field-effect and triode controls are judged, in volts. */
 const fieldScaleVolts = 0.1;
 

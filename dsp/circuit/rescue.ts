@@ -5,14 +5,19 @@
  */
 import type { ChannelMemory } from './channel-memory.ts';
 
-const dampedSteps = 16;
-/** Steps before damping may set in. */
-const freeSteps = 4;
-const leastDamping = 0.1;
-const divergedError = 1e12;
-const firstPart = 1 / 4;
-const leastPart = 1 / 4096;
-const mostEvaluations = 512;
+/** The same for loop and kernels. */
+export const rescueLimits = {
+  dampedSteps: 16,
+  /** Steps before damping may set in. */
+  freeSteps: 4,
+  leastDamping: 0.1,
+  divergedError: 1e12,
+  /** Of the way from p_s to p: the first piece, and the smallest. */
+  firstPart: 1 / 4,
+  leastPart: 1 / 4096,
+  mostEvaluations: 512,
+} as const;
+const { dampedSteps, freeSteps, leastDamping, divergedError, firstPart, leastPart, mostEvaluations } = rescueLimits;
 
 /** Preallocated scratch of one channel's rescue. Audio thread: allocates nothing, never throws. */
 export class Rescue {

@@ -1,0 +1,177 @@
+/**
+ * One sample after the other for one lane or two: the solver of `solver.ts`, written out for one structure. Lanes share instructions and branches, never numbers:
+ * a lane that has converged keeps its x, so that computing it again gives the same bits; a lane that needs the rescue is finished alone.
+ */
+import {
+  again, callOnly, countUp, defineFunction, get, i32, label, laneOperation, leave, load, local, operation, repeat, set, store, when,
+} from '../../webassembly/index.ts';
+import type { Expression, FunctionCode, Lanes, Local, ModuleCode, Statement } from '../../webassembly/index.ts';
+import { largestInput, largestState, plainSteps } from '../solver.ts';
+import { finishFunction } from './finish-code.ts';
+import type { KernelStructure } from './kernel-structure.ts';
+import { LaneCode } from './lane-code.ts';
+import { limitControlCode, limitPortsCode } from './limit-code.ts';
+import { logarithmCode } from './logarithm-code.ts';
+import { memoryLayout } from './memory-layout.ts';
+import type { MemoryLayout } from './memory-layout.ts';
+import {
+  advanceCode, convergedCode, correctCurrentsCode, evaluateCode, factorCode, freeCode, loadEvaluated, loadJacobian, predictPortsCode, solveStepCode, takeStepCode,
+} from './newton-code.ts';
+import { rescueFunctions } from './rescue-code.ts';
+
+/**
+ * Exports, all addresses in bytes: `run(base, left, right, frames)`, in place; with one lane `run(base, samples, frames)`; `settle(base, lane)`: i, J and factors of the
+ * lane at address `lane` (`base` + 8 · its number) from its x; not counted.
+ */
+export function kernelCode(structure: KernelStructure, lanes: Lanes): ModuleCode {
+  const layout = memoryLayout(structure, lanes.bytes);
+  const logarithm = logarithmCode();
+  const limitControl = limitControlCode(logarithm);
+  const limitPorts = limitPortsCode(structure, layout, limitControl);
+  const rescue = rescueFunctions(structure, layout, limitPorts);
+  const finish = finishFunction(structure, layout, limitPorts, rescue);
+  const rest = restFunction(layout);
+  const settle = settleFunction(rescue.evaluate, rescue.factor);
+  const run = runFunction(structure, layout, lanes, { limitPorts, finish, rest });
+  return { functions: [logarithm, limitControl, limitPorts, ...rescue.all, finish, rest, settle, run], exports: { run, settle } };
+}
+
+/** rest(base, lane): the lane's lasting numbers but for its counters from the image. */
+function restFunction(layout: MemoryLayout): FunctionCode {
+  const base = local('i32', 'base');
+  const lane = local('i32', 'lane');
+  const k = local('i32', 'k');
+  const itself = defineFunction('rest', [base, lane]);
+  const to = operation('i32.add', get(lane), operation('i32.mul', get(k), i32(layout.laneBytes / 8)));
+  itself.body.push(...countUp(k, i32(0), i32(8 * layout.imageCount), 8, [store('f64.store', to, 0, load('f64.load', operation('i32.add', get(base), get(k)), layout.shared.restImage))]));
+  return itself;
+}
+
+function settleFunction(evaluate: FunctionCode, factor: FunctionCode): FunctionCode {
+  const base = local('i32', 'base');
+  const lane = local('i32', 'lane');
+  const itself = defineFunction('settle', [base, lane]);
+  itself.body.push(callOnly(evaluate, get(base), get(lane)), callOnly(factor, get(base), get(lane)));
+  return itself;
+}
+
+interface Helpers {
+  readonly limitPorts: FunctionCode;
+  readonly finish: FunctionCode;
+  readonly rest: FunctionCode;
+}
+
+function runFunction(structure: KernelStructure, layout: MemoryLayout, lanes: Lanes, { limitPorts, finish, rest }: Helpers): FunctionCode {
+  const base = local('i32', 'base');
+  const pointers = lanes.count === 2 ? [local('i32', 'left'), local('i32', 'right')] : [local('i32', 'samples')];
+  const frames = local('i32', 'frames');
+  const at = local('i32', 'at');
+  const code = new LaneCode(lanes, layout, get(base));
+  const ports = Array.from({ length: structure.ports }, (_, k) => k);
+  const step = ports.map((k) => code.variable(`g${k}`));
+  const taken = ports.map((k) => code.variable(`taken${k}`));
+  const portVolts = ports.map((k) => code.variable(`x${k}`));
+  const maskType = lanes.count === 2 ? 'v128' : 'i32';
+  const converged = local(maskType, 'converged');
+  const usable = local(maskType, 'usable');
+  const predictedAlone = local(maskType, 'predictedAlone');
+  const steps = local('i32', 'steps');
+  const alone = local('i32', 'alone');
+  const evaluations = code.variable('evaluations');
+  const loop = label('newton');
+  const push = (...statements: readonly Statement[]): void => { code.statements.push(...statements); };
+  const laneAddress = (lane: number): Expression => operation('i32.add', get(base), i32(8 * lane));
+  const eachLane = (write: (lane: number) => void): void => { for (let lane = 0; lane < lanes.count; lane += 1) write(lane); };
+  const addAt = (section: 'evaluations' | 'nonFinite', value: Expression): void => code.store(section, 0, lanes.add(code.load(section), value));
+
+  const sample = code.block(() => {
+    // Input.
+    const addresses = pointers.map((pointer) => operation('i32.add', get(pointer), get(at)));
+    const given = code.keep('given', lanes.count === 1
+      ? load('f64.load', addresses[0]!)
+      : laneOperation('f64x2.replace_lane', 1, load('v128.load64_splat', addresses[0]!), load('f64.load', addresses[1]!)));
+    const sound = code.keep('sound', lanes.le(lanes.abs(given), code.constant(largestInput)));
+    const input = code.variable('u');
+    code.set(input, given);
+    code.when(operation('i32.eqz', lanes.all(sound)), () => {
+      code.set(input, lanes.choose(sound, given, code.constant(0)));
+      addAt('nonFinite', lanes.choose(sound, code.constant(0), code.constant(1)));
+    });
+
+    // The tangent.
+    const states = Array.from({ length: structure.states }, (_, k) => code.keep(`z${k}`, code.load('states', k)));
+    const predicted = predictPortsCode(code, structure, get(input), states);
+    const before = loadEvaluated(code, structure);
+    solveStepCode(code, structure, predicted, ports.map((k) => code.load('portVolts', k)), before, before, step);
+    push(set(usable, before.usable), set(converged, lanes.and(get(usable), convergedCode(code, structure, step))));
+
+    code.when(
+      lanes.all(get(converged)),
+      () => { for (const k of ports) code.store('missed', k, code.constant(0)); },
+      () => {
+        for (const k of ports) code.store('ports', k, predicted[k]!);
+        push(set(predictedAlone, get(converged)), set(steps, i32(0)), set(alone, i32(0)));
+        code.set(evaluations, code.constant(0));
+        const body = code.block(() => {
+          const stuck = operation('i32.or', operation('i32.eq', get(steps), i32(plainSteps)), operation('i32.eqz', lanes.all(lanes.or(get(converged), get(usable)))));
+          push(when(stuck, [set(alone, i32(1)), leave(loop)]));
+          for (const k of ports) code.set(taken[k]!, get(step[k]!));
+          const unhindered = code.keep('unhindered', lanes.or(get(converged), freeCode(code, structure, step)));
+          code.when(operation('i32.eqz', lanes.all(unhindered)), () => {
+            for (const k of ports) {
+              code.store('step', k, get(step[k]!));
+              code.store('limitedStep', k, get(step[k]!));
+            }
+            eachLane((lane) => push(when(operation('i32.eqz', code.holds(unhindered, lane)), [callOnly(limitPorts, get(base), laneAddress(lane))])));
+            for (const k of ports) code.set(taken[k]!, code.load('limitedStep', k));
+          });
+          takeStepCode(code, structure, operation('i32.eqz', get(steps)), get(converged), step, taken, portVolts);
+          const evaluated = evaluateCode(code, structure, portVolts.map((x) => get(x)));
+          code.set(evaluations, lanes.add(get(evaluations), lanes.choose(get(converged), code.constant(0), code.constant(1))));
+          const factored = factorCode(code, structure, evaluated);
+          push(set(usable, factored.usable), set(steps, operation('i32.add', get(steps), i32(1))));
+          solveStepCode(code, structure, predicted, portVolts.map((x) => get(x)), evaluated, factored, step);
+          push(set(converged, lanes.and(get(usable), convergedCode(code, structure, step))));
+          push(when(lanes.all(get(converged)), [leave(loop)]), again(loop));
+        });
+        push(repeat(loop, body));
+        code.when(get(alone), () => {
+          code.store('evaluationsNow', 0, get(evaluations));
+          for (const k of ports) {
+            code.store('step', k, get(step[k]!));
+            code.store('missed', k, lanes.choose(get(converged), missCode(code, k, get(predictedAlone), step), code.load('missed', k)));
+          }
+          eachLane((lane) => push(when(operation('i32.eqz', code.holds(get(converged), lane)), [callOnly(finish, get(base), laneAddress(lane), get(steps))])));
+          for (const k of ports) code.set(step[k]!, code.load('step', k));
+          code.set(evaluations, code.load('evaluationsNow'));
+        }, () => { for (const k of ports) code.store('missed', k, missCode(code, k, get(predictedAlone), step)); });
+        addAt('evaluations', get(evaluations));
+        const most = code.keep('most', code.load('maximumEvaluations'));
+        code.store('maximumEvaluations', 0, lanes.choose(lanes.gt(get(evaluations), most), get(evaluations), most));
+      },
+    );
+
+    // What follows from it.
+    const currents = Array.from({ length: structure.currents }, (_, i) => code.keep('i', code.load('currents', i)));
+    const corrected = correctCurrentsCode(code, structure, { currents, jacobian: loadJacobian(code, structure) }, step);
+    const { output, finite } = advanceCode(code, structure, get(input), states, corrected, largestState);
+    const result = code.variable('y');
+    code.set(result, output);
+    const allFinite = code.keep('finite', finite);
+    code.when(operation('i32.eqz', lanes.all(allFinite)), () => {
+      addAt('nonFinite', lanes.choose(allFinite, code.constant(0), code.constant(1)));
+      code.set(result, lanes.choose(allFinite, get(result), code.shared('restOutput')));
+      eachLane((lane) => push(when(operation('i32.eqz', code.holds(allFinite, lane)), [callOnly(rest, get(base), laneAddress(lane))])));
+    });
+    addresses.forEach((address, lane) => push(lanes.count === 1 ? store('f64.store', address, 0, get(result)) : store('v128.store64_lane', address, 0, get(result), lane)));
+  });
+  const itself = defineFunction('run', [base, ...pointers, frames]);
+  itself.body.push(...countUp(at, i32(0), operation('i32.shl', get(frames), i32(3)), 8, sample));
+  return itself;
+}
+
+/** What the tangent missed; of a lane whose tangent was accepted, nothing. */
+function missCode(code: LaneCode, k: number, predictedAlone: Expression, step: readonly Local[]): Expression {
+  const { lanes } = code;
+  return lanes.choose(predictedAlone, code.constant(0), lanes.sub(lanes.add(code.load('portVolts', k), get(step[k]!)), code.load('predicted', k)));
+}

@@ -1,0 +1,118 @@
+/**
+ * What a kernel is written from: the topology and the devices' shape, never their values. Two programs with the same topology key have the same
+ * structure, since the key names the kinds and current counts of the devices, and controls, parameters and Jacobian blocks follow from these.
+ */
+import type { CircuitProgram, ProgramTopology } from '../program.ts';
+import { deviceKind } from '../system.ts';
+import type { DeviceTable } from '../system.ts';
+
+export interface DeviceShape {
+  readonly kind: number;
+  readonly firstControl: number;
+  readonly controls: number;
+  readonly firstCurrent: number;
+  readonly currents: number;
+  readonly firstParameter: number;
+  /** Of its packed block, currents × controls. */
+  readonly firstJacobian: number;
+}
+
+export interface KernelStructure {
+  readonly key: string;
+  readonly states: number;
+  readonly controls: number;
+  readonly ports: number;
+  readonly currents: number;
+  readonly topology: ProgramTopology;
+  readonly devices: readonly DeviceShape[];
+  readonly parameterCount: number;
+  readonly jacobianCount: number;
+  /** Whether controls share ports, so that v is not x. */
+  readonly merged: boolean;
+  readonly shifted: boolean;
+  /** Entries of I − K J by row (elimination order) and port that can differ from 0. */
+  readonly matrixEntries: readonly (readonly number[])[];
+  /** Place of each entry of the factors of I − K J, fill-in followed, row · ports + port; −1: always 0. */
+  readonly factorPlaces: Int32Array;
+  readonly factorCount: number;
+}
+
+/** Packed entries of a device's Jacobian that its law leaves 0: a gate's diodes, a grid's current. */
+export function isAlwaysZero({ kind, controls }: DeviceShape, current: number, control: number): boolean {
+  if (kind === deviceKind.fieldEffect) return current > 0 && control !== current - 1;
+  return kind === deviceKind.triode && controls === 2 && current === 1 && control === 1;
+}
+
+export function kernelStructure({ topology, devices }: Pick<CircuitProgram, 'topology' | 'devices'>): KernelStructure {
+  const shapes = shapesOf(devices);
+  const matrixEntries = entriesOf(topology, shapes);
+  const { places, count } = factorsOf(topology, matrixEntries);
+  return {
+    key: topology.key,
+    states: topology.stateCount,
+    controls: topology.controlCount,
+    ports: topology.portCount,
+    currents: topology.currentCount,
+    topology,
+    devices: shapes,
+    parameterCount: devices.parameters.length,
+    jacobianCount: devices.jacobianOffsets[devices.count]!,
+    merged: topology.portCount < topology.controlCount,
+    shifted: topology.shifted,
+    matrixEntries,
+    factorPlaces: places,
+    factorCount: count,
+  };
+}
+
+function shapesOf(devices: DeviceTable): DeviceShape[] {
+  return Array.from({ length: devices.count }, (_, d) => ({
+    kind: devices.kinds[d]!,
+    firstControl: devices.controlOffsets[d]!,
+    controls: devices.controlOffsets[d + 1]! - devices.controlOffsets[d]!,
+    firstCurrent: devices.currentOffsets[d]!,
+    currents: devices.currentOffsets[d + 1]! - devices.currentOffsets[d]!,
+    firstParameter: devices.parameterOffsets[d]!,
+    firstJacobian: devices.jacobianOffsets[d]!,
+  }));
+}
+
+function entriesOf(topology: ProgramTopology, shapes: readonly DeviceShape[]): number[][] {
+  const { feedbackRows: { starts, columns }, eliminationOrder, controlPorts } = topology;
+  return Array.from(eliminationOrder, (row) => {
+    const entries = new Set([row]);
+    const fed = columns.subarray(starts[row]!, starts[row + 1]!);
+    for (const shape of shapes) {
+      for (let i = 0; i < shape.currents; i += 1) {
+        if (!fed.includes(shape.firstCurrent + i)) continue;
+        for (let c = 0; c < shape.controls; c += 1) if (!isAlwaysZero(shape, i, c)) entries.add(controlPorts[shape.firstControl + c]!);
+      }
+    }
+    return [...entries].sort((a, b) => a - b);
+  });
+}
+
+/** Where elimination in order puts something; a pivot always exists, even where it is 0 and the factors never become usable. */
+function factorsOf({ portCount: m }: ProgramTopology, entries: readonly (readonly number[])[]): { places: Int32Array; count: number } {
+  const present = entries.map((row, k) => {
+    const flags = new Uint8Array(m);
+    for (const port of row) flags[port] = 1;
+    flags[k] = 1;
+    return flags;
+  });
+  for (let k = 0; k < m; k += 1) {
+    for (let row = k + 1; row < m; row += 1) {
+      if (present[row]![k] === 0) continue;
+      for (let c = k + 1; c < m; c += 1) if (present[k]![c] === 1) present[row]![c] = 1;
+    }
+  }
+  const places = new Int32Array(m * m).fill(-1);
+  let count = 0;
+  present.forEach((flags, row) => flags.forEach((flag, c) => {
+    if (flag === 1) {
+      places[row * m + c] = count;
+      count += 1;
+    }
+  }));
+  return { places, count };
+}

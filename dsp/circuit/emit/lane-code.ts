@@ -1,0 +1,70 @@
+/** Straight-line code for one or two lanes: what is computed once is kept in a local, and memory is addressed by the layout's sections. */
+import { get, local, operation, set, when } from '../../webassembly/index.ts';
+import type { Expression, Lanes, Local, Statement } from '../../webassembly/index.ts';
+import type { MemoryLayout } from './memory-layout.ts';
+
+export class LaneCode {
+  readonly lanes: Lanes;
+  readonly layout: MemoryLayout;
+  /** Address of the shared numbers, and of the lane numbers: the same, but for code that works on one lane of two. */
+  readonly base: Expression;
+  readonly lane: Expression;
+  statements: Statement[] = [];
+
+  constructor(lanes: Lanes, layout: MemoryLayout, base: Expression, lane: Expression = base) {
+    this.lanes = lanes;
+    this.layout = layout;
+    this.base = base;
+    this.lane = lane;
+  }
+
+  /** In a new local. */
+  keep(name: string, value: Expression): Expression {
+    const variable = local(value.type, name);
+    this.statements.push(set(variable, value));
+    return get(variable);
+  }
+
+  variable(name: string): Local {
+    return local(this.lanes.type, name);
+  }
+
+  set(variable: Local, value: Expression): void {
+    this.statements.push(set(variable, value));
+  }
+
+  constant(value: number): Expression {
+    return this.lanes.constant(value);
+  }
+
+  shared(section: keyof MemoryLayout['shared'], k = 0): Expression {
+    return this.lanes.loadShared(this.base, this.layout.shared[section] + 8 * k);
+  }
+
+  load(section: keyof MemoryLayout['lane'], k = 0): Expression {
+    return this.lanes.load(this.lane, this.layout.lane[section] + this.layout.laneBytes * k);
+  }
+
+  store(section: keyof MemoryLayout['lane'], k: number, value: Expression): void {
+    this.statements.push(this.lanes.store(this.lane, this.layout.lane[section] + this.layout.laneBytes * k, value));
+  }
+
+  /** What `write` writes, apart. */
+  block(write: () => void): Statement[] {
+    const outer = this.statements;
+    const inner: Statement[] = [];
+    this.statements = inner;
+    write();
+    this.statements = outer;
+    return inner;
+  }
+
+  when(condition: Expression, then: () => void, otherwise: () => void = () => undefined): void {
+    this.statements.push(when(condition, this.block(then), this.block(otherwise)));
+  }
+
+  /** Where `mask` holds in lane `which`: i32, 0 or not. */
+  holds(mask: Expression, which: number): Expression {
+    return this.lanes.count === 1 ? mask : operation('i32.and', operation('i64x2.bitmask', mask), { kind: 'constant', type: 'i32', value: 1 << which });
+  }
+}
