@@ -22,7 +22,7 @@ const mostCycles = 8;
  * place in the band is their alias, which no rule removes.
  */
 const judgedOrders = [1, 2, 3, 4, 5];
-/** An order whose two amplitudes differ by less than this part of the fundamental (−150 dB) says nothing: it may be a null, or rounding. */
+/** An order whose two amplitudes differ by no more than this part of the strongest order (−150 dB of the fundamental, but for rectifiers) says nothing: it may be a null, or rounding. */
 const leastDifference = 3.1623e-8;
 /** What nominalPeakVolts is the peak of. */
 const nominalDbu = 4;
@@ -92,9 +92,9 @@ function finerCosine({ cycles, periodFrames, hz }: CoherentFrequency, peakVolts:
 }
 
 function largestDifferenceDb(a: Float64Array, b: Float64Array): number {
-  const floor = leastDifference * b[0]!;
+  const floor = leastDifference * b.reduce((largest, amplitude) => Math.max(largest, amplitude), 0);
   return a.reduce((largest, amplitude, k) => {
-    if (Math.abs(amplitude - b[k]!) < floor) return largest;
+    if (Math.abs(amplitude - b[k]!) <= floor) return largest;
     const db = Math.abs(ratioToDecibels(amplitude / b[k]!));
     return db <= largest ? largest : db;
   }, 0);

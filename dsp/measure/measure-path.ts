@@ -1,4 +1,4 @@
-import { chooseFrequency, cosineDrive, harmonicFigures, projectHarmonics, type HarmonicFigures, type SolverFigures } from '../circuit/index.ts';
+import { chooseFrequency, cosineDrive, harmonicFigures, projectHarmonics, type HarmonicFigures, type IntegrationRule, type SolverFigures } from '../circuit/index.ts';
 import type { PathPlan } from '../path/index.ts';
 import { dbuToPeakVolts, peakVoltsToDbu } from '../stages/index.ts';
 import { steadyPath, steadyStage, type SteadyMemory, type SteadyStage } from './steady-path.ts';
@@ -6,6 +6,9 @@ import { weightedByHalfOrder, weightedByOrderSquared } from './weighting.ts';
 
 /** Orders the bench shows. */
 export const shownOrders: readonly number[] = [2, 3, 4, 5, 6, 7, 8, 9, 10];
+
+/** Cheapest first. */
+const rules: readonly IntegrationRule[] = ['T1', 'T12', 'T24'];
 
 /** Below this nothing is shown: rounding of the projection, and what the solver leaves, lie under it. */
 export const floorDb = -160;
@@ -41,7 +44,7 @@ export interface PathHarmonics extends HarmonicFigures {
   /** Ratios: n/2 and n²/4. */
   readonly weighted: { readonly halfOrder: number; readonly orderSquared: number };
   readonly joints: readonly JointLevel[];
-  /** Of all circuit stages together: the largest radius, the mean of evaluations, the sum of caps. */
+  /** Of all circuit stages together: the dearest rule, the largest radius and estimated error, the mean of evaluations, the sum of caps. */
   readonly solver: SolverFigures;
 }
 
@@ -75,7 +78,7 @@ export function* measurePathInSteps(plan: PathPlan, probe: PathProbe, memory?: S
   const joints: JointLevel[] = [];
   const solved: SteadyStage[] = [];
   let wave = cosineDrive(frequency, probe.peakVolts);
-  const steps = steadyPath(scope.kind === 'stage' ? { ...plan, stages: plan.stages.slice(0, target) } : plan, wave, memory);
+  const steps = steadyPath(scope.kind === 'stage' ? { ...plan, stages: plan.stages.slice(0, target) } : plan, { input: wave, cycles: frequency.cycles }, memory);
   let reachingPeakVolts = probe.peakVolts;
   for (;;) {
     const step = steps.next();
@@ -91,7 +94,7 @@ export function* measurePathInSteps(plan: PathPlan, probe: PathProbe, memory?: S
     yield;
   }
   if (target >= 0) {
-    const alone = steadyStage(plan.stages[target]!, cosineDrive(frequency, reachingPeakVolts), undefined);
+    const alone = steadyStage(plan.stages[target]!, { input: cosineDrive(frequency, reachingPeakVolts), cycles: frequency.cycles }, undefined);
     if (alone.steady?.oscillates) return oscillation(alone);
     solved.splice(0, solved.length, alone);
     wave = alone.output;
@@ -113,12 +116,15 @@ function oscillation({ key, steady }: SteadyStage): PathOscillation {
 }
 
 function togetherOf(solved: readonly SteadyStage[]): SolverFigures {
-  const circuits = solved.flatMap(({ steady }) => (steady ? [steady] : []));
+  const figures = solved.flatMap(({ solver }) => (solver ? [solver] : []));
+  const largest = (values: readonly number[]): number => values.reduce((most, value) => Math.max(most, value), 0);
+  const chosen = figures.filter(({ ruleErrorDb }) => ruleErrorDb !== undefined);
   return {
-    method: circuits.some(({ method }) => method === 'settling') ? 'settling' : 'shooting',
-    rule: 'T1',
-    spectralRadius: circuits.reduce((largest, { spectralRadius }) => Math.max(largest, spectralRadius), 0),
-    meanIterations: circuits.length === 0 ? 0 : circuits.reduce((sum, { meanIterations }) => sum + meanIterations, 0) / circuits.length,
-    capHits: circuits.reduce((sum, { capHits }) => sum + capHits, 0),
+    method: figures.some(({ method }) => method === 'settling') ? 'settling' : 'shooting',
+    rule: rules[largest(figures.map(({ rule }) => rules.indexOf(rule)))]!,
+    spectralRadius: largest(figures.map(({ spectralRadius }) => spectralRadius)),
+    meanIterations: figures.length === 0 ? 0 : figures.reduce((sum, { meanIterations }) => sum + meanIterations, 0) / figures.length,
+    capHits: figures.reduce((sum, { capHits }) => sum + capHits, 0),
+    ...(chosen.length > 0 && { ruleErrorDb: largest(chosen.map(({ ruleErrorDb }) => ruleErrorDb!)), ruleLimitDb: chosen[0]!.ruleLimitDb! }),
   };
 }

@@ -20,7 +20,7 @@ export function measureThroughLadder(
   const frequency = chooseFrequency(probe.frequencyHz, plan.baseRateHz);
   const ladder = designLadder(plan.baseRateHz, plan.oversamplingFactor, plan.ladder);
   const up = periodUp(ladder, cosineDrive(frequency, probe.peakVolts));
-  const steps = steadyPath(plan, up);
+  const steps = steadyPath(plan, { input: up, cycles: frequency.cycles });
   let step = steps.next();
   while (!step.done) step = steps.next();
   const { oscillates, output } = step.value;
