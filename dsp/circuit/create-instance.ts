@@ -1,15 +1,11 @@
 /** Chooses the back end of an instance. */
-import type { Arena, CodeMemory } from '../webassembly/index.ts';
 import { kernelInstanceBytes, KernelInstance } from './emit/kernel-instance.ts';
+import type { InstanceHome } from './instance-home.ts';
 import type { InstanceRunner } from './instance-runner.ts';
 import { LoopInstance } from './loop-instance.ts';
 import type { CircuitProgram } from './program.ts';
 
-/** Where compiled instances live: the code of a path's memory, and a part of that memory for their numbers. */
-export interface InstanceHome {
-  readonly memory: CodeMemory;
-  readonly arena: Arena;
-}
+export type { InstanceHome } from './instance-home.ts';
 
 /**
  * Instance `instanceIndex` of `program` for so many channels; compiled where there is a `home` that has code and room for it, else the readable loop: the same bits either way.

@@ -1,9 +1,9 @@
 /** The device laws of `device-laws.ts` as code: the same operations in the same order. */
-import { get } from '../../webassembly/index.ts';
+import { exp } from '../../math/index.ts';
+import { expCode, get, tanhCode } from '../../webassembly/index.ts';
 import type { Expression } from '../../webassembly/index.ts';
-import { triodeToeVolts } from '../device-laws.ts';
+import { highestExponent, lowestExponent, triodeToeVolts } from '../device-laws.ts';
 import { deviceKind } from '../system.ts';
-import { boundedExpCode, tanhCode } from './functions-code.ts';
 import type { DeviceShape } from './kernel-structure.ts';
 import type { LaneCode } from './lane-code.ts';
 
@@ -27,6 +27,24 @@ export function deviceCode(code: LaneCode, shape: DeviceShape, volts: readonly E
     default:
       return transconductorCode(code, shape, volts);
   }
+}
+
+/** `boundedExp` of the laws. A junction biased far backwards in all lanes is gone round. */
+function boundedExpCode(code: LaneCode, x: Expression): Expression {
+  const { lanes } = code;
+  const low = code.constant(lowestExponent);
+  const high = code.constant(highestExponent);
+  const result = code.variable('grown');
+  const below = code.keep('below', lanes.lt(x, low));
+  code.when(
+    lanes.all(below),
+    () => code.set(result, code.constant(exp(lowestExponent))),
+    () => {
+      const bounded = lanes.choose(below, low, x);
+      code.set(result, code.inline(expCode(lanes, lanes.choose(lanes.gt(x, high), high, bounded))));
+    },
+  );
+  return get(result);
 }
 
 function diodeCode(code: LaneCode, { firstParameter: at }: DeviceShape, [v]: readonly Expression[]): DeviceValues {
@@ -150,7 +168,7 @@ function transconductorCode(code: LaneCode, { firstParameter: at }: DeviceShape,
   const { lanes: { sub, mul } } = code;
   const largest = code.keep('largest', code.shared('parameters', at));
   const perVolt = code.keep('perVolt', code.shared('parameters', at + 1));
-  const steering = tanhCode(code, code.keep('x', mul(v!, perVolt)));
+  const steering = code.inline(tanhCode(code.lanes, mul(v!, perVolt)));
   return {
     currents: [code.keep('i', mul(largest, steering))],
     jacobian: [code.keep('g', mul(mul(largest, perVolt), sub(code.constant(1), mul(steering, steering))))],

@@ -3,7 +3,7 @@
  * a lane that has converged keeps its x, so that computing it again gives the same bits; a lane that needs the rescue is finished alone.
  */
 import {
-  again, callOnly, countUp, defineFunction, get, i32, label, laneOperation, leave, load, local, operation, repeat, set, store, when,
+  again, callOnly, countUp, defineFunction, functionOf, get, i32, label, laneOperation, leave, load, local, logCode, operation, repeat, scalarLane, set, store, when,
 } from '../../webassembly/index.ts';
 import type { Expression, FunctionCode, Lanes, Local, ModuleCode, Statement } from '../../webassembly/index.ts';
 import { largestInput, largestState, plainSteps } from '../solver.ts';
@@ -11,7 +11,6 @@ import { finishFunction } from './finish-code.ts';
 import type { KernelStructure } from './kernel-structure.ts';
 import { LaneCode } from './lane-code.ts';
 import { limitControlCode, limitPortsCode } from './limit-code.ts';
-import { logarithmCode } from './logarithm-code.ts';
 import { memoryLayout } from './memory-layout.ts';
 import type { MemoryLayout } from './memory-layout.ts';
 import {
@@ -25,7 +24,7 @@ import { rescueFunctions } from './rescue-code.ts';
  */
 export function kernelCode(structure: KernelStructure, lanes: Lanes): ModuleCode {
   const layout = memoryLayout(structure, lanes.bytes);
-  const logarithm = logarithmCode();
+  const logarithm = functionOf('log', scalarLane, logCode);
   const limitControl = limitControlCode(logarithm);
   const limitPorts = limitPortsCode(structure, layout, limitControl);
   const rescue = rescueFunctions(structure, layout, limitPorts);

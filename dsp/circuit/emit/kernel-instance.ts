@@ -2,7 +2,7 @@
 import { encodeModule, vectorLanes } from '../../webassembly/index.ts';
 import type { Arena, Exports } from '../../webassembly/index.ts';
 import { ChannelMemory } from '../channel-memory.ts';
-import type { InstanceHome } from '../create-instance.ts';
+import type { InstanceHome } from '../instance-home.ts';
 import type { InstanceRunner } from '../instance-runner.ts';
 import type { CircuitProgram } from '../program.ts';
 import { createSolverReport } from '../solver-report.ts';

@@ -1,6 +1,6 @@
 /** Straight-line code for one or two lanes: what is computed once is kept in a local, and memory is addressed by the layout's sections. */
-import { get, local, operation, set, when } from '../../webassembly/index.ts';
-import type { Expression, Lanes, Local, Statement } from '../../webassembly/index.ts';
+import { get, i32, local, operation, set, when } from '../../webassembly/index.ts';
+import type { Expression, InlineCode, Lanes, Local, Statement } from '../../webassembly/index.ts';
 import type { MemoryLayout } from './memory-layout.ts';
 
 export class LaneCode {
@@ -31,6 +31,11 @@ export class LaneCode {
 
   set(variable: Local, value: Expression): void {
     this.statements.push(set(variable, value));
+  }
+
+  inline({ statements, value }: InlineCode): Expression {
+    this.statements.push(...statements);
+    return value;
   }
 
   constant(value: number): Expression {
@@ -65,6 +70,6 @@ export class LaneCode {
 
   /** Where `mask` holds in lane `which`: i32, 0 or not. */
   holds(mask: Expression, which: number): Expression {
-    return this.lanes.count === 1 ? mask : operation('i32.and', operation('i64x2.bitmask', mask), { kind: 'constant', type: 'i32', value: 1 << which });
+    return this.lanes.count === 1 ? mask : operation('i32.and', operation('i64x2.bitmask', mask), i32(1 << which));
   }
 }
