@@ -1,6 +1,7 @@
 /** Everything that is said between page, audio thread and workers. Types only, every union told apart by `kind`. */
 import type { OnTrial, PathPlan, PathSetting, RegionFrames } from '../dsp/path/index.ts';
 import type { SampleEncoding } from '../dsp/recording/index.ts';
+import type { StoredRule } from '../dsp/setting/index.ts';
 import type { StageReport } from '../dsp/stages/index.ts';
 import type { KeyedModule } from './compiled-code.ts';
 
@@ -140,5 +141,7 @@ export type LiveAnswer =
   | {
       readonly kind: 'reported'; readonly revision: number;
       readonly reports: Readonly<Record<string, StageReport>>; readonly jointLevelsDbu: Readonly<Record<string, number>>;
+      /** By stage, as a setting stores them. */
+      readonly rules: readonly (StoredRule | null)[];
     }
   | { readonly kind: 'matched'; readonly revision: number; readonly match: MeasuredMatch };

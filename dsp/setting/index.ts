@@ -8,7 +8,7 @@ export type { Expectation, ExpectedHarmonics, ExpectedRender, Movement } from '.
 export { openingSetting } from './opening.ts';
 export { parseSetting, parseSettingFile } from './parse.ts';
 export type { SettingFile } from './parse.ts';
-export { compareRules, ruleWords, stageRules } from './rules.ts';
+export { compareRules, ruleErrorWords, ruleWords, stageRules } from './rules.ts';
 export type { RuleMovement } from './rules.ts';
 export { settingSchema } from './schema.ts';
 export { SettingError } from './setting-error.ts';

@@ -14,7 +14,7 @@ import { checksumOf, settingFormat } from './write.ts';
 /** A file may hold more stages than the page shows at once; more than this is taken for a mistake. */
 export const maximumStages = 64;
 const maximumTextLength = 1_000_000;
-/** An estimate beyond this says no more than that the rule is hopeless there. */
+/** Stands for every estimate from here on, and for none. */
 export const greatestRuleErrorDb = 400;
 const fileFields = ['format', 'version', 'numerics', 'title', 'notes', 'baseRateHz', 'fullScaleDbu', 'oversamplingFactor', 'ladder',
   'path', 'levelMatch', 'rules', 'checksum'] as const;

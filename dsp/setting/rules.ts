@@ -18,13 +18,18 @@ export function stageRules(path: PathSetting, plan: PathPlan): (StoredRule | nul
 function ruleOf({ program }: PlannedProgram): StoredRule | null {
   if (program.kind !== 'circuit' || program.circuit.ruleChoice === null) return null;
   const { rule, ruleChoice: { errorDb } } = program.circuit;
-  return { rule, errorDb: Math.min(errorDb, greatestRuleErrorDb) };
+  return { rule, errorDb: errorDb < greatestRuleErrorDb ? errorDb : greatestRuleErrorDb };
 }
 
 /** "integrated as T12, error at 10 kHz 0.03 dB" */
 export function ruleWords({ rule, errorDb }: StoredRule): string {
-  const error = errorDb < 0.001 ? 'under 0.001' : errorDb.toFixed(errorDb < 0.01 ? 3 : 2);
-  return `integrated as ${rule}, error at 10 kHz ${error} dB`;
+  return `integrated as ${rule}, error at 10 kHz ${ruleErrorWords(errorDb)}`;
+}
+
+/** "0.03 dB"; "not known" where a circuit has no steady state to judge. */
+export function ruleErrorWords(errorDb: number): string {
+  if (!(errorDb < greatestRuleErrorDb)) return 'not known';
+  return errorDb < 0.001 ? 'under 0.001 dB' : `${errorDb.toFixed(errorDb < 0.01 ? 3 : 2)} dB`;
 }
 
 /** One stage whose rule is not the stored one. */

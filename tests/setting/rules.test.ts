@@ -44,5 +44,6 @@ describe('rules of a path', () => {
   it('are told with their estimate', () => {
     expect(ruleWords({ rule: 'T12', errorDb: 0.0312 })).toBe('integrated as T12, error at 10 kHz 0.03 dB');
     expect(ruleWords({ rule: 'T1', errorDb: 0.00042 })).toBe('integrated as T1, error at 10 kHz under 0.001 dB');
+    expect(ruleWords({ rule: 'T24', errorDb: 400 })).toBe('integrated as T24, error at 10 kHz not known');
   });
 });

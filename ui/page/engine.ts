@@ -60,6 +60,9 @@ class BenchEngine implements Engine {
     this.#worker = new Worker(new URL('../../worklets/workers/live.ts', import.meta.url), { type: 'module', name: 'live' });
     this.#live = Comlink.wrap<Live>(this.#worker);
     void this.#live.listen(Comlink.proxy((answer: LiveAnswer) => this.#hearLive(answer)));
+    void this.#live.loopsBecause().then((why) => {
+      if (why !== null) options.dispatch({ kind: 'loops', why });
+    });
     // Should it fail, the press says so.
     prefetchProcessor().catch(() => undefined);
   }
@@ -329,7 +332,7 @@ class BenchEngine implements Engine {
     const { meanEvaluations, rescues, capHits, nonFinite } = meters;
     const before = this.#state.live.solver;
     if (Math.abs(meanEvaluations - before.meanEvaluations) >= 0.05 || rescues !== before.rescues || capHits !== before.capHits) {
-      this.#options.dispatch({ kind: 'solver', solver: { meanEvaluations, rescues, capHits, rule: before.rule } });
+      this.#options.dispatch({ kind: 'solver', solver: { meanEvaluations, rescues, capHits } });
     }
     if (nonFinite > this.#nonFiniteTold) {
       this.#options.dispatch({ kind: 'message', text: 'A stage left the numbers and was muted for a moment; it has started afresh.', urgent: true });

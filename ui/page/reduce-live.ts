@@ -51,13 +51,15 @@ export function reduceLive(state: BenchState, action: Action): BenchState {
     case 'measured':
       return measured(state, action.harmonics);
     case 'reported':
-      return action.revision < live.revision ? state : withLive(state, { reports: action.reports, jointLevelsDbu: action.jointLevelsDbu });
+      return action.revision < live.revision ? state : withReports(state, action);
     case 'matched':
       return action.revision < live.revision || live.match.kind === 'off' ? state : withMatch(state, action.match);
     case 'match-applied':
       return live.match.kind === 'matched' ? withLive(state, { match: { ...live.match, waitsForSwitch: false } }) : state;
     case 'fault':
       return action.revision < live.revision ? state : withLive(state, { fault: action.fault });
+    case 'loops':
+      return withLive(state, { loopsBecause: action.why });
     case 'solver':
       return withLive(state, { solver: action.solver });
     case 'message':
@@ -84,6 +86,12 @@ function measured(state: BenchState, harmonics: HarmonicReadings): BenchState {
   const newest = live.harmonicsBehindHold ?? live.harmonics;
   if (!asked || (newest && harmonics.revision < newest.revision) || harmonics.revision > live.revision) return state;
   return withLive(state, session.harmonicsHeld ? { harmonicsBehindHold: harmonics } : { harmonics, harmonicsBehindHold: null });
+}
+
+/** The rules that were chosen are stored in the setting too. */
+function withReports(state: BenchState, { reports, jointLevelsDbu, rules }: Extract<Action, { kind: 'reported' }>): BenchState {
+  const shown = withLive(state, { reports, jointLevelsDbu });
+  return rules.length === state.setting.path.stages.length ? { ...shown, setting: { ...shown.setting, rules } } : shown;
 }
 
 /** A finished match is stored in the setting too: a frozen file carries its gains. */

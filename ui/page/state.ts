@@ -2,7 +2,7 @@
  * The state of the bench and every action that changes it. Types only; `bench.ts` holds the pure reducer, `engine.ts` turns
  * changes into messages. Three parts: *setting* (undoable, autosaved, frozen), *session* (autosaved), *live* (never stored).
  */
-import type { PlayingLog, Setting } from '../../dsp/setting/index.ts';
+import type { PlayingLog, Setting, StoredRule } from '../../dsp/setting/index.ts';
 import type { OnTrial, OversamplingFactor } from '../../dsp/path/index.ts';
 import type { StageReport } from '../../dsp/stages/index.ts';
 
@@ -91,7 +91,9 @@ export interface LiveState {
   /** A circuit that could not be built: sentence and node or component it names; the last good one plays on. */
   readonly fault: { readonly stageKey: string; readonly sentence: string; readonly at: string | null } | null;
   readonly engine: { readonly kind: 'silent' } | { readonly kind: 'starting' } | { readonly kind: 'running' } | { readonly kind: 'rebuilt'; readonly sentence: string } | { readonly kind: 'failed'; readonly sentence: string };
-  readonly solver: { readonly meanEvaluations: number; readonly rescues: number; readonly capHits: number; readonly rule: string };
+  readonly solver: { readonly meanEvaluations: number; readonly rescues: number; readonly capHits: number };
+  /** Why the solver runs as plain loops in this browser; null: it runs compiled. */
+  readonly loopsBecause: string | null;
   /** Sentence for the state line; `urgent` ones go to role="alert". */
   readonly message: { readonly text: string; readonly urgent: boolean; readonly serial: number } | null;
   readonly canUndo: boolean;
@@ -170,11 +172,15 @@ export type Action =
   | { readonly kind: 'engine-state'; readonly engine: LiveState['engine'] }
   | { readonly kind: 'sounding'; readonly revision: number }
   | { readonly kind: 'measured'; readonly harmonics: HarmonicReadings }
-  | { readonly kind: 'reported'; readonly revision: number; readonly reports: LiveState['reports']; readonly jointLevelsDbu: LiveState['jointLevelsDbu'] }
+  | {
+      readonly kind: 'reported'; readonly revision: number; readonly reports: LiveState['reports']; readonly jointLevelsDbu: LiveState['jointLevelsDbu'];
+      readonly rules: readonly (StoredRule | null)[];
+    }
   | { readonly kind: 'matched'; readonly revision: number; readonly match: MatchState }
   | { readonly kind: 'match-applied' }
   | { readonly kind: 'rendering'; readonly done: number | null }
   | { readonly kind: 'fault'; readonly revision: number; readonly fault: LiveState['fault'] }
+  | { readonly kind: 'loops'; readonly why: string }
   | { readonly kind: 'solver'; readonly solver: LiveState['solver'] }
   | { readonly kind: 'message'; readonly text: string; readonly urgent: boolean }
   | { readonly kind: 'autosave-owner'; readonly owns: boolean };

@@ -1,5 +1,6 @@
 import { floorDb, measurePathInSteps, probePeakVolts, type PathMeasurement, type SteadyMemory } from '../../dsp/measure/index.ts';
 import type { PathPlan } from '../../dsp/path/index.ts';
+import { stageRules } from '../../dsp/setting/index.ts';
 import { stageById, type StageReport } from '../../dsp/stages/index.ts';
 import type { LiveAnswer, LiveRequest } from '../messages.ts';
 
@@ -52,11 +53,11 @@ const jointProbe = { frequencyHz: 1000, levelDbu: 4 };
 export type ReportMemory = Map<string, StageReport>;
 
 /**
- * Readings of every stage, in circuit or out, and the levels between them; in steps. Clip levels take longest: without `withClipLevels` only those
+ * Readings of every stage, in circuit or out, the levels between them, and the rules of `heard`, the plan that plays; in steps. Clip levels take longest: without `withClipLevels` only those
  * that are known are told.
  */
 export function* reportRequest(
-  request: LiveRequest, plan: PathPlan, memory: ReportMemory, withClipLevels: boolean,
+  request: LiveRequest, heard: PathPlan, plan: PathPlan, memory: ReportMemory, withClipLevels: boolean,
 ): Generator<void, Extract<LiveAnswer, { kind: 'reported' }>> {
   const reports: Record<string, StageReport> = {};
   const rateHz = request.baseRateHz * request.path.oversamplingFactor;
@@ -79,5 +80,5 @@ export function* reportRequest(
     frequencyHz: jointProbe.frequencyHz, peakVolts: probePeakVolts(jointProbe.levelDbu), scope: { kind: 'path' }, orders: [],
   });
   const jointLevelsDbu = levels.oscillates ? {} : Object.fromEntries(levels.joints.map(({ key, levelDbu }) => [key, levelDbu]));
-  return { kind: 'reported', revision: request.revision, reports, jointLevelsDbu };
+  return { kind: 'reported', revision: request.revision, reports, jointLevelsDbu, rules: stageRules(request.path, heard) };
 }

@@ -201,7 +201,7 @@ class LiveBench {
     const control: JobControl = { cancelled: false };
     this.#reporting = control;
     try {
-      const answer = await runInSlices(reportRequest(this.#request!, this.#measuredPlan!, this.#reports, withClipLevels), control);
+      const answer = await runInSlices(reportRequest(this.#request!, this.#plan!, this.#measuredPlan!, this.#reports, withClipLevels), control);
       if (answer) this.#tell(answer);
     } catch (error) {
       this.#tell({ kind: 'fault', revision: this.#request!.revision, stageKey: '', sentence: error instanceof Error ? error.message : String(error), at: null });

@@ -1,5 +1,6 @@
 /** The margin: first look (until it is done), readings of the open stage, solver, cautions, notes. Under 1120 px a disclosure above the drawing. */
 import { css, html, nothing } from 'lit';
+import { ruleErrorWords } from '../../../dsp/setting/index.ts';
 import { cautions, stageById } from '../../../dsp/stages/index.ts';
 import type { CautionName, StageReading, StageReport } from '../../../dsp/stages/index.ts';
 import { stageName } from '../tell.ts';
@@ -93,12 +94,20 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
   }
 
   #solver() {
-    const { solver, engine } = this.state.live;
+    const { solver, engine, loopsBecause } = this.state.live;
     const ran = engine.kind !== 'silent' && engine.kind !== 'starting';
     return html`<div class="block"><h2>Solver</h2><dl>
-      ${line('rule', solver.rule)}${line('iterations, mean', ran ? solver.meanEvaluations.toFixed(1) : 'not run yet')}
+      ${this.#rule()}${line('iterations, mean', ran ? solver.meanEvaluations.toFixed(1) : 'not run yet')}
       ${ran ? html`${line('rescues', String(solver.rescues))}${line('cap hits', String(solver.capHits))}` : nothing}
-    </dl></div>`;
+    </dl>${loopsBecause === null ? nothing : html`<p>This browser has ${loopsBecause}: the solver runs as plain loops, to the same bits but several times slower.</p>`}</div>`;
+  }
+
+  /** How the open stage is integrated; nothing of one that is no circuit or out of circuit. */
+  #rule() {
+    const { rules, path } = this.state.setting;
+    if (rules === null) return line('integrated as', 'computing');
+    const stored = rules[path.stages.findIndex(({ key }) => key === this.state.session.openStageKey)];
+    return stored ? html`${line('integrated as', stored.rule)}${line('error at 10 kHz', ruleErrorWords(stored.errorDb))}` : nothing;
   }
 
   /** Every caution a stage of the path names, once, with the stages it stands beside; what can kill stands first in the margin. */
