@@ -3,6 +3,7 @@
  * Adding a stage is one folder with its definition, one line in `registry.ts`, and its tests.
  */
 import type { CarriedBias, CircuitDocument, CircuitProgram, Component } from '../circuit/index.ts';
+import type { Arena, CodeMemory } from '../webassembly/index.ts';
 import type { Drawing } from './drawing.ts';
 
 /** What kind of quantity a value is; decides units, prefixes, steps and travel of its editor. */
@@ -169,6 +170,12 @@ export interface StageCounters {
   nonFinite: number;
   /** Largest |output| in volts since last cleared. */
   peakOutputVolts: number;
+}
+
+/** Where a compiled stage lives: the code of a path's memory, and a part of that memory for its numbers. */
+export interface StageHome {
+  readonly memory: CodeMemory;
+  readonly arena: Arena;
 }
 
 /** A stage that runs. Every method here may be called from the audio callback: none allocates, throws or waits. */

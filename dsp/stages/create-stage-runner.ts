@@ -1,12 +1,17 @@
 /** From a program to what runs it. */
 import { CircuitStageRunner } from './circuit-stage-runner.ts';
-import type { SolverTolerance, StageProgram, StageRunner } from './contract.ts';
+import type { SolverTolerance, StageHome, StageProgram, StageRunner } from './contract.ts';
 import { HarmonicShapingRunner } from './harmonic-shaping/index.ts';
 
-/** A runner at rest with `channels` channels; `tolerance` is where its solver stops. Allocates all it will ever need; not for the audio callback. */
-export function createStageRunner(program: StageProgram, channels: number, tolerance: SolverTolerance = 'listening'): StageRunner {
+/**
+ * A runner at rest with `channels` channels; `tolerance` is where its solver stops, `home` where compiled code and its numbers live (null: readable loops; the same bits).
+ * Allocates all it will ever need; not for the audio callback. Throws a RangeError where the home's arena has no room for it.
+ */
+export function createStageRunner(
+  program: StageProgram, channels: number, tolerance: SolverTolerance = 'listening', home: StageHome | null = null,
+): StageRunner {
   switch (program.kind) {
     case 'circuit': return new CircuitStageRunner(program, channels, tolerance);
-    case 'polynomial': return new HarmonicShapingRunner(program, channels);
+    case 'polynomial': return new HarmonicShapingRunner(program, channels, home);
   }
 }

@@ -1,7 +1,7 @@
 // The stages' public door: what a stage is, which there are, and how one runs.
 export type {
   CautionName, ChoiceParameter, CircuitStageProgram, NumberParameter, OutputNetwork, Parameter, PolynomialProgram, Quantity, SolverTolerance, StageContext,
-  StageCounters, StageDefinition, StageProgram, StageReading, StageRemark, StageReport, StageRunner, StageValues,
+  StageCounters, StageDefinition, StageHome, StageProgram, StageReading, StageRemark, StageReport, StageRunner, StageValues,
 } from './contract.ts';
 export { gridPx, symbolTerminals, terminalPoint } from './drawing.ts';
 export type { Drawing, FreeValue, NodeReading, Placement, Point, SymbolName } from './drawing.ts';

@@ -5,7 +5,7 @@ import { SeededRandom } from '../../dsp/math/index.ts';
 import { designLadder, Downsampler, Upsampler } from '../../dsp/resampling/index.ts';
 import type { LadderDesign, LadderFactor, LadderKind } from '../../dsp/resampling/index.ts';
 import type { CodeMemory } from '../../dsp/webassembly/index.ts';
-import { codeMemory, compiled, firstDifference } from './compiled-code.ts';
+import { codeMemory, compiled, firstDifference } from '../support/compiled-code.ts';
 
 const kinds: LadderKind[] = ['linear-phase', 'minimum-latency'];
 const factors: LadderFactor[] = [1, 2, 4, 8, 16];

@@ -6,7 +6,7 @@ import { saturate } from './law.ts';
 import { at } from './program.ts';
 
 /** Below this a state is silence: denormal numbers are slow. */
-const silence = 1e-30;
+export const silence = 1e-30;
 
 const masked = (x: number): number => (x < silence && x > -silence ? 0 : x);
 
