@@ -5,7 +5,7 @@
  */
 import type { ReducedCircuit, ReducedEquations } from './reduce.ts';
 
-/** Rows are the same when they differ by no more than this part of the nodes' own rows. */
+/** Rows are the same when they differ by no more than this part of the largest among the nodes' rows. */
 const sameShare = 1e-12;
 
 /** A port is named by its first control, whose voltage it is: there the sign is 1 and the offset 0. */
@@ -57,8 +57,8 @@ export function findPorts(samples: readonly ReducedCircuit[]): PortMap {
 /** Whether row `k` is `sign` times row `first` (`sign` 0: whether it vanishes), but for its constant. */
 function isSame(reduced: ReducedCircuit, k: number, first: number, sign: number): boolean {
   const { stateCount: n, currentCount: r, portInput, portMemory, portCurrent, memoryScale, currentScale } = reduced;
-  const memoryLimit = sameShare * Math.max(memoryScale[k]!, memoryScale[first]!);
-  const currentLimit = sameShare * Math.max(currentScale[k]!, currentScale[first]!);
+  const memoryLimit = sameShare * memoryScale;
+  const currentLimit = sameShare * currentScale;
   if (!(Math.abs(portInput[k]! - sign * portInput[first]!) <= memoryLimit)) return false;
   for (let c = 0; c < n; c += 1) if (!(Math.abs(portMemory[k * n + c]! - sign * portMemory[first * n + c]!) <= memoryLimit)) return false;
   for (let c = 0; c < r; c += 1) if (!(Math.abs(portCurrent[k * r + c]! - sign * portCurrent[first * r + c]!) <= currentLimit)) return false;
@@ -71,7 +71,7 @@ export function firstControls({ portCount, controlPorts }: Pick<PortMap, 'portCo
 
 export interface MergedEquations {
   /** The same circuit with one row per port. */
-  readonly equations: ReducedEquations;
+  readonly equations: ReducedCircuit;
   /** Volts per control. */
   readonly controlOffsets: Float64Array;
 }

@@ -36,9 +36,12 @@ export interface ReducedEquations {
 
 /** … as they come from a circuit, one port per control. */
 export interface ReducedCircuit extends ReducedEquations {
-  /** Per port, largest magnitude in the rows of its two nodes over [u | z] and over the currents: what the rounding of its own row, their difference, is measured by. */
-  readonly memoryScale: Float64Array;
-  readonly currentScale: Float64Array;
+  /**
+   * Largest magnitude in the rows of all nodes over [u | z] and over the currents: what rounding is measured by. Not in the rows of a port's own two nodes: where both are on
+   * ideal sources, these hold nothing but rounding themselves.
+   */
+  readonly memoryScale: number;
+  readonly currentScale: number;
   /** Smallest pivot of the row- and column-scaled matrix over its largest; 0 when it is singular, and then all else is meaningless. */
   readonly smallestPivot: number;
 }
@@ -89,10 +92,10 @@ export function reduce(system: CircuitSystem, { stepSeconds, backwardEuler, shif
   };
   const ports = Array.from({ length: m }, (_, k) =>
     difference(system.controlRows[2 * k]!, system.controlRows[2 * k + 1]!, system.controlSigns[k]!));
-  const scaleOf = (k: number, from: number, count: number): number => {
+  const scaleOf = (from: number, count: number): number => {
     let largest = 0;
-    for (const row of [system.controlRows[2 * k]!, system.controlRows[2 * k + 1]!]) {
-      if (row >= 0) for (let c = from; c < from + count; c += 1) largest = Math.max(largest, Math.abs(columns[row * width + c]!));
+    for (let row = 0; row < system.nodeNames.length; row += 1) {
+      for (let c = from; c < from + count; c += 1) largest = Math.max(largest, Math.abs(columns[row * width + c]!));
     }
     return largest;
   };
@@ -114,8 +117,8 @@ export function reduce(system: CircuitSystem, { stepSeconds, backwardEuler, shif
     portConstant: part(ports, 0, 1), portInput: part(ports, 1, 1), portMemory: part(ports, 2, n), portCurrent: part(ports, 2 + n, r),
     stateConstant: part(updates, 0, 1), stateInput: part(updates, 1, 1), stateMemory: part(updates, 2, n), stateCurrent: part(updates, 2 + n, r),
     outputConstant: part(output, 0, 1), outputInput: part(output, 1, 1), outputMemory: part(output, 2, n), outputCurrent: part(output, 2 + n, r),
-    memoryScale: Float64Array.from(ports, (_, k) => scaleOf(k, 1, 1 + n)),
-    currentScale: Float64Array.from(ports, (_, k) => scaleOf(k, 2 + n, r)),
+    memoryScale: scaleOf(1, 1 + n),
+    currentScale: scaleOf(2 + n, r),
     smallestPivot,
   };
 }

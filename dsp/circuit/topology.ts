@@ -8,12 +8,12 @@ import { newtonMatrix } from './linearise.ts';
 import { portJacobian } from './ports.ts';
 import type { MergedEquations, PortMap } from './ports.ts';
 import type { ProgramInstance, ProgramTopology, SparseRows } from './program.ts';
-import type { ReducedEquations } from './reduce.ts';
+import type { ReducedCircuit, ReducedEquations } from './reduce.ts';
 import type { DeviceTable } from './system.ts';
 
-/** An entry exists if it exceeds this part of its row's largest in a pseudo-random assembly. */
+/** An entry exists if it exceeds this part of the largest in its row, and among the nodes, in a pseudo-random assembly. */
 const presentShare = 1e-13;
-/** Outside the pattern an entry may be rounding noise up to this part of its row's largest, and is left out. */
+/** Outside the pattern an entry may be rounding noise up to this part of them, and is left out. (A row may be nothing but noise: a capacitor across a supply.) */
 const noiseShare = 1e-12;
 
 /** Fields whose zero means that the part is not there, so that a value would change the wiring. */
@@ -43,7 +43,7 @@ export interface EntryPattern {
   readonly updateRows: SparseRows;
 }
 
-export function findPattern(samples: readonly ReducedEquations[]): EntryPattern {
+export function findPattern(samples: readonly ReducedCircuit[]): EntryPattern {
   const rowsOf = (blocks: readonly DenseRows[]): SparseRows => {
     const { rowCount, width, alwaysPresent } = blocks[0]!;
     const starts = new Int32Array(rowCount + 1);
@@ -51,7 +51,7 @@ export function findPattern(samples: readonly ReducedEquations[]): EntryPattern 
     for (let row = 0; row < rowCount; row += 1) {
       const largest = blocks.map((block) => largestOf(block, row));
       for (let c = 0; c < width; c += 1) {
-        const present = blocks.some((block, k) => Math.abs(block.at(row, c)) > presentShare * largest[k]!);
+        const present = blocks.some((block, k) => Math.abs(block.at(row, c)) > presentShare * Math.max(largest[k]!, block.scale(c)));
         if (present || c < alwaysPresent) columns.push(c);
       }
       starts[row + 1] = columns.length;
@@ -72,25 +72,29 @@ interface DenseRows {
   /** So many leading columns are kept whether or not they vanish. */
   readonly alwaysPresent: number;
   at(row: number, column: number): number;
+  /** Largest among the nodes, of the kind of this column. */
+  scale(column: number): number;
 }
 
-function portBlock(reduced: ReducedEquations): DenseRows {
+function portBlock(reduced: ReducedCircuit): DenseRows {
   const n = reduced.stateCount;
   return {
     rowCount: reduced.portCount, width: 1 + n, alwaysPresent: 1,
     at: (row, c) => (c === 0 ? reduced.portInput[row]! : reduced.portMemory[row * n + c - 1]!),
+    scale: () => reduced.memoryScale,
   };
 }
 
-function feedbackBlock(reduced: ReducedEquations): DenseRows {
+function feedbackBlock(reduced: ReducedCircuit): DenseRows {
   const r = reduced.currentCount;
-  return { rowCount: reduced.portCount, width: r, alwaysPresent: 0, at: (row, c) => reduced.portCurrent[row * r + c]! };
+  return { rowCount: reduced.portCount, width: r, alwaysPresent: 0, at: (row, c) => reduced.portCurrent[row * r + c]!, scale: () => reduced.currentScale };
 }
 
-function updateBlock(reduced: ReducedEquations): DenseRows {
+function updateBlock(reduced: ReducedCircuit): DenseRows {
   const { stateCount: n, currentCount: r } = reduced;
   return {
     rowCount: n + 1, width: 1 + n + r, alwaysPresent: 1,
+    scale: (c) => (c <= n ? reduced.memoryScale : reduced.currentScale),
     at: (row, c) => {
       const last = row === n;
       if (c === 0) return last ? reduced.outputInput[0]! : reduced.stateInput[row]!;
@@ -117,7 +121,7 @@ function gather(block: DenseRows, rows: SparseRows, what: string): Float64Array 
       if (entry < rows.starts[row + 1]! && rows.columns[entry] === c) {
         coefficients[entry] = value;
         entry += 1;
-      } else if (!(Math.abs(value) <= noiseShare * largest)) {
+      } else if (!(Math.abs(value) <= noiseShare * Math.max(largest, block.scale(c)))) {
         throw new Error(`${what} row ${row}, column ${c}: expected 0 by the wiring, got ${value} in a row of up to ${largest}`);
       }
     }
