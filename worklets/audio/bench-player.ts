@@ -1,15 +1,13 @@
-import { SeededRandom } from '../../dsp/math/index.ts';
 import { LoopPlayer, PathRunner, type PathCounters, type PathPlan, type RegionFrames } from '../../dsp/path/index.ts';
 import { adoptModules } from '../compiled-code.ts';
 import type { FromProcessor, LoggedRequest, LoopPosition, MeterFrame, PlanMessage, ProcessorOptions, ToProcessor } from '../messages.ts';
+import { Warming } from '../warming.ts';
 import { MonitorLimiter } from './monitor-limiter.ts';
 import { Ramp } from './ramp.ts';
 import { Tone } from './tone.ts';
 
 /** Frames done at a time, whatever the block. */
 export const chunkFrames = 128;
-/** Chunks of noise the path runs into the void before the first sound, so that its code is compiled when it counts. */
-const warmingChunks = 12;
 const startSeconds = 0.2;
 const silenceSeconds = 0.01;
 const monitorSeconds = 0.02;
@@ -47,8 +45,7 @@ export class BenchPlayer {
   /** Done as soon as the output is silent; `rise` says how the sound comes back. */
   #whenQuiet: (() => void) | null = null;
   #riseSeconds = startSeconds;
-  #toWarm = warmingChunks;
-  readonly #noise = new SeededRandom(20261125);
+  readonly #warming = new Warming();
 
   constructor(options: ProcessorOptions, rateHz: number, post: (message: FromProcessor) => void) {
     this.#rateHz = rateHz;
@@ -131,7 +128,7 @@ export class BenchPlayer {
       this.#runner.swap(plan, revision);
       this.#newestPlan = plan;
       this.#newestRevision = revision;
-      if (this.#ramp.value === 0 && this.#ramp.target === 0 && this.#toWarm === 0) this.#landAtRest();
+      if (this.#ramp.value === 0 && this.#ramp.target === 0 && this.#warming.done) this.#landAtRest();
       else this.#log({ kind: 'plan', revision });
     } catch (error) {
       this.#post({ kind: 'refused', revision, sentence: error instanceof Error ? error.message : String(error) });
@@ -144,7 +141,7 @@ export class BenchPlayer {
   }
 
   #renderChunk(output: readonly Float32Array[], offset: number, frames: number): void {
-    if (this.#toWarm > 0) {
+    if (!this.#warming.done) {
       this.#warm(frames);
       this.#silence(output, offset, frames);
       return;
@@ -200,15 +197,10 @@ export class BenchPlayer {
     this.meters.limiterGain = 1;
   }
 
-  /** Noise like programme, loud enough to reach the rescue, with a switch and a take-over on the way; then frame 0. */
+  /** Noise into the void, then frame 0. */
   #warm(frames: number): void {
-    const loud = this.#toWarm % 4 === 0 ? 1 : 0.1;
-    for (let i = 0; i < frames; i += 1) this.#inputs[0]![i] = loud * (2 * this.#noise.nextUnit() - 1);
-    if (this.#toWarm === warmingChunks - 4) this.#runner.setTrialIn(false);
-    if (this.#toWarm === warmingChunks - 8) this.#runner.setTrialIn(true);
-    this.#runner.process(this.#inputs, this.#outputs, frames);
-    this.#toWarm -= 1;
-    if (this.#toWarm > 0) return;
+    this.#warming.run(this.#runner, this.#inputs, this.#outputs, frames);
+    if (!this.#warming.done) return;
     this.#landAtRest();
     this.#post({ kind: 'ready' });
   }
@@ -226,7 +218,7 @@ export class BenchPlayer {
     const before = this.#whenQuiet;
     this.#riseSeconds = before === null ? riseSeconds : Math.max(riseSeconds, this.#riseSeconds);
     this.#whenQuiet = before === null ? action : () => { before(); action(); };
-    if (this.#toWarm > 0 || this.#ramp.value === 0) this.#atRest();
+    if (!this.#warming.done || this.#ramp.value === 0) this.#atRest();
     else this.#ramp.moveTo(0, silenceSeconds * this.#rateHz);
   }
 
@@ -260,11 +252,11 @@ export class BenchPlayer {
 
   /** At frame 0 nothing need fade. */
   #settleAtStart(): void {
-    if (this.#runner.frame === 0 && this.#toWarm === 0) this.#runner.reset();
+    if (this.#runner.frame === 0 && this.#warming.done) this.#runner.reset();
   }
 
   #log(change: LoggedRequest): void {
-    if (this.#toWarm === 0) this.#post({ kind: 'logged', frame: this.#runner.frame, change });
+    if (this.#warming.done) this.#post({ kind: 'logged', frame: this.#runner.frame, change });
   }
 
   #position(): LoopPosition {

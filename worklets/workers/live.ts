@@ -87,12 +87,12 @@ class LiveBench {
 
   /** The newest plan that could be built, with its revision. */
   newestPlan(): NodePlan | null {
-    return this.#plan ? { plan: this.#plan, revision: this.#planRevision, modules: ModuleCourier.all(modulesFor(this.#plan)) } : null;
+    return this.#plan ? { plan: this.#plan, revision: this.#planRevision, modules: this.#courier.all(this.#plan, modulesFor(this.#plan)) } : null;
   }
 
   /** After a fault of the audio thread: what had played for a while before it. */
   lastGoodPlan(): NodePlan | null {
-    return this.#goodPlan ? { ...this.#goodPlan, modules: ModuleCourier.all(modulesFor(this.#goodPlan.plan)) } : this.newestPlan();
+    return this.#goodPlan ? { ...this.#goodPlan, modules: this.#courier.all(this.#goodPlan.plan, modulesFor(this.#goodPlan.plan)) } : this.newestPlan();
   }
 
   #landed(revision: number): void {
@@ -164,7 +164,10 @@ class LiveBench {
 
   #sendPlan(plan: PathPlan, revision: number): void {
     this.#planRevision = revision;
-    this.#audio?.postMessage({ kind: 'plan', plan, revision, modules: this.#courier.take(modulesFor(plan)) } satisfies PlanMessage);
+    const needs = modulesFor(plan);
+    // Also before there is a node: the press of Play shall have nothing to wait for.
+    if (this.#audio) this.#audio.postMessage({ kind: 'plan', plan, revision, modules: this.#courier.take(plan, needs) } satisfies PlanMessage);
+    else this.#courier.all(plan, needs);
   }
 
   /** One measurement at a time, then the newest; then the reports. */

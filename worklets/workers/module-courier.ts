@@ -1,5 +1,7 @@
+import { PathRunner, type PathPlan } from '../../dsp/path/index.ts';
 import { moduleOf } from '../../dsp/webassembly/index.ts';
 import type { KeyedModule } from '../compiled-code.ts';
+import { Warming } from '../warming.ts';
 
 /** What a plan needs compiled: a name and, for where it is not compiled yet, the bytes. */
 export interface ModuleNeed {
@@ -9,17 +11,22 @@ export interface ModuleNeed {
 
 /** So many modules are taken for kept at the other end, which keeps 256 and drops what it was given longest ago. */
 const mostKept = 128;
+const warmingFrames = 128;
 
-/** Compiles off the audio thread, and sends each module to the audio node once. */
+/** Compiles off the audio thread, warms up what is new, and sends each module to the audio node once. */
 export class ModuleCourier {
   readonly #kept = new Set<string>();
+  readonly #warm = new Set<string>();
 
-  /** All that the needs name; empty where this engine compiles nothing. */
-  static all(needs: readonly ModuleNeed[]): KeyedModule[] {
-    return needs.flatMap(({ key, emit }) => {
+  /** All modules of a plan, warmed up; empty where this engine compiles nothing. */
+  all(plan: PathPlan, needs: readonly ModuleNeed[]): KeyedModule[] {
+    const modules = needs.flatMap(({ key, emit }) => {
       const module = moduleOf(key, emit);
       return module === null ? [] : [{ key, module }];
     });
+    if (modules.some(({ key }) => !this.#warm.has(key))) this.#warmUp(plan);
+    for (const { key } of modules) this.#warm.add(key);
+    return modules;
   }
 
   /** Another node listens: it has nothing yet. */
@@ -27,11 +34,19 @@ export class ModuleCourier {
     this.#kept.clear();
   }
 
-  /** Those of the needs that the node has not had; they count as had from now on. */
-  take(needs: readonly ModuleNeed[]): KeyedModule[] {
+  /** Those that the node has not had; they count as had from now on. */
+  take(plan: PathPlan, needs: readonly ModuleNeed[]): KeyedModule[] {
     if (this.#kept.size + needs.length > mostKept) this.forget();
-    const news = ModuleCourier.all(needs.filter(({ key }) => !this.#kept.has(key)));
+    const news = this.all(plan, needs).filter(({ key }) => !this.#kept.has(key));
     for (const { key } of news) this.#kept.add(key);
     return news;
+  }
+
+  /** In stereo: both lanes. A fresh module's first block takes five times as long as its hundredth, and more than a block lasts. */
+  #warmUp(plan: PathPlan): void {
+    const warming = new Warming();
+    const runner = new PathRunner(plan, 2, warmingFrames);
+    const blocks = [new Float64Array(warmingFrames), new Float64Array(warmingFrames)];
+    while (!warming.done) warming.run(runner, blocks, blocks, warmingFrames);
   }
 }
