@@ -98,7 +98,7 @@ describe('which variables are masks', () => {
     const below = operation('f64x2.lt', f64x2(1), f64x2(2));
     code.body.push(
       set(mask, below), set(copy, operation('v128.and', get(mask), operation('v128.not', below))), set(follower, get(broken)),
-      when(i32(1), [set(broken, below)], [set(broken, f64x2(1))]),
+      when(i32(1), [set(broken, below)], [set(broken, operation('v128.or', below, operation('f64x2.add', f64x2(1), f64x2(2))))]),
     );
     expect(masksOf(code)).toEqual(new Set([mask, copy]));
   });
@@ -147,6 +147,9 @@ describe.skipIf(!compilerIsInstalled())('a module translated to C++', () => {
     next.body.push(store('i32.store', i32(16), 0, operation('i32.add', load('i32.load', i32(16)), i32(1))), giveBack(load('i32.load', i32(16))));
     const twice = defineFunction('twice', [local('i32', 'where')]);
     twice.body.push(store('f64.store', get(twice.parameters[0]!), 0, operation('f64.convert_i32_s', operation('i32.sub', operation('i32.mul', i32(10), call(next)), call(next)))));
+    const [tens, ones] = [local('i32', 'tens'), local('i32', 'ones')];
+    const joined = defineFunction('joined', [tens, ones], 'i32');
+    joined.body.push(giveBack(operation('i32.add', operation('i32.mul', i32(10), get(tens)), get(ones))));
     const [row, column, sum] = [local('i32', 'row'), local('i32', 'column'), local('f64', 'sum')];
     const [rows, columns] = [label('rows'), label('columns')];
     const mask = local('v128', 'mask');
@@ -155,6 +158,7 @@ describe.skipIf(!compilerIsInstalled())('a module translated to C++', () => {
       callOnly(twice, i32(32)),
       // The load stands before the call that changes what it loads.
       store('i32.store', i32(40), 0, operation('i32.sub', load('i32.load', i32(16)), call(next))),
+      store('i32.store', i32(44), 0, call(joined, call(next), call(next))),
       set(row, i32(0)),
       repeat(rows, [
         set(column, i32(0)),
@@ -172,7 +176,7 @@ describe.skipIf(!compilerIsInstalled())('a module translated to C++', () => {
       store('f64.store', i32(48), 0, get(sum)),
       set(mask, operation('f64x2.gt', laneOperation('f64x2.replace_lane', 1, f64x2(1), f64(5)), f64x2(3))),
       store('v128.store', i32(64), 0, operation('v128.bitselect', f64x2(7), f64x2(-7), get(mask))),
-      store('v128.store', i32(80), 0, operation('v128.bitselect', f64x2(7), f64x2(-7), f64x2(1.5))),
+      store('v128.store', i32(80), 0, operation('v128.bitselect', f64x2(7), f64x2(-7), operation('f64x2.add', f64x2(1.5), f64x2(1)))),
       store('i32.store', i32(96), 0, operation('v128.any_true', get(mask))),
       store('i32.store', i32(100), 0, operation('i64x2.all_true', get(mask))),
       store('i32.store', i32(104), 0, operation('i64x2.all_true', f64x2(3))),
@@ -181,8 +185,9 @@ describe.skipIf(!compilerIsInstalled())('a module translated to C++', () => {
       copyMemory(i32(160), i32(32), i32(64)),
       copyMemory(i32(168), i32(160), i32(48)),
     );
-    const found = memories('control', [next, twice], work, new Float64Array(0), plainOptions);
+    const found = memories('control', [next, twice, joined], work, new Float64Array(0), plainOptions);
     expect(found.ours[4]).toBe(8);
+    expect(new Int32Array(found.ours.buffer)[11]).toBe(45);
     // Rows 0 and 1 whole without column 3, row 2 up to 5, row 3 and 4 whole: (0 + 1 + 3 + 4) · 18 + 2 · 12.
     expect(found.ours[6]).toBe(168);
     expect(found.ours.slice(8, 10)).toEqual(new Float64Array([-7, 7]));
