@@ -6,6 +6,7 @@ import { PeriodRun } from './period-run.ts';
 import type { PeriodStart } from './period-run.ts';
 import { combinedPeriods, lastSteps, periodOfSubInputs } from './periodic-rule.ts';
 import type { CircuitProgram } from './program.ts';
+import { growthAtRest, largestRadius } from './rest-growth.ts';
 import { settle } from './settling.ts';
 import { radiusHere, shoot } from './shooting.ts';
 
@@ -33,9 +34,12 @@ export interface InstanceSteadyState extends PeriodStart {
 export interface SteadyState {
   /** One period of output volts at the program's rate, absolute. */
   readonly output: Float64Array;
-  /** In the order of the program's instances; fewer if the circuit oscillates. */
+  /** In the order of the program's instances; fewer or none if the circuit oscillates. */
   readonly instances: readonly InstanceSteadyState[];
-  /** Largest |eigenvalue| of what a period does to the memory, the worst of the instances; NaN if it was not wanted. */
+  /**
+   * Largest |eigenvalue| of what a period does to the memory, the worst of the instances, at most 1e15; NaN if it was not wanted. Of a circuit that does not even stay at its operating point:
+   * by how much it leaves that in a period. Of one that never repeats itself at least 1.
+   */
   readonly spectralRadius: number;
   readonly method: 'shooting' | 'settling';
   /** Passes over the period in all, those of all instances counted alike. */
@@ -59,6 +63,9 @@ export interface SteadyStateOptions {
 export function solveSteadyState(program: CircuitProgram, wave: PeriodicInput, options: SteadyStateOptions = {}): SteadyState {
   if (wave.input.length === 0) throw new RangeError('period: expected at least one sample, got none');
   const { warmStart, wantSpectralRadius = true, settleIfLost = true } = options;
+  // A neighbour that was asked for no radius has been looked at before.
+  const growth = warmStart === undefined || wantSpectralRadius ? growthAtRest(program, wave.input.length) : 1;
+  if (growth > 1) return unstableAtRest(program, wave, growth);
   const solved: InstanceSolution[] = [];
   for (let index = 0; index < program.instances.length; index += 1) {
     const start = startOf(program, index, warmStart, solved.at(-1));
@@ -70,7 +77,7 @@ export function solveSteadyState(program: CircuitProgram, wave: PeriodicInput, o
   return {
     output: combinedPeriods(solved.map(({ output }) => output)),
     instances: solved.map(({ subSteps, output, states, controls, stored, monodromy }) => ({ subSteps, output, states, controls, stored, monodromy })),
-    spectralRadius: solved.reduce((largest, { spectralRadius }) => (spectralRadius <= largest ? largest : spectralRadius), -Infinity),
+    spectralRadius: solved.reduce((largest, { spectralRadius }) => (spectralRadius <= largest ? largest : Math.min(largestRadius, spectralRadius)), -Infinity),
     method: solved.some(({ settled }) => settled) ? 'settling' : 'shooting',
     periods: sum(({ periods }) => periods),
     meanIterations: sum(({ evaluations }) => evaluations) / wave.input.length,
@@ -86,6 +93,13 @@ interface InstanceSolution extends InstanceSteadyState {
   readonly periods: number;
   readonly evaluations: number;
   readonly capHits: number;
+}
+
+function unstableAtRest(program: CircuitProgram, wave: PeriodicInput, growth: number): SteadyState {
+  return {
+    output: new Float64Array(wave.input.length).fill(program.restOutputVolts), instances: [], spectralRadius: growth, method: 'shooting',
+    periods: 0, meanIterations: 0, capHits: 0, oscillates: true,
+  };
 }
 
 interface InstanceOptions {
@@ -107,6 +121,8 @@ function solveInstance(program: CircuitProgram, index: number, wave: PeriodicInp
   if (settled) {
     repeats = settle(run, wave.cycles ?? 1);
     if (wantSpectralRadius) ({ monodromy, spectralRadius } = radiusHere(run));
+    // Of what never repeats itself no radius below 1 may be told.
+    if (!repeats && !(spectralRadius >= 1)) spectralRadius = 1;
   }
   return {
     subSteps, output: lastSteps(run.output, subSteps), states: run.startStates, controls: run.startControls, stored: run.endStored, monodromy, spectralRadius, settled,

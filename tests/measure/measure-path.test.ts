@@ -1,9 +1,11 @@
 import { describe, expect, it } from 'vitest';
-import { buildProgram, parseCircuitDocument } from '../../dsp/circuit/index.ts';
+import { buildProgram } from '../../dsp/circuit/index.ts';
+import type { CircuitDocument } from '../../dsp/circuit/index.ts';
 import { matchPathInSteps, measurePath, measurePathInSteps, probePeakVolts, type PathHarmonics, type PathMeasurement } from '../../dsp/measure/index.ts';
 import type { PathPlan } from '../../dsp/path/index.ts';
 import { openingSetting } from '../../dsp/setting/index.ts';
 import { measureLoudness } from '../../dsp/listening/index.ts';
+import { resonantCircuit, transconductorPair, unstableOpAmpLoop } from '../support/unstable.ts';
 import { componentPeak, nominalPeak, pathOf, planOf, plucked, rateHz, renderAll, renderInPieces, sine, threeStages, toDb } from '../path/support.ts';
 
 function harmonicsOf(measurement: PathMeasurement): PathHarmonics {
@@ -73,29 +75,23 @@ describe('harmonics of a path by steady state', () => {
     expect(pauses).toBe(3);
   });
 
-  it('are refused for a stage that oscillates', () => {
-    const document = {
-      format: 'stagebench/circuit', version: 1, title: 'resonant circuit kept going by a current that rises with its voltage',
-      components: [
-        { kind: 'input', name: 'IN', between: ['in', 'ground'] },
-        { kind: 'resistor', name: 'RS', between: ['in', 'x'], ohms: 10_000 },
-        { kind: 'inductor', name: 'L1', between: ['x', 'ground'], henries: 0.1 },
-        { kind: 'capacitor', name: 'C1', between: ['x', 'ground'], farads: 1e-6 },
-        { kind: 'tanh-transconductor', name: 'G1', out: ['x', 'ground'], in: ['x', 'ground'], maxAmperes: 1e-3, scaleVolts: 1 },
-      ],
-      output: ['x', 'ground'],
+  it.each([
+    ['an op-amp loop with one pole too many', unstableOpAmpLoop(2.8e-9), unstableOpAmpLoop(0.7e-9)], ['a bistable pair', transconductorPair(1500), transconductorPair(900)],
+    ['a resonant circuit kept going', resonantCircuit(1e-3), resonantCircuit(0.05e-3)],
+  ] as const)('are refused for %s, wherever it stands, and not below its limit', (_, unstable, stable) => {
+    const template = planOf(pathOf(['push-pull', 'push-pull']));
+    const planWith = (document: CircuitDocument): PathPlan => {
+      const circuit = buildProgram(document, { rateHz: 8 * rateHz });
+      return { ...template, stages: template.stages.map((stage, k) => (k === 0 ? stage : { ...stage, wired: { identity: 'x', program: { kind: 'circuit', circuit, inputGain: 1, outputGain: 1 } } })) };
     };
-    const template = planOf(pathOf(['push-pull']));
-    const oscillator = (maxAmperes: number): PathPlan => {
-      const components = document.components.map((component) => (component.name === 'G1' ? { ...component, maxAmperes } : component));
-      const circuit = buildProgram(parseCircuitDocument({ ...document, components }), { rateHz: 8 * rateHz });
-      return { ...template, stages: [{ ...template.stages[0]!, wired: { identity: 'x', program: { kind: 'circuit', circuit, inputGain: 1, outputGain: 1 } } }] };
-    };
-    const measured = measurePath(oscillator(1e-3), { ...probe, peakVolts: 0.01 });
-    expect(measured).toMatchObject({ oscillates: true, stageKey: 's1' });
-    expect((measured as { spectralRadius: number }).spectralRadius).toBeGreaterThan(1);
-    // With less current than its losses take it is an ordinary circuit.
-    expect(measurePath(oscillator(0.05e-3), { ...probe, peakVolts: 0.01 }).oscillates).toBeUndefined();
+    const memory = new Map();
+    for (const scope of [{ kind: 'path' }, { kind: 'stage', key: 's2' }] as const) {
+      const measured = measurePath(planWith(unstable), { ...probe, scope, peakVolts: 0.01 }, memory);
+      expect(Object.keys(measured).sort()).toEqual(['oscillates', 'spectralRadius', 'stageKey']);
+      expect(measured).toMatchObject({ oscillates: true, stageKey: 's2' });
+      expect((measured as { spectralRadius: number }).spectralRadius).toBeGreaterThan(1);
+      expect(measurePath(planWith(stable), { ...probe, scope, peakVolts: 0.01 }, memory).oscillates).toBeUndefined();
+    }
   });
 });
 
