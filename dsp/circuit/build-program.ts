@@ -9,7 +9,9 @@ import { findOperatingPoint } from './operating-point.ts';
 import type { OperatingPoint } from './operating-point.ts';
 import { findPorts, mergeControls } from './ports.ts';
 import type { PortMap } from './ports.ts';
-import type { CircuitProgram, ProgramOperatingPoint } from './program.ts';
+import { chooseRule } from './integration-rule.ts';
+import { subStepsOfRule } from './program.ts';
+import type { CircuitProgram, Grade, IntegrationRule, ProgramOperatingPoint, RuleChoice } from './program.ts';
 import { reduce } from './reduce.ts';
 import type { RedundantRow } from './singularity.ts';
 import type { ReducedCircuit } from './reduce.ts';
@@ -30,17 +32,51 @@ export interface ProgramOptions {
   readonly rateHz: number;
   /** Peak input at nominal level: besides rest, the bias points at which stiff capacitors are judged. Default: +4 dBu. */
   readonly nominalPeakVolts?: number;
+  /** T1, T12 or T24, or the grade that is to choose one of them. Default: T1. */
+  readonly rule?: IntegrationRule | Grade;
 }
+
+/** Which controls share a port, from pseudo-random assemblies of a circuit. */
+type PortChoice = (samples: readonly ReducedCircuit[]) => PortMap;
 
 /** Throws `CircuitError` for a circuit that is unsound, and a `RangeError` for a rate that is none. */
 export function buildProgram(document: CircuitDocument, options: ProgramOptions): CircuitProgram {
   return buildProgramWithPorts(document, options, findPorts);
 }
 
-/** `choosePorts` says which controls share a port, from pseudo-random assemblies of the circuit. */
-export function buildProgramWithPorts(
-  document: CircuitDocument, options: ProgramOptions, choosePorts: (samples: readonly ReducedCircuit[]) => PortMap,
-): CircuitProgram {
+/** `choosePorts`: instead of the ports that the structure shows. */
+export function buildProgramWithPorts(document: CircuitDocument, options: ProgramOptions, choosePorts: PortChoice): CircuitProgram {
+  const { rule = 'T1', nominalPeakVolts = lineLevelPeakVolts } = options;
+  if (rule !== 'listening' && rule !== 'measuring') return withRule(buildInstances(document, options, choosePorts, subStepsOfRule[rule]), rule, null);
+  const family = buildInstances(document, options, choosePorts, stepsOfFamily);
+  const chosen = chooseRule(family, rule, nominalPeakVolts);
+  return withRule(family, chosen.rule, chosen.choice);
+}
+
+/** Instances of every rule. */
+const stepsOfFamily = [1, 2, 4] as const;
+
+/**
+ * A program with an instance for each step that any rule takes, h, h/2 and h/4, from which `withRule` makes programs. It is not one to be played: its own `rule` says nothing. Throws as `buildProgram`;
+ * `options.rule` is passed over.
+ */
+export function buildProgramFamily(document: CircuitDocument, options: ProgramOptions): CircuitProgram {
+  return buildInstances(document, options, findPorts, stepsOfFamily);
+}
+
+/** The program of one rule from a family, or from any program that has the instances. Throws a RangeError where it has not. */
+export function withRule(family: CircuitProgram, rule: IntegrationRule, ruleChoice: RuleChoice | null = null): CircuitProgram {
+  const instances = subStepsOfRule[rule].map((wanted) => {
+    const instance = family.instances.find(({ subSteps }) => subSteps === wanted);
+    if (instance !== undefined) return instance;
+    const got = family.instances.map(({ subSteps }) => subSteps).join(', ');
+    throw new RangeError(`"${family.title}", ${rule}: expected an instance with ${wanted} steps a sample, got ${got}`);
+  });
+  return { ...family, rule, ruleChoice, instances };
+}
+
+/** Everything but the numbers of the instances is decided at the program's own step. */
+function buildInstances(document: CircuitDocument, options: ProgramOptions, choosePorts: PortChoice, steps: readonly (1 | 2 | 4)[]): CircuitProgram {
   const { rateHz, nominalPeakVolts = lineLevelPeakVolts } = options;
   if (!(rateHz > 0 && rateHz < Infinity)) throw new RangeError(`rateHz: expected a positive number of hertz, got ${rateHz}`);
   const system = assembleCircuit(document);
@@ -58,8 +94,12 @@ export function buildProgramWithPorts(
 
   const build = (backwardEuler: Uint8Array): ReducedCircuit => reduce(system, { stepSeconds, backwardEuler, shift, redundant });
   const stiff = chooseBackwardEuler(build, jacobiansAtBiases(system, point, nominalPeakVolts, shift), states, stepSeconds);
-  const reduced = build(stiff.flags);
-  if (!(reduced.smallestPivot > 0)) throw new CircuitError(`"${system.title}": no unique solution of one step of ${stepSeconds} s`);
+  const reducedAt = (step: number): ReducedCircuit => {
+    const reduced = reduce(system, { stepSeconds: step, backwardEuler: stiff.flags, shift, redundant });
+    if (!(reduced.smallestPivot > 0)) throw new CircuitError(`"${system.title}": no unique solution of one step of ${step} s`);
+    return reduced;
+  };
+  const reduced = reducedAt(stepSeconds);
 
   const samples = structures.map((structure) => structure(stiff.flags, shifted));
   const ports = choosePorts(samples);
@@ -67,6 +107,10 @@ export function buildProgramWithPorts(
   const pattern = findPattern(samples.map((sample) => mergeControls(sample, ports).equations));
   const order = eliminationOrder(merged.equations, ports, unpackJacobian(devices, orderingJacobian(system, point, shift)));
   const topology = buildTopology(ports, pattern, order, devices, shifted);
+  const instances = steps.map((subSteps) => {
+    const step = stepSeconds / subSteps;
+    return { ...gatherInstance(subSteps === 1 ? merged : mergeControls(reducedAt(step), ports), pattern, step), subSteps };
+  });
   const operatingPoint = describe(system, point);
   return {
     title: system.title,
@@ -75,7 +119,7 @@ export function buildProgramWithPorts(
     ruleChoice: null,
     topology,
     topologyKey: topology.key,
-    instances: [gatherInstance(merged, pattern, stepSeconds)],
+    instances,
     devices,
     shift,
     stateNames: states.map((state) => state.name),

@@ -20,9 +20,15 @@ export type {
   BackwardEulerChoice, CircuitProgram, Grade, IntegrationRule, ProgramInstance, ProgramOperatingPoint, ProgramTopology, RuleChoice, SparseRows,
 } from './program.ts';
 export type { InstanceRunner } from './instance-runner.ts';
-export { buildProgram, lineLevelPeakVolts } from './build-program.ts';
+export { buildProgram, buildProgramFamily, lineLevelPeakVolts, withRule } from './build-program.ts';
 export type { ProgramOptions } from './build-program.ts';
-export { CircuitRunner } from './runner.ts';
+export { CircuitRunner, runnerBytes } from './runner.ts';
+export type { InstanceHome } from './instance-home.ts';
+export { blockLoops } from './sub-steps.ts';
+export type { BlockWork } from './sub-steps.ts';
+export { compiledBlocks } from './emit/compiled-blocks.ts';
+export { blockModuleKey, emitBlocks } from './emit/block-code.ts';
+export { kernelBytes, kernelKey } from './emit/kernel-instance.ts';
 export type { CarriedBias } from './carry-over.ts';
 export { listeningTolerance, measuringTolerance } from './channel-memory.ts';
 export type { SolverReport } from './solver-report.ts';

@@ -1,59 +1,91 @@
-/** A circuit that plays: channels of one program, started without a jolt, guarded against what is not finite. */
-import { createSolverReport, clearSolverReport } from './solver-report.ts';
-import type { SolverReport } from './solver-report.ts';
-import type { CircuitProgram } from './program.ts';
+/** A circuit that plays: the instances of one program at their steps, started without a jolt, their outputs combined as its rule says. */
+import { roundedUp } from '../webassembly/index.ts';
 import { carryOver } from './carry-over.ts';
-import type { CarriedBias } from './carry-over.ts';
+import type { CarriedBias, CarriedValues } from './carry-over.ts';
 import { listeningTolerance } from './channel-memory.ts';
-import { ChannelSolver, largestInput } from './solver.ts';
+import { createInstance, instanceBytes } from './create-instance.ts';
+import { compiledBlocks } from './emit/compiled-blocks.ts';
+import type { InstanceHome } from './instance-home.ts';
+import type { InstanceRunner } from './instance-runner.ts';
+import { subStepsOfRule } from './program.ts';
+import type { CircuitProgram, IntegrationRule } from './program.ts';
+import { clearSolverReport, createSolverReport } from './solver-report.ts';
+import type { SolverReport } from './solver-report.ts';
+import { largestInput } from './solver.ts';
+import { blockLoops, historyLength } from './sub-steps.ts';
+import type { BlockWork } from './sub-steps.ts';
+
+/** Samples at a time where sub-inputs are made. */
+const chunkFrames = 128;
+
+/** Bytes of an arena that a runner of `program` needs, under its own rule or another. */
+export function runnerBytes(program: CircuitProgram, channels: number, rule: IntegrationRule = program.rule): number {
+  const steps = subStepsOfRule[rule];
+  const scratch = steps.length === 1 ? 0 : channels * steps.reduce((sum, subSteps) => sum + roundedUp(8 * chunkFrames * subSteps), 0);
+  return scratch + channels * roundedUp(8 * historyLength) + steps.length * roundedUp(instanceBytes(program));
+}
 
 /** Everything but the constructor may be called from the audio callback: it allocates nothing, never throws, never waits. */
 export class CircuitRunner {
   readonly program: CircuitProgram;
   readonly channels: number;
+  /**
+   * Of all instances together. `samples` are those of the program; `maximumEvaluations` is the sum of the instances' own maxima, which may have been in different samples: a bound for one sample.
+   */
   readonly report: SolverReport;
-  private readonly solvers: readonly ChannelSolver[];
-  /** Input of the last sample, volts, one per channel. */
-  private readonly lastInput: Float64Array;
+  /** Coarse first. */
+  private readonly instances: readonly InstanceRunner[];
+  /** Sub-inputs, then outputs, of each instance, one array a channel; none where the program's samples are the steps. */
+  private readonly scratch: readonly (readonly Float64Array[])[];
+  /** The last three inputs of each channel, volts, the latest first. */
+  private readonly history: readonly Float64Array[];
   /** 1: the next sample is the first since reset or take-over. */
   private readonly starting: Uint8Array;
+  private readonly refused: Float64Array;
+  private readonly room: CarriedValues;
+  private readonly home: InstanceHome | null;
+  private readonly blocks: BlockWork;
 
-  /** `tolerance`: `listeningTolerance` or `measuringTolerance`, in units of each control's scale. */
-  constructor(program: CircuitProgram, channels: number, tolerance: number = listeningTolerance) {
+  /**
+   * `tolerance`: `listeningTolerance` or `measuringTolerance`, in units of each control's scale. `home`: where compiled code and its numbers live; without one everything runs in readable loops, with the
+   * same bits. Throws a RangeError where the home's arena has less room than `runnerBytes`.
+   */
+  constructor(program: CircuitProgram, channels: number, tolerance: number = listeningTolerance, home: InstanceHome | null = null) {
+    const floats = (length: number): Float64Array => (home === null ? new Float64Array(length) : home.arena.floats(length));
+    const perChannel = (length: number): Float64Array[] => Array.from({ length: channels }, () => floats(length));
     this.program = program;
     this.channels = channels;
+    this.home = home;
+    this.blocks = (home === null ? null : compiledBlocks(home.memory)) ?? blockLoops;
     this.report = createSolverReport(channels);
-    this.solvers = Array.from({ length: channels }, (_, channel) => new ChannelSolver(program, this.report, channel));
-    for (const solver of this.solvers) solver.tolerance = tolerance;
-    this.lastInput = new Float64Array(channels);
+    this.history = perChannel(historyLength);
+    this.scratch = program.instances.length === 1 ? [] : program.instances.map(({ subSteps }) => perChannel(chunkFrames * subSteps));
+    this.instances = program.instances.map((_, index) => createInstance(program, index, channels, tolerance, home));
     this.starting = new Uint8Array(channels).fill(1);
+    this.refused = new Float64Array(channels);
+    this.room = { stored: new Float64Array(program.topology.stateCount), controlVolts: new Float64Array(program.topology.controlCount) };
   }
 
   /** To the operating point, as new; counters to 0. */
   reset(): void {
+    for (let k = 0; k < this.instances.length; k += 1) this.instances[k]!.reset();
     for (let channel = 0; channel < this.channels; channel += 1) {
-      this.solvers[channel]!.rest();
-      this.lastInput[channel] = 0;
+      this.history[channel]!.fill(0);
       this.starting[channel] = 1;
+      this.refused[channel] = 0;
     }
     clearSolverReport(this.report);
   }
 
   /**
-   * Input volts (bias excluded) in, output volts (absolute, with their DC) out, in place, at the program's rate; any block length. An input that
-   * is not finite is taken as 0 V and counted; a state or output that is not finite gives one sample at the rest output, counted, and goes on from the operating point.
+   * Input volts (bias excluded) in, output volts (absolute, with their DC) out, in place, one array a channel, at the program's rate; any block length. An input that is NaN, infinite or beyond
+   * 1e100 V is taken as 0 V; a state or output that is not finite gives one step at the rest output and the instance goes on from the operating point. Both are counted.
    */
-  process(channel: number, buffer: Float64Array, offset: number, frames: number): void {
+  process(channels: readonly Float64Array[], offset: number, frames: number): void {
     if (frames === 0) return;
-    const solver = this.solvers[channel]!;
-    if (this.starting[channel] === 1) {
-      this.starting[channel] = 0;
-      const first = buffer[offset]!;
-      solver.start((this.lastInput[channel]! + (Math.abs(first) <= largestInput ? first : 0)) / 2);
-    }
-    const last = buffer[offset + frames - 1]!;
-    this.lastInput[channel] = Math.abs(last) <= largestInput ? last : 0;
-    solver.run(buffer, offset, frames);
+    if (this.scratch.length === 0) this.oneRun(channels, offset, frames);
+    else for (let done = 0; done < frames; done += chunkFrames) this.twoRuns(channels, offset + done, Math.min(chunkFrames, frames - done));
+    this.count(frames);
   }
 
   /**
@@ -62,10 +94,102 @@ export class CircuitRunner {
    */
   adopt(previous: CircuitRunner, bias: CarriedBias = 'carried'): void {
     const channels = Math.min(this.channels, previous.channels);
+    for (let k = 0; k < this.instances.length; k += 1) {
+      const from = previous.nearestTo(this.program.instances[k]!.subSteps);
+      for (let channel = 0; channel < channels; channel += 1) carryOver(from, this.instances[k]!, channel, bias, this.room);
+    }
     for (let channel = 0; channel < channels; channel += 1) {
-      carryOver(previous.solvers[channel]!, this.solvers[channel]!, bias);
-      this.lastInput[channel] = previous.lastInput[channel]!;
+      this.history[channel]!.set(previous.history[channel]!);
       this.starting[channel] = 1;
     }
   }
+
+  /** The instance of that step, or the nearest. */
+  private nearestTo(subSteps: number): InstanceRunner {
+    const { instances } = this.program;
+    for (let k = 0; k < instances.length; k += 1) if (instances[k]!.subSteps >= subSteps) return this.instances[k]!;
+    return this.instances[instances.length - 1]!;
+  }
+
+  private oneRun(channels: readonly Float64Array[], offset: number, frames: number): void {
+    for (let channel = 0; channel < this.channels; channel += 1) {
+      const input = channels[channel]!;
+      if (this.starting[channel] === 1) this.start(channel, 0, soundInput(input[offset]!));
+      this.starting[channel] = 0;
+      this.remember(channel, input, offset, frames);
+    }
+    this.instances[0]!.process(channels, offset, frames);
+  }
+
+  private twoRuns(channels: readonly Float64Array[], offset: number, frames: number): void {
+    const { instances } = this.program;
+    const blocks = this.reaches(channels) ? this.blocks : blockLoops;
+    for (let channel = 0; channel < this.channels; channel += 1) {
+      const input = channels[channel]!;
+      this.refused[channel] = this.refused[channel]! + blocks.cleanInput(input, offset, frames, 1);
+      for (let k = 0; k < instances.length; k += 1) {
+        const { subSteps } = instances[k]!;
+        const work = this.scratch[k]![channel]!;
+        if (subSteps === 1) for (let n = 0; n < frames; n += 1) work[n] = input[offset + n]!;
+        else blocks.subInputs(input, offset, frames, subSteps, this.history[channel]!, work);
+        if (this.starting[channel] === 1) this.start(channel, k, work[0]!);
+      }
+      this.starting[channel] = 0;
+      this.remember(channel, input, offset, frames);
+    }
+    for (let k = 0; k < instances.length; k += 1) this.instances[k]!.process(this.scratch[k]!, 0, frames * instances[k]!.subSteps);
+    const coarse = this.scratch[0]!;
+    const fine = this.scratch[1]!;
+    for (let channel = 0; channel < this.channels; channel += 1) {
+      blocks.combine(coarse[channel]!, instances[0]!.subSteps, fine[channel]!, instances[1]!.subSteps, frames, channels[channel]!, offset);
+    }
+  }
+
+  /** `firstInput`: of the instance's own first step. With it in both half steps a take-over would jump by a hundred times as much. */
+  private start(channel: number, instance: number, firstInput: number): void {
+    this.instances[instance]!.start(channel, (this.history[channel]![0]! + firstInput) / 2);
+  }
+
+  private remember(channel: number, input: Float64Array, offset: number, frames: number): void {
+    const history = this.history[channel]!;
+    for (let n = offset + Math.max(0, frames - historyLength); n < offset + frames; n += 1) {
+      history[2] = history[1]!;
+      history[1] = history[0]!;
+      history[0] = soundInput(input[n]!);
+    }
+  }
+
+  /** Whether compiled code can work on these arrays. */
+  private reaches(channels: readonly Float64Array[]): boolean {
+    if (this.home === null) return true;
+    for (let channel = 0; channel < this.channels; channel += 1) if (!this.home.arena.holds(channels[channel]!)) return false;
+    return true;
+  }
+
+  private count(frames: number): void {
+    const { report, instances } = this;
+    for (let channel = 0; channel < this.channels; channel += 1) {
+      let evaluations = 0;
+      let rescues = 0;
+      let capHits = 0;
+      let nonFinite = this.refused[channel]!;
+      let maximumEvaluations = 0;
+      for (let k = 0; k < instances.length; k += 1) {
+        const own = instances[k]!.report;
+        evaluations += own.evaluations[channel]!;
+        rescues += own.rescues[channel]!;
+        capHits += own.capHits[channel]!;
+        nonFinite += own.nonFinite[channel]!;
+        maximumEvaluations += own.maximumEvaluations[channel]!;
+      }
+      report.samples[channel] = report.samples[channel]! + frames;
+      report.evaluations[channel] = evaluations;
+      report.rescues[channel] = rescues;
+      report.capHits[channel] = capHits;
+      report.nonFinite[channel] = nonFinite;
+      report.maximumEvaluations[channel] = maximumEvaluations;
+    }
+  }
 }
+
+const soundInput = (volts: number): number => (Math.abs(volts) <= largestInput ? volts : 0);

@@ -1,7 +1,7 @@
 /** A circuit stage running: two ideal gains round a circuit, rest voltage taken off. */
-import { CircuitRunner, listeningTolerance, measuringTolerance } from '../circuit/index.ts';
-import type { CarriedBias } from '../circuit/index.ts';
-import type { CircuitStageProgram, SolverTolerance, StageCounters, StageRunner } from './contract.ts';
+import { blockLoops, CircuitRunner, compiledBlocks, listeningTolerance, measuringTolerance, runnerBytes } from '../circuit/index.ts';
+import type { BlockWork, CarriedBias } from '../circuit/index.ts';
+import type { CircuitStageProgram, SolverTolerance, StageCounters, StageHome, StageRunner } from './contract.ts';
 import { clearCounters, freshCounters } from './shared/counters.ts';
 
 /** Everything but the constructor may be called from the audio callback: it allocates nothing, never throws, never waits. */
@@ -9,14 +9,29 @@ export class CircuitStageRunner implements StageRunner {
   readonly program: CircuitStageProgram;
   readonly counters: StageCounters = freshCounters();
   readonly #circuit: CircuitRunner;
+  readonly #home: StageHome | null;
+  readonly #blocks: BlockWork;
+  /** Samples that were not finite before the circuit saw them. */
+  #muted = 0;
+  /** Of the present frame, one flag a channel. */
+  readonly #unsound: Uint8Array;
 
-  constructor(program: CircuitStageProgram, channels: number, tolerance: SolverTolerance = 'listening') {
+  constructor(program: CircuitStageProgram, channels: number, tolerance: SolverTolerance = 'listening', home: StageHome | null = null) {
     this.program = program;
-    this.#circuit = new CircuitRunner(program.circuit, channels, tolerance === 'measuring' ? measuringTolerance : listeningTolerance);
+    this.#home = home;
+    this.#blocks = (home === null ? null : compiledBlocks(home.memory)) ?? blockLoops;
+    this.#unsound = new Uint8Array(channels);
+    this.#circuit = new CircuitRunner(program.circuit, channels, tolerance === 'measuring' ? measuringTolerance : listeningTolerance, home);
+  }
+
+  /** Room in a home's arena, for the program's own rule or the dearest. */
+  static bytes({ circuit }: CircuitStageProgram, channels: number, extent: 'itself' | 'dearest rule'): number {
+    return runnerBytes(circuit, channels, extent === 'itself' ? circuit.rule : 'T24');
   }
 
   reset(): void {
     this.#circuit.reset();
+    this.#muted = 0;
     clearCounters(this.counters);
   }
 
@@ -27,42 +42,41 @@ export class CircuitStageRunner implements StageRunner {
 
   /** Volts in place. A sample that is not finite is taken as 0 V by the circuit, gives 0 V, and is counted. */
   process(channels: readonly Float64Array[], offset: number, frames: number): void {
-    for (let channel = 0; channel < channels.length; channel += 1) this.#one(channel, channels[channel]!, offset, frames);
-    this.#count(frames * channels.length);
+    const blocks = this.#reaches(channels) ? this.#blocks : blockLoops;
+    let unsound = 0;
+    for (let channel = 0; channel < this.#circuit.channels; channel += 1) {
+      unsound += blocks.countUnsound(channels[channel]!, offset, frames, this.program.inputGain);
+    }
+    if (unsound === 0) this.#sound(blocks, channels, offset, frames);
+    else for (let n = offset; n < offset + frames; n += 1) this.#frame(blocks, channels, n);
+    this.#muted += unsound;
+    this.#count(frames * this.#circuit.channels);
   }
 
-  #one(channel: number, buffer: Float64Array, offset: number, frames: number): void {
-    const end = offset + frames;
-    const { inputGain } = this.program;
-    let start = offset;
-    for (let n = offset; n < end; n += 1) {
-      const volts = buffer[n]! * inputGain;
-      if (volts - volts === 0) {
-        buffer[n] = volts;
-        continue;
-      }
-      this.#finite(channel, buffer, start, n - start);
-      // The circuit counts what is not finite; the sample itself is muted.
-      this.#circuit.process(channel, buffer, n, 1);
-      buffer[n] = 0;
-      start = n + 1;
+  #sound(blocks: BlockWork, channels: readonly Float64Array[], offset: number, frames: number): void {
+    const { inputGain, outputGain, circuit: { restOutputVolts } } = this.program;
+    const { counters } = this;
+    for (let channel = 0; channel < this.#circuit.channels; channel += 1) blocks.cleanInput(channels[channel]!, offset, frames, inputGain);
+    this.#circuit.process(channels, offset, frames);
+    for (let channel = 0; channel < this.#circuit.channels; channel += 1) {
+      counters.peakOutputVolts = blocks.finishOutput(channels[channel]!, offset, frames, restOutputVolts, outputGain, counters.peakOutputVolts);
     }
-    this.#finite(channel, buffer, start, end - start);
   }
 
-  #finite(channel: number, buffer: Float64Array, offset: number, frames: number): void {
-    if (frames === 0) return;
-    this.#circuit.process(channel, buffer, offset, frames);
-    const rest = this.program.circuit.restOutputVolts;
-    const { outputGain } = this.program;
-    let peak = this.counters.peakOutputVolts;
-    for (let n = offset; n < offset + frames; n += 1) {
-      const volts = (buffer[n]! - rest) * outputGain + 0;
-      buffer[n] = volts;
-      const size = Math.abs(volts);
-      if (size > peak) peak = size;
+  /** One frame, with samples that are muted. */
+  #frame(blocks: BlockWork, channels: readonly Float64Array[], n: number): void {
+    for (let channel = 0; channel < this.#circuit.channels; channel += 1) {
+      this.#unsound[channel] = blocks.countUnsound(channels[channel]!, n, 1, this.program.inputGain);
     }
-    this.counters.peakOutputVolts = peak;
+    this.#sound(blocks, channels, n, 1);
+    for (let channel = 0; channel < this.#circuit.channels; channel += 1) if (this.#unsound[channel] === 1) channels[channel]![n] = 0;
+  }
+
+  /** Whether compiled code can work on these arrays. */
+  #reaches(channels: readonly Float64Array[]): boolean {
+    if (this.#home === null) return true;
+    for (let channel = 0; channel < this.#circuit.channels; channel += 1) if (!this.#home.arena.holds(channels[channel]!)) return false;
+    return true;
   }
 
   #count(samples: number): void {
@@ -72,7 +86,7 @@ export class CircuitStageRunner implements StageRunner {
     counters.evaluations = 0;
     counters.rescues = 0;
     counters.capHits = 0;
-    counters.nonFinite = 0;
+    counters.nonFinite = this.#muted;
     for (let channel = 0; channel < channels; channel += 1) {
       counters.evaluations += report.evaluations[channel]!;
       counters.rescues += report.rescues[channel]!;

@@ -51,7 +51,7 @@ export function timeCircuit(program: CircuitProgram, now: () => number): number 
   const runner = new CircuitRunner(program, 1);
   const buffer = driveVolts.slice();
   const start = now();
-  for (let at = 0; at < roundSamples; at += 1024) runner.process(0, buffer, at, Math.min(1024, roundSamples - at));
+  for (let at = 0; at < roundSamples; at += 1024) runner.process([buffer], at, Math.min(1024, roundSamples - at));
   return (1e6 * (now() - start)) / roundSamples;
 }
 

@@ -37,6 +37,6 @@ export function yardstickNumbers(program: CircuitProgram): string {
 /** Output volts after the whole drive. */
 export function lastOutputVolts(program: CircuitProgram): number {
   const buffer = driveVolts.slice();
-  new CircuitRunner(program, 1).process(0, buffer, 0, buffer.length);
+  new CircuitRunner(program, 1).process([buffer], 0, buffer.length);
   return buffer[buffer.length - 1]!;
 }

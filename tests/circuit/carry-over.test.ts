@@ -11,7 +11,7 @@ const drive = (peakVolts: number) => (k: number): number => peakVolts * Math.sin
 
 function run(runner: CircuitRunner, from: number, frames: number, signal: (k: number) => number): Float64Array {
   const wave = Float64Array.from({ length: frames }, (_, k) => signal(from + k));
-  runner.process(0, wave, 0, frames);
+  runner.process([wave], 0, frames);
   return wave;
 }
 
@@ -92,17 +92,14 @@ describe('take-over by another value', () => {
     const first = new CircuitRunner(program, 2);
     const left = Float64Array.from({ length: 500 }, (_, k) => drive(0.1)(k));
     const right = Float64Array.from({ length: 500 }, (_, k) => -drive(0.3)(k));
-    first.process(0, left, 0, 500);
-    first.process(1, right, 0, 500);
+    first.process([left, right], 0, 500);
     const second = new CircuitRunner(program, 2);
     second.adopt(first);
     const [l, r] = [new Float64Array(100), new Float64Array(100)].map((wave, c) => wave.map((_, k) => (c === 0 ? drive(0.1) : drive(-0.3))(500 + k))) as [Float64Array, Float64Array];
     left.set(l);
     right.set(r);
-    second.process(0, l, 0, 100);
-    second.process(1, r, 0, 100);
-    first.process(0, left, 0, 100);
-    first.process(1, right, 0, 100);
+    second.process([l, r], 0, 100);
+    first.process([left, right], 0, 100);
     expect(largestDifference(l, left.subarray(0, 100))).toBeLessThan(1e-4);
     expect(largestDifference(r, right.subarray(0, 100))).toBeLessThan(3e-4);
   });

@@ -54,7 +54,7 @@ function heldDiodes(): CircuitDocument {
 
 const run = (program: CircuitProgram, wave: Float64Array): Float64Array => {
   const out = wave.slice();
-  new CircuitRunner(program, 1, measuringTolerance).process(0, out, 0, out.length);
+  new CircuitRunner(program, 1, measuringTolerance).process([out], 0, out.length);
   return out;
 };
 

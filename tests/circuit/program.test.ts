@@ -16,15 +16,15 @@ describe('program', () => {
     expect(posted).toEqual(program);
     const here = Float64Array.from({ length: 500 }, (_entry, k) => 0.2 * Math.sin(k / 30));
     const there = here.slice();
-    new CircuitRunner(program, 1).process(0, here, 0, 500);
-    new CircuitRunner(posted, 1).process(0, there, 0, 500);
+    new CircuitRunner(program, 1).process([here], 0, 500);
+    new CircuitRunner(posted, 1).process([there], 0, 500);
     expect(there).toEqual(here);
   });
 
   it.each(circuits)('holds its rest output within 1 nV over 2,000 silent samples: %s', (_, document) => {
     const program = buildProgram(document, { rateHz });
     const wave = new Float64Array(2000);
-    new CircuitRunner(program, 1).process(0, wave, 0, wave.length);
+    new CircuitRunner(program, 1).process([wave], 0, wave.length);
     for (const volts of wave) expectWithin(volts, program.restOutputVolts, 1e-9);
   });
 
@@ -54,7 +54,7 @@ describe('program', () => {
     const parts = [input('a'), source('V1', 'x', 'ground', 5), source('V2', 'x', 'ground', 5), resistor('R1', 'a', 'out', 1000), resistor('R2', 'x', 'out', 1000)];
     const program = buildProgram(parsedOf(parts, ['out', 'ground']), { rateHz });
     const wave = Float64Array.from([1, 2]);
-    new CircuitRunner(program, 1).process(0, wave, 0, 2);
+    new CircuitRunner(program, 1).process([wave], 0, 2);
     expectWithin(wave[0]!, 3, 1e-12);
     expectWithin(wave[1]!, 3.5, 1e-12);
   });
@@ -78,7 +78,7 @@ describe('program', () => {
     const stage = (polarity: 'npn' | 'pnp', sign: number): Float64Array => {
       const parts = [input('b', 'ground', sign * 0.68), bipolar('Q1', polarity, ['out', 'b', 'ground']), resistor('RC', 'v', 'out', 1000), source('V', 'v', 'ground', sign * 10)];
       const wave = Float64Array.from({ length: 400 }, (_entry, k) => sign * 0.05 * Math.sin(k / 20));
-      new CircuitRunner(buildProgram(parsedOf(parts, ['out', 'ground']), { rateHz }), 1).process(0, wave, 0, 400);
+      new CircuitRunner(buildProgram(parsedOf(parts, ['out', 'ground']), { rateHz }), 1).process([wave], 0, 400);
       return wave;
     };
     const npn = stage('npn', 1);

@@ -37,7 +37,7 @@ describe.each(circuits)('%s', (_, document) => {
       const random = new SeededRandom(seed);
       const runner = new CircuitRunner(program, 1, tolerance);
       const wave = Float64Array.from({ length: frames }, (_entry, k) => signal(k, random));
-      runner.process(0, wave, 0, frames);
+      runner.process([wave], 0, frames);
       const { capHits, nonFinite, maximumEvaluations } = runner.report;
       expect({ capHits: capHits[0], nonFinite: nonFinite[0] }).toEqual({ capHits: 0, nonFinite: 0 });
       expect(maximumEvaluations[0]).toBeLessThan(256);
@@ -83,7 +83,7 @@ describe('the rescue itself', () => {
   it.each(circuits)('is rare, although devices turn fully off: %s', (_, document) => {
     const runner = new CircuitRunner(buildProgram(document, { rateHz }), 1);
     const wave = Float64Array.from({ length: frames }, (_entry, k) => (k % 384 < 192 ? 20 : -20));
-    runner.process(0, wave, 0, frames);
+    runner.process([wave], 0, frames);
     // The elimination order must hold at every bias: with one that fits the operating point alone, every sample in cut-off came here.
     expect(runner.report.rescues[0]! / frames).toBeLessThan(0.02);
   });

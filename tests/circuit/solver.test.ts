@@ -13,7 +13,7 @@ const seed = 20261125;
 /** Output of one channel for an input as a function of time, the first sample one step after rest. */
 function ours(document: CircuitDocument, rate: number, frames: number, signal: (seconds: number) => number): Float64Array {
   const wave = Float64Array.from({ length: frames }, (_, k) => signal((k + 1) / rate));
-  new CircuitRunner(buildProgram(document, { rateHz: rate }), 1, measuringTolerance).process(0, wave, 0, frames);
+  new CircuitRunner(buildProgram(document, { rateHz: rate }), 1, measuringTolerance).process([wave], 0, frames);
   return wave;
 }
 
@@ -82,12 +82,12 @@ describe('the runner', () => {
     const program = buildProgram(document, { rateHz });
     const whole = noisyMusic(3000, 2);
     const cut = whole.slice();
-    new CircuitRunner(program, 1).process(0, whole, 0, 3000);
+    new CircuitRunner(program, 1).process([whole], 0, 3000);
     const runner = new CircuitRunner(program, 1);
     const random = new SeededRandom(seed);
     for (let at = 0; at < 3000;) {
       const frames = Math.min(3000 - at, random.nextUint32() % 97);
-      runner.process(0, cut, at, frames);
+      runner.process([cut], at, frames);
       at += frames;
     }
     expect(cut).toEqual(whole);
@@ -98,19 +98,16 @@ describe('the runner', () => {
     const left = noisyMusic(1500, 2);
     const right = noisyMusic(1500, 5, seed + 1);
     const alone = right.slice();
-    new CircuitRunner(program, 1).process(0, alone, 0, 1500);
+    new CircuitRunner(program, 1).process([alone], 0, 1500);
     const runner = new CircuitRunner(program, 2);
     const [l, r] = [left.slice(), right.slice()];
-    for (let at = 0; at < 1500; at += 100) {
-      runner.process(0, l, at, 100);
-      runner.process(1, r, at, 100);
-    }
+    for (let at = 0; at < 1500; at += 100) runner.process([l, r], at, 100);
     expect(r).toEqual(alone);
     runner.reset();
     const again = right.slice();
-    runner.process(0, again, 0, 1500);
+    runner.process([left.slice(), again], 0, 1500);
     expect(again).toEqual(alone);
-    expect(runner.report.samples[0]).toBe(1501);
+    expect(runner.report.samples[0]).toBe(1500);
   });
 
   it.each(circuits)('takes what is not finite as rest, says so, and recovers: %s', (_, document) => {
@@ -118,11 +115,11 @@ describe('the runner', () => {
     const runner = new CircuitRunner(program, 1);
     const wave = noisyMusic(4000, 1);
     [NaN, Infinity, -Infinity, 1e200].forEach((bad, k) => { wave[500 + 50 * k] = bad; });
-    runner.process(0, wave, 0, wave.length);
+    runner.process([wave], 0, wave.length);
     expect(wave.every((volts) => Math.abs(volts) < 100)).toBe(true);
     expect(runner.report.nonFinite[0]).toBe(4);
     const silence = new Float64Array(200);
-    runner.process(0, silence, 0, 200);
+    runner.process([silence], 0, 200);
     expect(silence.every((volts) => Math.abs(volts - program.restOutputVolts) < 100)).toBe(true);
   });
 
@@ -130,10 +127,10 @@ describe('the runner', () => {
     const program = buildProgram({ ...commonEmitter(), output: ['c', 'ground'] }, { rateHz });
     const runner = new CircuitRunner(program, 1);
     const wave = new Float64Array(6);
-    runner.process(0, wave, 0, 3);
-    const inside = runner as unknown as { solvers: { signal: Float64Array }[] };
-    inside.solvers[0]!.signal[1] = NaN;
-    runner.process(0, wave, 3, 3);
+    runner.process([wave], 0, 3);
+    const inside = runner as unknown as { instances: { solvers: { signal: Float64Array }[] }[] };
+    inside.instances[0]!.solvers[0]!.signal[1] = NaN;
+    runner.process([wave], 3, 3);
     wave.forEach((volts) => expectWithin(volts, program.restOutputVolts, 1e-9));
     expectWithin(program.restOutputVolts, 12.92, 0.13);
     expect(runner.report.nonFinite[0]).toBe(1);
@@ -144,7 +141,7 @@ describe('the runner', () => {
   it('predicts a quiet signal without evaluating a device', () => {
     const runner = new CircuitRunner(buildProgram(commonEmitter(), { rateHz }), 1);
     const wave = Float64Array.from({ length: 2000 }, (_, k) => 1e-7 * Math.sin(k / 60));
-    runner.process(0, wave, 0, wave.length);
+    runner.process([wave], 0, wave.length);
     expect(runner.report.evaluations[0]).toBe(0);
     // And it is amplified all the same: gain of the default design 17.3 dB.
     expectWithin(20 * Math.log10(Math.max(...wave.subarray(500)) / 1e-7), 17.3, 0.5);
@@ -155,7 +152,7 @@ describe('the runner', () => {
     const program = buildProgram(parsedOf([input('a'), resistor('R1', 'a', 'b', 1000), capacitor('C1', 'b', 'ground', 10e-9)], ['b', 'ground']), { rateHz });
     const wave = new Float64Array(400);
     wave[0] = 1;
-    new CircuitRunner(program, 1).process(0, wave, 0, wave.length);
+    new CircuitRunner(program, 1).process([wave], 0, wave.length);
     expect(wave[100]).toBeGreaterThan(1e-15);
     expect(wave.subarray(300).every((volts) => Object.is(volts, 0))).toBe(true);
   });

@@ -84,7 +84,7 @@ describe('shooting', () => {
     let wave = drive;
     for (let period = 0; period < 400; period += 1) {
       wave = drive.slice();
-      runner.process(0, wave, 0, wave.length);
+      runner.process([wave], 0, wave.length);
     }
     const waited = projectHarmonics(wave, 1, [1, 2, 3, 4, 5]).amplitudes;
     const shot = projectHarmonics(solveSteadyState(program, { input: drive }).output, 1, [1, 2, 3, 4, 5]).amplitudes;
