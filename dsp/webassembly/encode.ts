@@ -73,6 +73,12 @@ export function encodeModule(module: ModuleCode): Uint8Array<ArrayBuffer> {
   ]);
 }
 
+/** Bytes of each function's body, in the order of their numbers. */
+export function functionBytes(module: ModuleCode): number[] {
+  const numbers = new Map(module.functions.map((code, number) => [code, number]));
+  return module.functions.map((code) => new BodyWriter(code, numbers).bytes().length);
+}
+
 function vectorOf(entries: readonly (readonly number[])[]): number[] {
   return [...unsignedLeb128(entries.length), ...entries.flat()];
 }
