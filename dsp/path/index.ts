@@ -12,3 +12,4 @@ export type { MatchGains } from './trial-mix.ts';
 export { landingFrames, PathRunner } from './path-runner.ts';
 export { PathRenderer, renderInSteps, type Emit, type PathEvent, type RenderOptions } from './path-renderer.ts';
 export { LoopPlayer, type RegionFrames } from './loop-player.ts';
+export { kernelModules, staticModules, type CodeModule } from './code-modules.ts';

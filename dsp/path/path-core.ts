@@ -1,62 +1,96 @@
-import { designLadder, Downsampler, Upsampler } from '../resampling/index.ts';
+import { designLadder, Downsampler, Upsampler, type LadderDesign } from '../resampling/index.ts';
 import type { SolverTolerance } from '../stages/index.ts';
+import { mixSize } from './block-work.ts';
+import type { BlockWork, MixNumbers } from './block-work.ts';
 import { fadeFrames, fadeWeights } from './fade.ts';
+import { arraysBytes, createPathMemory } from './path-memory.ts';
 import type { PathPlan } from './plan.ts';
 import { StageChain } from './stage-chain.ts';
+import type { Mixer, TrialMix } from './trial-mix.ts';
 
 /**
  * A path at its internal rate: up once, all stages, down once; the down ladder pads the latency to whole base frames. The dry signal leaves
- * beside the wet one, through the same ladder and delay. All methods but the constructor are for the audio thread and allocate nothing.
+ * beside the wet one, through the same ladder and delay, and is mixed with it. All methods but the constructor are for the audio thread and
+ * allocate nothing.
  */
-export class PathCore {
+export class PathCore implements Mixer {
   readonly chain: StageChain;
   readonly latencyFrames: number;
   readonly factor: number;
-  readonly #voltsPerSample: number;
-  readonly #up: Upsampler[] = [];
-  readonly #downWet: Downsampler[] = [];
-  readonly #downDry: Downsampler[] = [];
-  readonly #wet: Float64Array[] = [];
-  readonly #dry: Float64Array[] = [];
+  /** Samples of the next block; non-finite ones must have been replaced. One array a channel, `maximumFrames` long, as `outputs`. */
+  readonly inputs: readonly Float64Array[];
+  /** Of the last block. */
+  readonly outputs: readonly Float64Array[];
+  readonly work: BlockWork;
+  readonly weights: Float64Array;
+  readonly mixNumbers: MixNumbers;
   readonly #maximumFrames: number;
+  /** One number. */
+  readonly #voltsPerSample: Float64Array;
+  readonly #dryOutputs: readonly Float64Array[];
+  readonly #before: readonly Float64Array[];
+  readonly #wet: readonly Float64Array[];
+  readonly #dry: readonly Float64Array[];
+  readonly #up: readonly Upsampler[];
+  readonly #downWet: readonly Downsampler[];
+  readonly #downDry: readonly Downsampler[];
 
+  /** `maximumFrames`: of the longest block, at the base rate. */
   constructor(plan: PathPlan, channels: number, maximumFrames: number, tolerance: SolverTolerance) {
     const ladder = designLadder(plan.baseRateHz, plan.oversamplingFactor, plan.ladder);
+    const memory = createPathMemory(coreBytes(plan, ladder, channels, maximumFrames));
+    const perChannel = <T>(make: () => T): T[] => Array.from({ length: channels }, make);
+    const internalFrames = maximumFrames * plan.oversamplingFactor;
+    const fade = fadeFrames(plan.baseRateHz);
     this.factor = plan.oversamplingFactor;
-    this.#voltsPerSample = plan.samplePeakVolts;
-    this.#maximumFrames = maximumFrames;
     this.latencyFrames = ladder.latencyBaseFrames;
-    for (let channel = 0; channel < channels; channel += 1) {
-      this.#up.push(new Upsampler(ladder));
-      this.#downWet.push(new Downsampler(ladder));
-      this.#downDry.push(new Downsampler(ladder));
-      this.#wet.push(new Float64Array(maximumFrames * this.factor));
-      this.#dry.push(new Float64Array(maximumFrames * this.factor));
-    }
-    this.chain = new StageChain(plan, channels, maximumFrames * this.factor, fadeWeights(fadeFrames(plan.baseRateHz) * this.factor), tolerance);
+    this.work = memory.work;
+    this.#maximumFrames = maximumFrames;
+    this.#voltsPerSample = memory.floats(1).fill(plan.samplePeakVolts);
+    this.mixNumbers = memory.floats(mixSize);
+    this.weights = fadeWeights(fade, memory.floats(fade + 1));
+    this.inputs = perChannel(() => memory.floats(maximumFrames));
+    this.outputs = perChannel(() => memory.floats(maximumFrames));
+    this.#dryOutputs = perChannel(() => memory.floats(maximumFrames));
+    this.#before = perChannel(() => memory.floats(maximumFrames));
+    this.#wet = perChannel(() => memory.floats(internalFrames));
+    this.#dry = perChannel(() => memory.floats(internalFrames));
+    this.#up = perChannel(() => new Upsampler(ladder, memory.home));
+    this.#downWet = perChannel(() => new Downsampler(ladder, memory.home));
+    this.#downDry = perChannel(() => new Downsampler(ladder, memory.home));
+    const steps = fade * this.factor;
+    this.chain = new StageChain(plan, internalFrames, {
+      memory, channels, tolerance, weights: fadeWeights(steps, memory.floats(steps + 1)), scratch: perChannel(() => memory.floats(internalFrames)),
+    });
   }
 
-  /**
-   * Samples in, samples out, up to `maximumFrames`. `trialPosition` and `trialStep` in base frames. Non-finite inputs must have been replaced.
-   */
-  process(
-    inputs: readonly Float64Array[], wetOutputs: readonly Float64Array[], dryOutputs: readonly Float64Array[], frames: number,
-    trialPosition: number, trialStep: number,
-  ): void {
+  /** From `inputs` to `outputs`, up to `maximumFrames`: the stages, the switch of what is on trial and its gains. */
+  process(frames: number, trial: TrialMix, plan: PathPlan): void {
+    const { work } = this;
     const volts = this.#voltsPerSample;
     const internalFrames = frames * this.factor;
-    for (let channel = 0; channel < this.#up.length; channel += 1) {
-      const wet = this.#wet[channel]!;
+    for (let channel = 0; channel < this.inputs.length; channel += 1) {
       const dry = this.#dry[channel]!;
-      this.#up[channel]!.process(inputs[channel]!, 0, frames, dry, 0);
-      for (let i = 0; i < internalFrames; i += 1) wet[i] = dry[i]! * volts;
+      this.#up[channel]!.process(this.inputs[channel]!, 0, frames, dry, 0);
+      work.multiply(dry, this.#wet[channel]!, internalFrames, volts);
     }
-    this.chain.process(this.#wet, internalFrames, trialPosition * this.factor, trialStep);
-    for (let channel = 0; channel < this.#up.length; channel += 1) {
-      const wetOutput = wetOutputs[channel]!;
-      this.#downWet[channel]!.process(this.#wet[channel]!, 0, frames, wetOutput, 0);
-      this.#downDry[channel]!.process(this.#dry[channel]!, 0, frames, dryOutputs[channel]!, 0);
-      for (let i = 0; i < frames; i += 1) wetOutput[i] = wetOutput[i]! / volts;
+    this.chain.process(this.#wet, internalFrames, trial.position * this.factor, trial.step);
+    for (let channel = 0; channel < this.inputs.length; channel += 1) {
+      const output = this.outputs[channel]!;
+      const dryOutput = this.#dryOutputs[channel]!;
+      this.#downWet[channel]!.process(this.#wet[channel]!, 0, frames, output, 0);
+      this.#downDry[channel]!.process(this.#dry[channel]!, 0, frames, dryOutput, 0);
+      work.divide(output, output, frames, volts);
+      trial.mix(this, plan, output, dryOutput, frames);
+    }
+  }
+
+  /** Fades `outputs` from those of the path that played before, whose block may be as long; `position` in base frames. */
+  fadeFrom(previous: PathCore, frames: number, position: number): void {
+    for (let channel = 0; channel < this.outputs.length; channel += 1) {
+      const before = this.#before[channel]!;
+      before.set(previous.outputs[channel]!);
+      this.work.crossfade(this.outputs[channel]!, before, frames, this.weights, position, 1);
     }
   }
 
@@ -64,9 +98,11 @@ export class PathCore {
   prime(history: readonly Float64Array[]): void {
     for (let channel = 0; channel < this.#up.length; channel += 1) {
       const past = history[channel]!;
+      const input = this.inputs[channel]!;
       for (let at = 0; at < past.length; at += this.#maximumFrames) {
         const frames = Math.min(this.#maximumFrames, past.length - at);
-        this.#up[channel]!.process(past, at, frames, this.#dry[channel]!, 0);
+        for (let i = 0; i < frames; i += 1) input[i] = past[at + i]!;
+        this.#up[channel]!.process(input, 0, frames, this.#dry[channel]!, 0);
       }
     }
   }
@@ -79,4 +115,14 @@ export class PathCore {
     }
     this.chain.reset();
   }
+}
+
+/** Room for everything that the constructor asks of its memory. */
+function coreBytes(plan: PathPlan, ladder: LadderDesign, channels: number, maximumFrames: number): number {
+  const fade = fadeFrames(plan.baseRateHz);
+  const internalFrames = maximumFrames * plan.oversamplingFactor;
+  return arraysBytes(1, 1) + arraysBytes(1, mixSize) + arraysBytes(1, fade + 1) + arraysBytes(1, fade * plan.oversamplingFactor + 1)
+    + arraysBytes(4 * channels, maximumFrames) + arraysBytes(3 * channels, internalFrames)
+    + channels * (Upsampler.bytes(ladder) + 2 * Downsampler.bytes(ladder))
+    + StageChain.bytes(plan, channels, internalFrames);
 }

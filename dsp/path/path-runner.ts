@@ -1,5 +1,5 @@
 import type { SolverTolerance } from '../stages/index.ts';
-import { crossfade, fadeFrames, fadeWeights } from './fade.ts';
+import { fadeFrames } from './fade.ts';
 import { PathCore } from './path-core.ts';
 import type { PathPlan } from './plan.ts';
 import { StageChain, type PathCounters, type PreparedChange } from './stage-chain.ts';
@@ -27,7 +27,7 @@ export class PathRunner {
   readonly channels: number;
   readonly #maximumFrames: number;
   readonly #tolerance: SolverTolerance;
-  readonly #fade: Float64Array;
+  readonly #fadeFrames: number;
   readonly #trial: TrialMix;
   #plan: PathPlan;
   #core: PathCore;
@@ -39,11 +39,6 @@ export class PathRunner {
   #landedRevision: number;
   #frame = 0;
   #nonFinite = 0;
-  readonly #inputs: Float64Array[] = [];
-  readonly #wet: Float64Array[] = [];
-  readonly #dry: Float64Array[] = [];
-  readonly #previousWet: Float64Array[] = [];
-  readonly #previousDry: Float64Array[] = [];
   readonly #history: Float64Array[] = [];
 
   /** `revision` names the plan in `landedRevision`. */
@@ -54,13 +49,10 @@ export class PathRunner {
     this.#maximumFrames = maximumFrames;
     this.#plan = plan;
     this.#previousPlan = plan;
-    this.#fade = fadeWeights(fadeFrames(plan.baseRateHz));
-    this.#trial = new TrialMix(this.#fade);
+    this.#fadeFrames = fadeFrames(plan.baseRateHz);
+    this.#trial = new TrialMix(this.#fadeFrames);
     this.#core = new PathCore(plan, channels, maximumFrames, tolerance);
-    for (let channel = 0; channel < channels; channel += 1) {
-      for (const buffers of [this.#inputs, this.#wet, this.#dry, this.#previousWet, this.#previousDry]) buffers.push(new Float64Array(maximumFrames));
-      this.#history.push(new Float64Array(historyFrames));
-    }
+    for (let channel = 0; channel < channels; channel += 1) this.#history.push(new Float64Array(historyFrames));
   }
 
   /** Base frames by which the output lags, in circuit and out alike. */
@@ -94,8 +86,9 @@ export class PathRunner {
     const sameFrame = plan.oversamplingFactor === this.#plan.oversamplingFactor && plan.ladder === this.#plan.ladder
       && plan.samplePeakVolts === this.#plan.samplePeakVolts && plan.onTrial.kind === this.#plan.onTrial.kind
       && plan.trialPolarity === this.#plan.trialPolarity;
-    this.#pending = sameFrame && StageChain.differsInValuesAlone(this.#plan, plan)
-      ? { kind: 'values', plan, revision, change: this.#core.chain.prepare(plan) }
+    const change = sameFrame && StageChain.differsInValuesAlone(this.#plan, plan) ? this.#core.chain.prepare(plan) : null;
+    this.#pending = change !== null
+      ? { kind: 'values', plan, revision, change }
       : { kind: 'structure', plan, revision, core: new PathCore(plan, this.channels, this.#maximumFrames, this.#tolerance) };
   }
 
@@ -170,37 +163,37 @@ export class PathRunner {
 
   #processChunk(inputs: readonly Float64Array[], outputs: readonly Float64Array[], offset: number, frames: number): void {
     const trial = this.#trial;
+    const core = this.#core;
     const previous = this.#previousCore;
     for (let channel = 0; channel < this.channels; channel += 1) this.#takeIn(channel, inputs[channel]!, offset, frames);
-    this.#core.process(this.#inputs, this.#wet, this.#dry, frames, trial.position, trial.step);
-    if (previous !== null) previous.process(this.#inputs, this.#previousWet, this.#previousDry, frames, trial.position, trial.step);
+    core.process(frames, trial, this.#plan);
+    if (previous !== null) {
+      for (let channel = 0; channel < this.channels; channel += 1) previous.inputs[channel]!.set(core.inputs[channel]!);
+      previous.process(frames, trial, this.#previousPlan);
+      core.fadeFrom(previous, frames, this.#corePosition);
+      this.#corePosition += frames;
+      if (this.#corePosition >= this.#fadeFrames) this.#previousCore = null;
+    }
+    trial.advance(frames);
     let finite = true;
     for (let channel = 0; channel < this.channels; channel += 1) {
-      const mixed = this.#wet[channel]!;
+      const mixed = core.outputs[channel]!;
       const output = outputs[channel]!;
-      trial.mix(this.#plan, mixed, this.#dry[channel]!, frames);
-      if (previous !== null) {
-        const before = this.#previousWet[channel]!;
-        trial.mix(this.#previousPlan, before, this.#previousDry[channel]!, frames);
-        crossfade(mixed, before, frames, this.#fade, this.#corePosition, 1);
-      }
       for (let i = 0; i < frames; i += 1) {
         const sample = mixed[i]! + 0;
         if (!(sample - sample === 0)) finite = false;
         output[offset + i] = sample;
       }
     }
-    trial.advance(frames);
-    if (previous !== null) {
-      this.#corePosition += frames;
-      if (this.#corePosition >= this.#fade.length - 1) this.#previousCore = null;
-    }
     if (!finite) this.#mute(outputs, offset, frames);
   }
 
-  /** Copies a channel's input, non-finite samples replaced by silence, and keeps its history. */
+  /**
+   * Copies a channel's input, non-finite samples replaced by silence, and keeps its history. A loop over the few frames of the base rate, as the one that gives the output: arrays
+   * from outside are out of compiled code's reach.
+   */
   #takeIn(channel: number, input: Float64Array, offset: number, frames: number): void {
-    const taken = this.#inputs[channel]!;
+    const taken = this.#core.inputs[channel]!;
     for (let i = 0; i < frames; i += 1) {
       const sample = input[offset + i]!;
       const finite = sample - sample === 0;

@@ -1,8 +1,8 @@
-import type { SolverTolerance, StageRunner } from '../stages/index.ts';
-import { copyFrames, negate } from './block-work.ts';
-import { crossfade } from './fade.ts';
-import type { PathPlan, PlannedProgram } from './plan.ts';
+import type { BlockWork } from './block-work.ts';
+import { arraysBytes } from './path-memory.ts';
+import type { PathPlan, PlannedProgram, PlannedStage } from './plan.ts';
 import { StageSlot } from './stage-slot.ts';
+import type { PlacedRunner, SlotSurroundings } from './stage-slot.ts';
 
 interface ChainLink {
   readonly slot: StageSlot;
@@ -24,12 +24,8 @@ export interface PathCounters {
 /** Runners prepared for a change of values, in the order of the chain; null where nothing changes. */
 export interface PreparedChange {
   readonly plan: PathPlan;
-  readonly runners: readonly (PreparedRunner | null)[];
-  readonly runnersWithoutTrial: readonly (PreparedRunner | null)[];
-}
-interface PreparedRunner {
-  readonly runner: StageRunner;
-  readonly identity: string;
+  readonly runners: readonly (PlacedRunner | null)[];
+  readonly runnersWithoutTrial: readonly (PlacedRunner | null)[];
 }
 
 /**
@@ -39,23 +35,31 @@ interface PreparedRunner {
  */
 export class StageChain {
   readonly #links: readonly ChainLink[];
+  readonly #work: BlockWork;
   readonly #weights: Float64Array;
   readonly #without: readonly Float64Array[];
   readonly #trialPolarity: number;
 
-  /** `maximumFrames` and `weights` at the internal rate. */
-  constructor(plan: PathPlan, channels: number, maximumFrames: number, weights: Float64Array, tolerance: SolverTolerance) {
+  /** `maximumFrames` at the internal rate. */
+  constructor(plan: PathPlan, maximumFrames: number, surroundings: SlotSurroundings) {
+    const { memory, channels, weights } = surroundings;
+    this.#work = memory.work;
     this.#weights = weights;
-    const blocks = (): Float64Array[] => Array.from({ length: channels }, () => new Float64Array(maximumFrames));
-    this.#without = blocks();
+    this.#without = Array.from({ length: channels }, () => memory.floats(maximumFrames));
     this.#trialPolarity = plan.trialPolarity;
-    const scratch = blocks();
-    const slot = (key: string, planned: PlannedProgram, reversed: boolean) => new StageSlot(key, planned, reversed, channels, tolerance, weights, scratch);
+    const slot = ({ key, reversed }: PlannedStage, planned: PlannedProgram) => new StageSlot(key, planned, reversed, surroundings);
     this.#links = plan.stages.map((stage) => ({
-      slot: slot(stage.key, stage.wired, stage.reversed),
-      withoutTrial: stage.wiredWithoutTrial ? slot(stage.key, stage.wiredWithoutTrial, stage.reversed) : null,
+      slot: slot(stage, stage.wired),
+      withoutTrial: stage.wiredWithoutTrial ? slot(stage, stage.wiredWithoutTrial) : null,
       onTrial: stage.onTrial,
     }));
+  }
+
+  /** Room in a path's memory. */
+  static bytes(plan: PathPlan, channels: number, maximumFrames: number): number {
+    return plan.stages.reduce((sum, { wired, wiredWithoutTrial }) => (
+      sum + StageSlot.bytes(wired.program, channels) + (wiredWithoutTrial ? StageSlot.bytes(wiredWithoutTrial.program, channels) : 0)
+    ), arraysBytes(channels, maximumFrames));
   }
 
   get fading(): boolean {
@@ -100,24 +104,27 @@ export class StageChain {
     });
   }
 
-  /** Off the callback: makes the runners that a change of values needs. */
-  prepare(plan: PathPlan): PreparedChange {
-    const prepared = (slot: StageSlot | null, planned: PlannedProgram | null) =>
-      slot && planned && slot.identity !== planned.identity ? { runner: slot.prepare(planned), identity: planned.identity } : null;
-    return {
-      plan,
-      runners: plan.stages.map(({ wired }, k) => prepared(this.#links[k]!.slot, wired)),
-      runnersWithoutTrial: plan.stages.map(({ wiredWithoutTrial }, k) => prepared(this.#links[k]!.withoutTrial, wiredWithoutTrial)),
+  /** Off the callback: makes the runners that a change of values needs; null where one has no room. */
+  prepare(plan: PathPlan): PreparedChange | null {
+    let fits = true;
+    const prepared = (slot: StageSlot | null, planned: PlannedProgram | null): PlacedRunner | null => {
+      if (slot === null || planned === null || slot.identity === planned.identity) return null;
+      const runner = slot.prepare(planned);
+      if (runner === null) fits = false;
+      return runner;
     };
+    const runners = plan.stages.map(({ wired }, k) => prepared(this.#links[k]!.slot, wired));
+    const runnersWithoutTrial = plan.stages.map(({ wiredWithoutTrial }, k) => prepared(this.#links[k]!.withoutTrial, wiredWithoutTrial));
+    return fits ? { plan, runners, runnersWithoutTrial } : null;
   }
 
   apply(change: PreparedChange): void {
     for (let k = 0; k < this.#links.length; k += 1) {
       const link = this.#links[k]!;
       const next = change.runners[k];
-      if (next) link.slot.beginFade(next.runner, next.identity);
+      if (next) link.slot.beginFade(next);
       const nextWithout = change.runnersWithoutTrial[k];
-      if (nextWithout) link.withoutTrial?.beginFade(nextWithout.runner, nextWithout.identity);
+      if (nextWithout) link.withoutTrial?.beginFade(nextWithout);
     }
   }
 
@@ -127,13 +134,14 @@ export class StageChain {
    */
   process(channels: readonly Float64Array[], frames: number, trialPosition: number, trialStep: number): void {
     const without = this.#without;
+    const work = this.#work;
     let apart = false;
     for (let k = 0; k < this.#links.length; k += 1) {
       const link = this.#links[k]!;
       if (link.onTrial) {
         for (let channel = 0; channel < channels.length; channel += 1) {
-          if (this.#trialPolarity < 0) negate(channels[channel]!, without[channel]!, frames);
-          else copyFrames(channels[channel]!, without[channel]!, frames);
+          if (this.#trialPolarity < 0) work.negate(channels[channel]!, without[channel]!, frames);
+          else work.copy(channels[channel]!, without[channel]!, frames);
         }
         link.slot.process(channels, frames);
         apart = true;
@@ -150,7 +158,7 @@ export class StageChain {
 
   #join(channels: readonly Float64Array[], frames: number, position: number, step: number): void {
     for (let channel = 0; channel < channels.length; channel += 1) {
-      crossfade(channels[channel]!, this.#without[channel]!, frames, this.#weights, position, step);
+      this.#work.crossfade(channels[channel]!, this.#without[channel]!, frames, this.#weights, position, step);
     }
   }
 

@@ -1,9 +1,18 @@
+import { mixAt } from './block-work.ts';
+import type { BlockWork, MixNumbers } from './block-work.ts';
 import type { PathPlan } from './plan.ts';
 
 /** Static gains of the level match as ratios. */
 export interface MatchGains {
   readonly inGain: number;
   readonly outGain: number;
+}
+
+/** What mixes: the back end, the weights of a fade at the base rate, and numbers to be written for it. */
+export interface Mixer {
+  readonly work: BlockWork;
+  readonly weights: Float64Array;
+  readonly mixNumbers: MixNumbers;
 }
 
 /**
@@ -15,7 +24,6 @@ export class TrialMix {
   position: number;
   step = 0;
   trialIn = true;
-  readonly #weights: Float64Array;
   readonly #last: number;
   #wantedIn = true;
   #gainsBefore: MatchGains = { inGain: 1, outGain: 1 };
@@ -23,9 +31,9 @@ export class TrialMix {
   #wantedGains: MatchGains | null = null;
   #gainPosition: number;
 
-  constructor(weights: Float64Array) {
-    this.#weights = weights;
-    this.#last = weights.length - 1;
+  /** Base frames of a fade. */
+  constructor(steps: number) {
+    this.#last = steps;
     this.position = this.#last;
     this.#gainPosition = this.#last;
   }
@@ -58,26 +66,13 @@ export class TrialMix {
   }
 
   /** Mixes a block in place of `wet`. With a stage on trial the chain has switched already and only the gain follows the switch. */
-  mix(plan: PathPlan, wet: Float64Array, dry: Float64Array, frames: number): void {
-    const weights = this.#weights;
-    const last = this.#last;
-    const wholePath = plan.onTrial.kind === 'path';
-    const polarity = plan.trialPolarity;
-    for (let i = 0; i < frames; i += 1) {
-      const at = this.position + this.step * (i + 1);
-      const weight = weights[at < 0 ? 0 : at > last ? last : at]!;
-      let { inGain, outGain } = this.#gains;
-      const gainAt = this.#gainPosition + i + 1;
-      if (gainAt < last) {
-        const gainWeight = weights[gainAt]!;
-        inGain = gainWeight * inGain + (1 - gainWeight) * this.#gainsBefore.inGain;
-        outGain = gainWeight * outGain + (1 - gainWeight) * this.#gainsBefore.outGain;
-      }
-      if (weight === 1) wet[i] = wet[i]! * inGain;
-      else if (weight === 0) wet[i] = (wholePath ? polarity * dry[i]! : wet[i]!) * outGain;
-      else if (wholePath) wet[i] = weight * inGain * wet[i]! + (1 - weight) * outGain * (polarity * dry[i]!);
-      else wet[i] = wet[i]! * (weight * inGain + (1 - weight) * outGain);
-    }
+  mix({ work, weights, mixNumbers }: Mixer, plan: PathPlan, wet: Float64Array, dry: Float64Array, frames: number): void {
+    mixNumbers[mixAt.inGain] = this.#gains.inGain;
+    mixNumbers[mixAt.outGain] = this.#gains.outGain;
+    mixNumbers[mixAt.inGainBefore] = this.#gainsBefore.inGain;
+    mixNumbers[mixAt.outGainBefore] = this.#gainsBefore.outGain;
+    mixNumbers[mixAt.polarity] = plan.trialPolarity;
+    work.mix(wet, dry, frames, weights, this.position, this.step, this.#gainPosition, mixNumbers, plan.onTrial.kind === 'path');
   }
 
   advance(frames: number): void {

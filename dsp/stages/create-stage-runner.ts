@@ -11,7 +11,18 @@ export function createStageRunner(
   program: StageProgram, channels: number, tolerance: SolverTolerance = 'listening', home: StageHome | null = null,
 ): StageRunner {
   switch (program.kind) {
-    case 'circuit': return new CircuitStageRunner(program, channels, tolerance);
+    case 'circuit': return new CircuitStageRunner(program, channels, tolerance, home);
     case 'polynomial': return new HarmonicShapingRunner(program, channels, home);
+  }
+}
+
+/**
+ * Bytes of a home's arena that a runner of the program takes; with 'dearest rule', as many as its stage takes under any integration rule. The same for every value that does not
+ * change what is wired.
+ */
+export function stageRunnerBytes(program: StageProgram, channels: number, extent: 'itself' | 'dearest rule' = 'itself'): number {
+  switch (program.kind) {
+    case 'circuit': return CircuitStageRunner.bytes(program, channels, extent);
+    case 'polynomial': return HarmonicShapingRunner.bytes(program, channels);
   }
 }

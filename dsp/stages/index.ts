@@ -8,10 +8,10 @@ export type { Drawing, FreeValue, NodeReading, Placement, Point, SymbolName } fr
 export { stageById, stages } from './registry.ts';
 export { defaultValues, resolveValues, StageValueError } from './resolve-values.ts';
 export { cautions } from './cautions.ts';
-export { createStageRunner } from './create-stage-runner.ts';
+export { createStageRunner, stageRunnerBytes } from './create-stage-runner.ts';
 export { CircuitStageRunner } from './circuit-stage-runner.ts';
 export { openingPath } from './opening.ts';
 export type { OpeningStage } from './opening.ts';
-export { steadyShaping } from './harmonic-shaping/index.ts';
+export { emitShaping, shapingModuleKey, steadyShaping } from './harmonic-shaping/index.ts';
 export { dbuToPeakVolts, lineLevelDbu, peakVoltsToDbu } from './shared/levels.ts';
 export { formatValue } from './shared/format-value.ts';

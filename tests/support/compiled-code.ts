@@ -8,13 +8,40 @@ export const engineShell: WebAssemblyShell = {
 };
 
 /** What `make` gives with compiled code to be had; without it again afterwards. */
-export function compiled<T>(make: () => T): T {
-  installWebAssembly(engineShell);
+export function compiled<T>(make: () => T, shell: WebAssemblyShell = engineShell): T {
+  installWebAssembly(shell);
   try {
     return make();
   } finally {
     installWebAssembly(null);
   }
+}
+
+/** What has been made by a shell that counts. */
+export interface ShellRecord {
+  readonly shell: WebAssemblyShell;
+  readonly memories: { readonly buffer: ArrayBuffer }[];
+  instances: number;
+}
+
+export function recordingShell(): ShellRecord {
+  const memories: { readonly buffer: ArrayBuffer }[] = [];
+  const record: ShellRecord = {
+    memories, instances: 0,
+    shell: {
+      ...engineShell,
+      createMemory: (pages) => {
+        const memory = engineShell.createMemory(pages);
+        memories.push(memory);
+        return memory;
+      },
+      instantiate: (module, memory) => {
+        record.instances += 1;
+        return engineShell.instantiate(module, memory);
+      },
+    },
+  };
+  return record;
 }
 
 /** Compiled code stays in a memory made here. */

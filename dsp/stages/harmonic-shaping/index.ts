@@ -5,6 +5,7 @@ import { shapingProgram } from './program.ts';
 import { parameters } from './table.ts';
 
 export { HarmonicShapingRunner } from './runner.ts';
+export { emitShaping, shapingModuleKey } from './emit/shaping-code.ts';
 export { steadyShaping } from './steady-state.ts';
 
 export const harmonicShaping: StageDefinition = {

@@ -1,0 +1,180 @@
+/** A whole path in compiled code against the readable loops: the same bits, whatever happens on the way. */
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { SeededRandom } from '../../dsp/math/index.ts';
+import { oversamplingFactors, PathRunner, staticModules, type OnTrial, type PathCounters, type PathPlan, type PathSetting } from '../../dsp/path/index.ts';
+import { installWebAssembly } from '../../dsp/webassembly/index.ts';
+import { compiled, engineShell, firstDifference, recordingShell } from '../support/compiled-code.ts';
+import { pathOf, planOf, plucked, threeStages, type StageWish } from './support.ts';
+
+const blockFrames = 1024;
+
+interface Happening {
+  readonly frame: number;
+  readonly plan?: PathPlan;
+  readonly trialIn?: boolean;
+  readonly gains?: { readonly inGain: number; readonly outGain: number };
+}
+
+interface Played {
+  readonly outputs: readonly Float64Array[];
+  readonly counters: PathCounters;
+}
+
+/** Plays a path in blocks of 1 … 1024 frames; happenings come before the first block that starts at or after their frame. */
+function play(plan: PathPlan, inputs: readonly Float64Array[], happenings: readonly Happening[] = []): Played {
+  const random = new SeededRandom(11);
+  const runner = new PathRunner(plan, inputs.length, blockFrames);
+  const outputs = inputs.map((input) => new Float64Array(input.length));
+  let next = 0;
+  for (let frame = 0; frame < inputs[0]!.length;) {
+    for (let happening = happenings[next]; happening && happening.frame <= frame; happening = happenings[next]) {
+      if (happening.plan) runner.swap(happening.plan, next);
+      if (happening.trialIn !== undefined) runner.setTrialIn(happening.trialIn);
+      if (happening.gains) runner.setMatchGains(happening.gains);
+      next += 1;
+    }
+    const frames = Math.min(inputs[0]!.length - frame, 1 + Math.floor((blockFrames - 1) * random.nextUnit() ** 4));
+    runner.process(inputs.map((input) => input.subarray(frame, frame + frames)), outputs.map((output) => output.subarray(frame, frame + frames)), frames);
+    frame += frames;
+  }
+  const counters = { samples: 0, evaluations: 0, rescues: 0, capHits: 0, nonFinite: 0 };
+  runner.readCounters(counters);
+  return { outputs, counters };
+}
+
+function expectSame(plan: PathPlan, inputs: readonly Float64Array[], happenings: readonly Happening[] = []): Played {
+  const readable = play(plan, inputs, happenings);
+  const record = recordingShell();
+  const fast = compiled(() => play(plan, inputs, happenings), record.shell);
+  fast.outputs.forEach((output, channel) => {
+    const at = firstDifference(output, readable.outputs[channel]!);
+    expect(at, `channel ${channel}: first difference at this frame`).toBe(-1);
+  });
+  expect(fast.counters).toEqual(readable.counters);
+  // Compiled code did run.
+  expect(record.instances).toBeGreaterThan(0);
+  return fast;
+}
+
+/** Two channels that differ: strings plucked at a third of full scale, one of them turned and louder, so that it reaches the rescue. */
+const stereo = (frames: number): Float64Array[] => [plucked(frames), plucked(frames, 0.9).map((sample) => -sample)];
+
+const changed = (values: StageWish['values']): PathSetting => pathOf([{ stage: threeStages[0], values: values! }, threeStages[1], threeStages[2]]);
+
+describe('a compiled path', () => {
+  it.each(oversamplingFactors.flatMap((factor) => (['linear-phase', 'minimum-latency'] as const).map((ladder) => [factor, ladder] as const)))(
+    'puts out the bits of the loops at factor %i, %s, mono and stereo', (oversamplingFactor, ladder) => {
+      const plan = planOf(pathOf(threeStages, { oversamplingFactor, ladder }));
+      expectSame(plan, stereo(1500));
+      expectSame(plan, [plucked(1500)]);
+    },
+  );
+
+  it('does so for every stage, reversed, with a held law', () => {
+    const plan = planOf(pathOf([
+      'single-ended-field-effect', { stage: 'single-ended-valve', reversed: true }, { stage: 'harmonic-shaping', values: { law: 'held' } }, 'push-pull',
+    ], { oversamplingFactor: 4 }));
+    expectSame(plan, stereo(3000));
+  });
+
+  it('does so while values turn, one change upon the other', () => {
+    const happenings = [2400, 2700, 3300, 2400, 1800].map((collectorOhms, k) => ({ frame: 200 + 450 * k, plan: planOf(changed({ collectorOhms })) }));
+    happenings.push({ frame: 2300, plan: planOf(changed({ collectorOhms: 2200, bypassFarads: 0.5e-3 })) });
+    expectSame(planOf(pathOf(threeStages)), stereo(4000), happenings);
+  });
+
+  it('does so while order, factor, ladder, level and what is on trial change, in mid-fade, too', () => {
+    const happenings: Happening[] = [
+      { frame: 100, trialIn: false },
+      { frame: 700, plan: planOf(pathOf([threeStages[1], threeStages[0]])) },
+      { frame: 900, plan: planOf(pathOf([threeStages[1], threeStages[0]], { oversamplingFactor: 2 })), trialIn: true },
+      { frame: 2000, plan: planOf(pathOf([threeStages[1], threeStages[2]], { ladder: 'minimum-latency', fullScaleDbu: 18 })) },
+      { frame: 3200, plan: planOf(pathOf(threeStages), { kind: 'stage', key: 's2' }) },
+      { frame: 4400, trialIn: false, gains: { inGain: 0.8, outGain: 1 } },
+    ];
+    expectSame(planOf(pathOf(threeStages)), stereo(6000), happenings);
+  });
+
+  it.each([['in the middle', 's2'], ['before a circuit', 's1'], ['last', 's3']])('does so with a stage on trial %s, switched to and fro while it changes', (_where, key) => {
+    const onTrial: OnTrial = { kind: 'stage', key };
+    const plan = (values: StageWish['values'] = {}): PathPlan => planOf(pathOf([{ stage: 'single-ended-bipolar', values }, 'push-pull', 'harmonic-shaping']), onTrial);
+    const happenings: Happening[] = [
+      { frame: 300, trialIn: false }, { frame: 500, trialIn: true, plan: plan({ collectorOhms: 2400 }) }, { frame: 1500, trialIn: false, gains: { inGain: 0.5, outGain: 0.9 } },
+      { frame: 2400, plan: plan({ collectorOhms: 2700 }) },
+    ];
+    expectSame(plan(), stereo(3600), happenings);
+  });
+
+  it('does so through numbers that are none, and through signals no circuit could have', () => {
+    const [left, right] = stereo(3000) as [Float64Array, Float64Array];
+    left.set([NaN, Infinity, -Infinity], 700);
+    right[701] = NaN;
+    left[1500] = 1e200;
+    right[1700] = -1e300;
+    const { counters } = expectSame(planOf(pathOf(threeStages)), [left, right], [{ frame: 690, plan: planOf(changed({ collectorOhms: 2400 })) }]);
+    expect(counters.nonFinite).toBeGreaterThanOrEqual(4);
+  });
+});
+
+describe('the memory of a compiled path', () => {
+  const record = recordingShell();
+  beforeAll(() => installWebAssembly(record.shell));
+  afterAll(() => installWebAssembly(null));
+
+  it('is one, and neither grows nor gets new code while values are turned', () => {
+    const runner = new PathRunner(planOf(pathOf(threeStages)), 2, 128);
+    expect(record.memories.length).toBe(1);
+    const { buffer } = record.memories[0]!;
+    const { byteLength } = buffer;
+    const { instances } = record;
+    expect(instances).toBeGreaterThan(0);
+    const input = plucked(128);
+    for (let turn = 0; turn < 60; turn += 1) {
+      runner.swap(planOf(changed({ collectorOhms: 2000 + 10 * turn, bypassFarads: (1 + turn / 60) * 1e-4 })), turn);
+      if (turn % 3 === 0) runner.swap(planOf(changed({ collectorOhms: 1900 + 10 * turn })), turn);
+      for (let block = 0; block < (turn % 4 === 0 ? 1 : 6); block += 1) runner.process([input, input], [new Float64Array(128), new Float64Array(128)], 128);
+    }
+    expect(record.memories.length).toBe(1);
+    expect(record.memories[0]!.buffer).toBe(buffer);
+    expect(buffer.byteLength).toBe(byteLength);
+    expect(record.instances).toBe(instances);
+  });
+
+  it('belongs to one structure: another gets its own', () => {
+    const before = record.memories.length;
+    const runner = new PathRunner(planOf(pathOf(threeStages)), 1, 128);
+    runner.swap(planOf(pathOf([threeStages[1]])), 1);
+    expect(record.memories.length).toBe(before + 2);
+  });
+
+  it('stays as it is when nothing is allocated for a block', async () => {
+    const runner = new PathRunner(planOf(pathOf(threeStages)), 2, 128);
+    const input = plucked(128);
+    const inputs = [input, input];
+    const outputs = [new Float64Array(128), new Float64Array(128)];
+    const run = (blocks: number): number => {
+      const before = process.memoryUsage().heapUsed;
+      for (let block = 0; block < blocks; block += 1) runner.process(inputs, outputs, 128);
+      return process.memoryUsage().heapUsed - before;
+    };
+    run(300);
+    // One boxed number an internal sample would be 100 · 1024 · 12 bytes or more. The smallest of up to 40 rounds: the engine's compilers allocate beside it.
+    let grown = Infinity;
+    for (let round = 0; round < 40 && !(grown < 100_000); round += 1) {
+      grown = Math.min(grown, Math.abs(run(100)));
+      await new Promise((resolve) => setTimeout(resolve, 10));
+    }
+    expect(grown, 'bytes in 100 blocks').toBeLessThan(100_000);
+  });
+});
+
+describe('a thread that may not compile', () => {
+  it('plays in loops on the path\'s memory until it is given modules', () => {
+    const plan = planOf(pathOf(threeStages));
+    const input = plucked(900);
+    const readable = play(plan, [input]);
+    const played = compiled(() => play(plan, [input]), { ...engineShell, compile: null });
+    expect(firstDifference(played.outputs[0]!, readable.outputs[0]!)).toBe(-1);
+    expect(staticModules().map(({ key }) => key)).toHaveLength(new Set(staticModules().map(({ key }) => key)).size);
+  });
+});
