@@ -41,8 +41,9 @@ function restFunction(layout: MemoryLayout): FunctionCode {
   const lane = local('i32', 'lane');
   const k = local('i32', 'k');
   const itself = defineFunction('rest', [base, lane]);
-  const to = operation('i32.add', get(lane), operation('i32.mul', get(k), i32(layout.laneBytes / 8)));
-  itself.body.push(...countUp(k, i32(0), i32(8 * layout.imageCount), 8, [store('f64.store', to, 0, load('f64.load', operation('i32.add', get(base), get(k)), layout.shared.restImage))]));
+  const { laneBytes, imageCount, shared: { restImage } } = layout;
+  const at = (address: Local): Expression => operation('i32.add', get(address), get(k));
+  itself.body.push(...countUp(k, i32(0), i32(laneBytes * imageCount), laneBytes, [store('f64.store', at(lane), 0, load('f64.load', at(base), restImage))]));
   return itself;
 }
 
@@ -92,31 +93,30 @@ function runFunction(structure: KernelStructure, layout: MemoryLayout, lanes: La
     const sound = code.keep('sound', lanes.le(lanes.abs(given), code.constant(largestInput)));
     const input = code.variable('u');
     code.set(input, given);
-    code.when(operation('i32.eqz', lanes.all(sound)), () => {
+    code.when(code.fails(sound), () => {
       code.set(input, lanes.choose(sound, given, code.constant(0)));
       addAt('nonFinite', lanes.choose(sound, code.constant(0), code.constant(1)));
     });
 
     // The tangent.
     const states = Array.from({ length: structure.states }, (_, k) => code.keep(`z${k}`, code.load('states', k)));
+    states.forEach((z, k) => code.store('previousStates', k, z));
     const predicted = predictPortsCode(code, structure, get(input), states);
     const before = loadEvaluated(code, structure);
     solveStepCode(code, structure, predicted, ports.map((k) => code.load('portVolts', k)), before, before, step);
     push(set(usable, before.usable), set(converged, lanes.and(get(usable), convergedCode(code, structure, step))));
 
     code.when(
-      lanes.all(get(converged)),
-      () => { for (const k of ports) code.store('missed', k, code.constant(0)); },
+      code.fails(get(converged)),
       () => {
-        for (const k of ports) code.store('ports', k, predicted[k]!);
         push(set(predictedAlone, get(converged)), set(steps, i32(0)), set(alone, i32(0)));
         code.set(evaluations, code.constant(0));
         const body = code.block(() => {
-          const stuck = operation('i32.or', operation('i32.eq', get(steps), i32(plainSteps)), operation('i32.eqz', lanes.all(lanes.or(get(converged), get(usable)))));
+          const stuck = operation('i32.or', operation('i32.eq', get(steps), i32(plainSteps)), code.fails(lanes.or(get(converged), get(usable))));
           push(when(stuck, [set(alone, i32(1)), leave(loop)]));
           for (const k of ports) code.set(taken[k]!, get(step[k]!));
           const unhindered = code.keep('unhindered', lanes.or(get(converged), freeCode(code, structure, step)));
-          code.when(operation('i32.eqz', lanes.all(unhindered)), () => {
+          code.when(code.fails(unhindered), () => {
             for (const k of ports) {
               code.store('step', k, get(step[k]!));
               code.store('limitedStep', k, get(step[k]!));
@@ -131,7 +131,7 @@ function runFunction(structure: KernelStructure, layout: MemoryLayout, lanes: La
           push(set(usable, factored.usable), set(steps, operation('i32.add', get(steps), i32(1))));
           solveStepCode(code, structure, predicted, portVolts.map((x) => get(x)), evaluated, factored, step);
           push(set(converged, lanes.and(get(usable), convergedCode(code, structure, step))));
-          push(when(lanes.all(get(converged)), [leave(loop)]), again(loop));
+          push(when(code.fails(get(converged)), [again(loop)]), leave(loop));
         });
         push(repeat(loop, body));
         code.when(get(alone), () => {
@@ -148,16 +148,17 @@ function runFunction(structure: KernelStructure, layout: MemoryLayout, lanes: La
         const most = code.keep('most', code.load('maximumEvaluations'));
         code.store('maximumEvaluations', 0, lanes.choose(lanes.gt(get(evaluations), most), get(evaluations), most));
       },
+      () => { for (const k of ports) code.store('missed', k, code.constant(0)); },
     );
 
     // What follows from it.
     const currents = Array.from({ length: structure.currents }, (_, i) => code.keep('i', code.load('currents', i)));
     const corrected = correctCurrentsCode(code, structure, { currents, jacobian: loadJacobian(code, structure) }, step);
-    const { output, finite } = advanceCode(code, structure, get(input), states, corrected, largestState);
+    const { output, finite } = advanceCode(code, structure, get(input), corrected, largestState);
     const result = code.variable('y');
     code.set(result, output);
     const allFinite = code.keep('finite', finite);
-    code.when(operation('i32.eqz', lanes.all(allFinite)), () => {
+    code.when(code.fails(allFinite), () => {
       addAt('nonFinite', lanes.choose(allFinite, code.constant(0), code.constant(1)));
       code.set(result, lanes.choose(allFinite, get(result), code.shared('restOutput')));
       eachLane((lane) => push(when(operation('i32.eqz', code.holds(allFinite, lane)), [callOnly(rest, get(base), laneAddress(lane))])));

@@ -10,7 +10,7 @@ import type { SolverReport } from '../solver-report.ts';
 import { firstControls } from '../ports.ts';
 import { kernelCode } from './kernel-code.ts';
 import { kernelStructure } from './kernel-structure.ts';
-import { memoryLayout } from './memory-layout.ts';
+import { memoryLayout, pooledConstants } from './memory-layout.ts';
 import type { MemoryLayout } from './memory-layout.ts';
 
 /** Frames copied at a time from arrays that the code cannot reach. */
@@ -76,7 +76,7 @@ export class KernelInstance implements InstanceRunner {
     const { numbers, layout: { lastingCount, imageCount, shared } } = this;
     const image = shared.restImage / 8;
     for (let k = 0; k < lastingCount; k += 1) {
-      const value = k < imageCount ? numbers[image + k]! : 0;
+      const value = k < imageCount ? numbers[image + 2 * k]! : 0;
       numbers[2 * k] = value;
       numbers[2 * k + 1] = value;
     }
@@ -174,7 +174,14 @@ export class KernelInstance implements InstanceRunner {
     const { instance } = rest;
     const { devices } = program;
     const structure = kernelStructure(program);
-    const write = (section: keyof MemoryLayout['shared'], values: ArrayLike<number>): void => numbers.set(values, shared[section] / 8);
+    const write = (section: keyof MemoryLayout['shared'], values: ArrayLike<number>): void => {
+      const at = shared[section] / 8;
+      for (let k = 0; k < values.length; k += 1) {
+        numbers[at + 2 * k] = values[k]!;
+        numbers[at + 2 * k + 1] = values[k]!;
+      }
+    };
+    write('constants', pooledConstants);
     write('tolerance', [tolerance]);
     write('restOutput', [program.restOutputVolts]);
     write('inverseScale', rest.inverseScale);

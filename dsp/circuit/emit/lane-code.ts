@@ -1,6 +1,7 @@
 /** Straight-line code for one or two lanes: what is computed once is kept in a local, and memory is addressed by the layout's sections. */
 import { get, i32, local, operation, set, when } from '../../webassembly/index.ts';
 import type { Expression, InlineCode, Lanes, Local, Statement } from '../../webassembly/index.ts';
+import { pooledConstants } from './memory-layout.ts';
 import type { MemoryLayout } from './memory-layout.ts';
 
 export class LaneCode {
@@ -12,10 +13,19 @@ export class LaneCode {
   statements: Statement[] = [];
 
   constructor(lanes: Lanes, layout: MemoryLayout, base: Expression, lane: Expression = base) {
-    this.lanes = lanes;
+    const place = (value: number): number => pooledConstants.findIndex((pooled) => Object.is(pooled, value));
+    this.lanes = {
+      ...lanes,
+      constant: (value) => (lanes.count === 1 || place(value) < 0 ? lanes.constant(value) : lanes.load(base, layout.shared.constants + layout.laneBytes * place(value))),
+    };
     this.layout = layout;
     this.base = base;
     this.lane = lane;
+  }
+
+  /** i32, for a branch: whether the mask fails in some lane. */
+  fails(mask: Expression): Expression {
+    return this.lanes.count === 1 ? operation('i32.eqz', mask) : operation('i32.ne', operation('i64x2.bitmask', mask), i32(3));
   }
 
   /** In a new local. */
@@ -43,7 +53,7 @@ export class LaneCode {
   }
 
   shared(section: keyof MemoryLayout['shared'], k = 0): Expression {
-    return this.lanes.loadShared(this.base, this.layout.shared[section] + 8 * k);
+    return this.lanes.load(this.base, this.layout.shared[section] + this.layout.laneBytes * k);
   }
 
   load(section: keyof MemoryLayout['lane'], k = 0): Expression {

@@ -1,8 +1,11 @@
 /**
- * Where a kernel's numbers lie, in bytes from `base`. *Lane* numbers come once a channel, the channels side by side (`laneBytes` from one number to the next: 16 for two lanes);
- * *shared* numbers and the rescue's scratch are single float64s.
+ * Where a kernel's numbers lie, in bytes from `base`. *Lane* numbers come once a channel, the channels side by side (`laneBytes` from one number to the next: 16 for two lanes).
+ * *Shared* numbers lie the same way, each as often as there are lanes: the engine's compiler loads a pair in one instruction, a number to be spread in two, and makes
+ * a constant that is written into the code in three. The rescue's scratch is single float64s.
  */
+import { EXP_COEFFICIENTS, LN2_HIGH, LN2_LOW, LOG2_E, ROUNDING_SHIFT } from '../../math/index.ts';
 import { roundedUp } from '../../webassembly/index.ts';
+import { highestExponent, lowestExponent } from '../device-laws.ts';
 import type { KernelStructure } from './kernel-structure.ts';
 
 /** Numbers of each channel, in this order; up to `missed` they are the image that rest restores. */
@@ -11,18 +14,22 @@ type LaneSection =
   | 'samples' | 'evaluations' | 'rescues' | 'capHits' | 'nonFinite' | 'maximumEvaluations'
   | 'ports' | 'step' | 'limitedStep' | 'startPortVolts' | 'predicted' | 'evaluationsNow';
 
-/** Numbers of the program, then the image of a channel at rest. */
+/** Numbers that every kernel has in memory. */
+export const pooledConstants: readonly number[] = [1, 2, 0.25, LOG2_E, ROUNDING_SHIFT, LN2_HIGH, LN2_LOW, ...EXP_COEFFICIENTS, lowestExponent, highestExponent];
+
+/** Constants, numbers of the program, then the image of a channel at rest. */
 type SharedSection =
-  | 'tolerance' | 'restOutput' | 'inverseScale' | 'freeStep' | 'portConstants' | 'portCoefficients' | 'feedback' | 'updateConstants' | 'updateCoefficients'
-  | 'controlOffsets' | 'parameters' | 'shift' | 'junctionWidth' | 'junctionCritical' | 'longestStep' | 'restImage'
-  // Scratch of the rescue.
-  | 'wanted' | 'solved' | 'goodVolts' | 'previousStep' | 'matrix' | 'rightSide' | 'solution';
+  | 'constants' | 'tolerance' | 'restOutput' | 'inverseScale' | 'freeStep' | 'portConstants' | 'portCoefficients' | 'feedback' | 'updateConstants' | 'updateCoefficients'
+  | 'controlOffsets' | 'parameters' | 'shift' | 'junctionWidth' | 'junctionCritical' | 'longestStep' | 'restImage';
+
+type ScratchSection = 'wanted' | 'solved' | 'goodVolts' | 'previousStep' | 'matrix' | 'rightSide' | 'solution';
 
 export interface MemoryLayout {
   /** From one lane number to the next. */
   readonly laneBytes: number;
   readonly lane: Readonly<Record<LaneSection, number>>;
   readonly shared: Readonly<Record<SharedSection, number>>;
+  readonly scratch: Readonly<Record<ScratchSection, number>>;
   /** Lane numbers in the image of a channel at rest … */
   readonly imageCount: number;
   /** … and in everything that lasts from block to block. */
@@ -32,37 +39,45 @@ export interface MemoryLayout {
 
 export function memoryLayout(structure: KernelStructure, laneBytes: number): MemoryLayout {
   const { states: n, controls, ports: m, currents: r, jacobianCount, factorCount, parameterCount, merged, shifted, topology } = structure;
-  let at = 0;
-  let image = 0;
-  let lasting = 0;
-  const places: Record<string, number> = {};
   const laneCounts: readonly (readonly [LaneSection, number])[] = [
     ['states', n], ['previousStates', n], ['portVolts', m], ['volts', merged ? controls : 0], ['currents', r], ['jacobian', jacobianCount], ['factors', factorCount],
     ['factored', 1], ['missed', m],
     ['samples', 1], ['evaluations', 1], ['rescues', 1], ['capHits', 1], ['nonFinite', 1], ['maximumEvaluations', 1],
     ['ports', m], ['step', m], ['limitedStep', m], ['startPortVolts', m], ['predicted', m], ['evaluationsNow', 1],
   ];
-  for (const [section, count] of laneCounts) {
-    places[section] = at;
-    at += laneBytes * count;
-    if (section === 'missed') image = at / laneBytes;
-    if (section === 'maximumEvaluations') lasting = at / laneBytes;
-  }
+  const lane = placesFrom(0, laneCounts, laneBytes);
   // Where every control has a port of its own, v is x.
-  if (!merged) places['volts'] = places['portVolts']!;
-  const lane = places as Record<LaneSection, number>;
-  const shared: Record<string, number> = {};
-  const sharedCounts: readonly (readonly [SharedSection, number])[] = [
-    ['tolerance', 1], ['restOutput', 1], ['inverseScale', m], ['freeStep', m],
+  if (!merged) lane.places.volts = lane.places.portVolts;
+  const imageCount = countThrough(laneCounts, 'missed');
+  const shared = placesFrom(lane.end, [
+    ['constants', pooledConstants.length], ['tolerance', 1], ['restOutput', 1], ['inverseScale', m], ['freeStep', m],
     ['portConstants', m], ['portCoefficients', topology.portRows.columns.length], ['feedback', topology.feedbackRows.columns.length],
     ['updateConstants', n + 1], ['updateCoefficients', topology.updateRows.columns.length],
     ['controlOffsets', controls], ['parameters', parameterCount], ['shift', shifted ? jacobianCount : 0],
-    ['junctionWidth', controls], ['junctionCritical', controls], ['longestStep', controls], ['restImage', image],
-    ['wanted', m], ['solved', m], ['goodVolts', m], ['previousStep', m], ['matrix', m * m], ['rightSide', m], ['solution', m],
-  ];
-  for (const [section, count] of sharedCounts) {
-    shared[section] = at;
-    at += 8 * count;
+    ['junctionWidth', controls], ['junctionCritical', controls], ['longestStep', controls], ['restImage', imageCount],
+  ], laneBytes);
+  const scratch = placesFrom(shared.end, [['wanted', m], ['solved', m], ['goodVolts', m], ['previousStep', m], ['matrix', m * m], ['rightSide', m], ['solution', m]], 8);
+  return {
+    laneBytes, lane: lane.places, shared: shared.places, scratch: scratch.places,
+    imageCount, lastingCount: countThrough(laneCounts, 'maximumEvaluations'), bytes: roundedUp(scratch.end),
+  };
+}
+
+function placesFrom<Section extends string>(start: number, counts: readonly (readonly [Section, number])[], stride: number): { readonly places: Record<Section, number>; readonly end: number } {
+  let at = start;
+  const places = {} as Record<Section, number>;
+  for (const [section, count] of counts) {
+    places[section] = at;
+    at += stride * count;
   }
-  return { laneBytes, lane, shared: shared as Record<SharedSection, number>, imageCount: image, lastingCount: lasting, bytes: roundedUp(at) };
+  return { places, end: at };
+}
+
+function countThrough(counts: readonly (readonly [LaneSection, number])[], last: LaneSection): number {
+  let sum = 0;
+  for (const [section, count] of counts) {
+    sum += count;
+    if (section === last) break;
+  }
+  return sum;
 }

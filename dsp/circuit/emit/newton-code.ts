@@ -32,9 +32,16 @@ function rowSum(code: LaneCode, rows: SparseRows, row: number, constants: 'portC
   return sum;
 }
 
-/** p, one local a port. */
+/**
+ * p, one local a port, and into memory. (A store after each row is also what keeps the engine's compiler from loading all rows' coefficients first, running out of registers and
+ * putting them aside one by one.)
+ */
 export function predictPortsCode(code: LaneCode, { ports, topology }: KernelStructure, input: Expression, states: readonly Expression[]): Expression[] {
-  return Array.from({ length: ports }, (_, row) => code.keep(`p${row}`, rowSum(code, topology.portRows, row, 'portConstants', 'portCoefficients', (c) => (c === 0 ? input : states[c - 1]!))));
+  return Array.from({ length: ports }, (_, row) => {
+    const p = code.keep(`p${row}`, rowSum(code, topology.portRows, row, 'portConstants', 'portCoefficients', (c) => (c === 0 ? input : states[c - 1]!)));
+    code.store('ports', row, p);
+    return p;
+  });
 }
 
 /** i, J and factors as the last evaluation left them. */
@@ -276,20 +283,21 @@ export function correctCurrentsCode(code: LaneCode, { devices, topology: { contr
   return corrected;
 }
 
-/** New states into memory, the output, and the mask of lanes in which all of them are finite. */
+/** New states, from the previous ones, into memory, the output, and the mask of lanes in which all of them are finite. */
 export function advanceCode(
-  code: LaneCode, { states: n, topology }: KernelStructure, input: Expression, states: readonly Expression[], corrected: readonly Expression[], largest: number,
+  code: LaneCode, { states: n, topology }: KernelStructure, input: Expression, corrected: readonly Expression[], largest: number,
 ): { readonly output: Expression; readonly finite: Expression } {
   const { lanes } = code;
-  const column = (c: number): Expression => (c === 0 ? input : c <= n ? states[c - 1]! : corrected[c - 1 - n]!);
-  const next = Array.from({ length: n + 1 }, (_, row) => code.keep(row === n ? 'y' : `z${row}`, rowSum(code, topology.updateRows, row, 'updateConstants', 'updateCoefficients', column)));
-  const limit = code.constant(largest);
-  let finite = lanes.le(lanes.abs(next[n]!), limit);
+  const column = (c: number): Expression => (c === 0 ? input : c <= n ? code.load('previousStates', c - 1) : corrected[c - 1 - n]!);
+  const next = (row: number): Expression => code.keep(row === n ? 'y' : `z${row}`, rowSum(code, topology.updateRows, row, 'updateConstants', 'updateCoefficients', column));
+  const limit = code.keep('limit', code.constant(largest));
+  const masks: Expression[] = [];
   for (let k = 0; k < n; k += 1) {
-    const magnitude = code.keep('magnitude', lanes.abs(next[k]!));
-    finite = lanes.and(finite, lanes.le(magnitude, limit));
-    code.store('previousStates', k, states[k]!);
-    code.store('states', k, lanes.choose(lanes.lt(magnitude, code.constant(leastState)), code.constant(0), next[k]!));
+    const z = next(k);
+    const magnitude = code.keep('magnitude', lanes.abs(z));
+    masks.push(lanes.le(magnitude, limit));
+    code.store('states', k, lanes.choose(lanes.lt(magnitude, code.constant(leastState)), code.constant(0), z));
   }
-  return { output: lanes.add(next[n]!, code.constant(0)), finite };
+  const output = next(n);
+  return { output: lanes.add(output, code.constant(0)), finite: masks.reduce((all, mask) => lanes.and(all, mask), lanes.le(lanes.abs(output), limit)) };
 }

@@ -60,10 +60,10 @@ function buildFunction(structure: KernelStructure, layout: MemoryLayout): Functi
   const { code, itself } = laneFunction('build', layout);
   const { ports: m } = structure;
   const loaded = loadEvaluated(code, structure);
-  newtonMatrixCode(code, structure, loaded).forEach((entry, at) => code.statements.push(store('f64.store', code.base, layout.shared.matrix + 8 * at, entry ?? f64(0))));
+  newtonMatrixCode(code, structure, loaded).forEach((entry, at) => code.statements.push(store('f64.store', code.base, layout.scratch.matrix + 8 * at, entry ?? f64(0))));
   const ports = Array.from({ length: m }, (_, k) => code.load('ports', k));
   const portVolts = Array.from({ length: m }, (_, k) => code.load('portVolts', k));
-  for (let k = 0; k < m; k += 1) code.statements.push(store('f64.store', code.base, layout.shared.rightSide + 8 * k, residualCode(code, structure, k, ports, portVolts, loaded.currents)));
+  for (let k = 0; k < m; k += 1) code.statements.push(store('f64.store', code.base, layout.scratch.rightSide + 8 * k, residualCode(code, structure, k, ports, portVolts, loaded.currents)));
   itself.body.push(...code.statements);
   return itself;
 }
@@ -71,9 +71,9 @@ function buildFunction(structure: KernelStructure, layout: MemoryLayout): Functi
 /** Counters run in bytes: rows by 8 m, columns by 8. */
 function pivotedStepFunction({ ports: m }: KernelStructure, layout: MemoryLayout, build: FunctionCode): FunctionCode {
   const { code, itself, both } = laneFunction('pivotedStep', layout, 'i32');
-  const matrixAt = layout.shared.matrix;
-  const rightAt = layout.shared.rightSide;
-  const solutionAt = layout.shared.solution;
+  const matrixAt = layout.scratch.matrix;
+  const rightAt = layout.scratch.rightSide;
+  const solutionAt = layout.scratch.solution;
   const [base, lane] = both;
   const rowBytes = 8 * m;
   const end = i32(rowBytes);
@@ -142,7 +142,7 @@ function newtonFunction({ ports: m }: KernelStructure, layout: MemoryLayout, piv
   const previousError = local('f64', 'previousError');
   const turn = local('f64', 'turn');
   const loop = label('newton');
-  const previous = (k: number): Expression => load('f64.load', base, layout.shared.previousStep + 8 * k);
+  const previous = (k: number): Expression => load('f64.load', base, layout.scratch.previousStep + 8 * k);
   code.statements.push(set(taken, i32(0)), set(damping, f64(1)), set(previousError, f64(Infinity)));
   const body = code.block(() => {
     const push = (...statements: readonly Statement[]): void => { code.statements.push(...statements); };
@@ -171,7 +171,7 @@ function newtonFunction({ ports: m }: KernelStructure, layout: MemoryLayout, piv
     );
     for (let k = 0; k < m; k += 1) {
       code.store('portVolts', k, add(code.load('portVolts', k), mul(get(damping), code.load('limitedStep', k))));
-      push(store('f64.store', base, layout.shared.previousStep + 8 * k, code.load('step', k)));
+      push(store('f64.store', base, layout.scratch.previousStep + 8 * k, code.load('step', k)));
     }
     push(set(previousError, get(error)), callOnly(evaluate, ...both), set(taken, operation('i32.add', get(taken), i32(1))), again(loop));
   });
@@ -184,8 +184,8 @@ function rescueFunction(structure: KernelStructure, layout: MemoryLayout, evalua
   const { ports: m, topology: { eliminationOrder, feedbackRows: { starts, columns } } } = structure;
   const [base] = both;
   const ports = Array.from({ length: m }, (_, k) => k);
-  const scratch = (section: 'wanted' | 'solved' | 'goodVolts', k: number): Expression => load('f64.load', base, layout.shared[section] + 8 * k);
-  const keepScratch = (section: 'wanted' | 'solved' | 'goodVolts', k: number, value: Expression): Statement => store('f64.store', base, layout.shared[section] + 8 * k, value);
+  const scratch = (section: 'wanted' | 'solved' | 'goodVolts', k: number): Expression => load('f64.load', base, layout.scratch[section] + 8 * k);
+  const keepScratch = (section: 'wanted' | 'solved' | 'goodVolts', k: number, value: Expression): Statement => store('f64.store', base, layout.scratch[section] + 8 * k, value);
   const laneStore = (section: 'portVolts' | 'ports', k: number, value: Expression): Statement => store('f64.store', code.lane, layout.lane[section] + layout.laneBytes * k, value);
   const count = (section: 'rescues' | 'capHits'): Statement => store('f64.store', code.lane, layout.lane[section], add(code.load(section), f64(1)));
   const converged = local('i32', 'converged');
