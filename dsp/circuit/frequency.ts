@@ -64,10 +64,34 @@ function sineTable(frames: number): Float64Array {
   return Float64Array.from({ length: frames }, (_, i) => sin((2 * Math.PI * i) / frames));
 }
 
+interface PeriodTables {
+  readonly cosines: Float64Array;
+  readonly sines: Float64Array;
+}
+
+/** Tables of the lengths last asked for: a level sweep asks for the same one again and again, and would spend a third of its time on them. */
+const recentTables = new Map<number, PeriodTables>();
+const mostRecentTables = 8;
+/** Longer ones are made anew. */
+const longestKeptFrames = 4096;
+
+function tablesOf(frames: number): PeriodTables {
+  const recent = recentTables.get(frames);
+  if (recent !== undefined) return recent;
+  const tables = { cosines: cosineTable(frames), sines: sineTable(frames) };
+  if (frames <= longestKeptFrames) {
+    if (recentTables.size === mostRecentTables) recentTables.delete(recentTables.keys().next().value!);
+    recentTables.set(frames, tables);
+  }
+  return tables;
+}
+
 /** One period of `peakVolts · cos(2π M i / N)`. */
 export function cosineDrive({ cycles, periodFrames }: CoherentFrequency, peakVolts: number): Float64Array {
-  const table = cosineTable(periodFrames);
-  return Float64Array.from({ length: periodFrames }, (_, i) => peakVolts * table[(cycles * i) % periodFrames]!);
+  const table = periodFrames <= longestKeptFrames ? tablesOf(periodFrames).cosines : cosineTable(periodFrames);
+  const drive = new Float64Array(periodFrames);
+  for (let i = 0; i < periodFrames; i += 1) drive[i] = peakVolts * table[(cycles * i) % periodFrames]!;
+  return drive;
 }
 
 export interface HarmonicProjection {
@@ -85,8 +109,7 @@ export interface HarmonicProjection {
  */
 export function projectHarmonics(wave: Float64Array, cycles: number, orders: readonly number[]): HarmonicProjection {
   const frames = wave.length;
-  const cosines = cosineTable(frames);
-  const sines = sineTable(frames);
+  const { cosines, sines } = tablesOf(frames);
   let total = 0;
   for (const volts of wave) total += volts;
   const dcVolts = total / frames;

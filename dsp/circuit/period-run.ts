@@ -1,5 +1,4 @@
 /** One period of one instance of a circuit, run again and again from states of one's choosing. Off the audio thread. */
-import { measuringTolerance } from './channel-memory.ts';
 import type { InstanceRunner } from './instance-runner.ts';
 import type { CircuitProgram } from './program.ts';
 import { scratchInstance } from './scratch-instance.ts';
@@ -46,7 +45,7 @@ export class PeriodRun {
   constructor(program: CircuitProgram, index: number, input: Float64Array) {
     this.program = program;
     this.input = input;
-    const { instance, lanes } = scratchInstance(program, index, measuringTolerance);
+    const { instance, lanes } = scratchInstance(program, index);
     this.instance = instance;
     this.lanes = lanes;
     this.startStates = Float64Array.from(program.operatingPoint.stored);

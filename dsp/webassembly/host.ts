@@ -50,6 +50,7 @@ export class CodeMemory {
 
 let installed: WebAssemblyShell | null = null;
 let scratch: CodeMemory | null = null;
+let scratchBytes = 0;
 const modules = new Map<string, CompiledModule>();
 /** So many modules are kept for use again. */
 const mostModules = 256;
@@ -66,12 +67,14 @@ export function createCodeMemory(bytes: number): CodeMemory | null {
 }
 
 /**
- * Memory for work that is over when its caller returns, its arena cleared: the same one each time, until more bytes are asked for. Null where no shell is installed. Whoever holds what
- * was in it before must be done with it. Not for the audio callback.
+ * One memory a thread for work off the audio thread: the same each time until more bytes are asked for or another shell is installed; its callers agree on who uses its arena. Null where no shell is
+ * installed.
  */
 export function scratchCodeMemory(bytes: number): CodeMemory | null {
-  scratch?.arena.clear();
-  if (scratch === null || scratch.arena.freeBytes < bytes) scratch = createCodeMemory(bytes + 16);
+  if (scratch === null || scratchBytes < bytes) {
+    scratch = createCodeMemory(bytes + 16);
+    scratchBytes = bytes;
+  }
   return scratch;
 }
 
