@@ -1,5 +1,6 @@
 /** What workers and audio thread install for `dsp`: the engine's WebAssembly, or nothing. */
-import { adoptModule, installWebAssembly, vectorProbe, type CompiledModule, type Exports } from '../dsp/webassembly/index.ts';
+import type { CodeModule } from '../dsp/path/index.ts';
+import { adoptModule, installWebAssembly, moduleOf, vectorProbe, type CompiledModule, type Exports } from '../dsp/webassembly/index.ts';
 
 /** A module compiled on another thread, under the key `dsp` asks for it by. */
 export interface KeyedModule {
@@ -21,6 +22,11 @@ export function installCompiledCode(mayCompile: boolean): string | null {
 /** Modules that came with a plan. Not for the audio callback. */
 export function adoptModules(modules: readonly KeyedModule[]): void {
   for (const { key, module } of modules) adoptModule(key, module);
+}
+
+/** Whether all these modules are here, or can be compiled here. Not for the audio callback. */
+export function hasModules(modules: readonly CodeModule[]): boolean {
+  return modules.every(({ key, emit }) => moduleOf(key, emit) !== null);
 }
 
 function lackOfThisEngine(): string | null {

@@ -83,8 +83,8 @@ export type LoggedRequest =
 
 /** Audio thread → page. */
 export type FromProcessor =
-  /** Warmed up: what is asked for now sounds at once. */
-  | { readonly kind: 'ready' }
+  /** Warmed up: what is asked for now sounds at once. `compiled`: all the plan's compiled code is here; else some of it runs as loops, to the same bits. */
+  | { readonly kind: 'ready'; readonly compiled: boolean }
   /** `frame`: of the path, at the end of the block in which they landed. */
   | { readonly kind: 'landed'; readonly revision: number; readonly frame: number }
   | { readonly kind: 'switched'; readonly trialIn: boolean; readonly frame: number }

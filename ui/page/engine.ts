@@ -155,6 +155,7 @@ class BenchEngine implements Engine {
     this.#log.hear(message);
     switch (message.kind) {
       case 'ready':
+        if (!message.compiled && this.#state?.live.loopsBecause === null) this.#options.dispatch({ kind: 'loops', why: 'no compiled code on its audio thread' });
         if (this.#rebuiltAfter === null) this.#options.dispatch({ kind: 'engine-state', engine: { kind: 'running' } });
         else {
           const sentence = `The audio processor stopped (${this.#rebuiltAfter}) and was built anew; the last good circuit plays.`;

@@ -1,5 +1,5 @@
-import { LoopPlayer, PathRunner, type PathCounters, type PathPlan, type RegionFrames } from '../../dsp/path/index.ts';
-import { adoptModules } from '../compiled-code.ts';
+import { kernelModules, LoopPlayer, PathRunner, staticModules, type PathCounters, type PathPlan, type RegionFrames } from '../../dsp/path/index.ts';
+import { adoptModules, hasModules } from '../compiled-code.ts';
 import type { FromProcessor, LoggedRequest, LoopPosition, MeterFrame, PlanMessage, ProcessorOptions, ToProcessor } from '../messages.ts';
 import { Warming } from '../warming.ts';
 import { MonitorLimiter } from './monitor-limiter.ts';
@@ -23,6 +23,7 @@ export class BenchPlayer {
     positionFrame: 0, pathFrame: 0, peakLeft: 0, peakRight: 0, limiterGain: 1, load: 0, lateBlocks: 0, meanEvaluations: 0, rescues: 0, capHits: 0, nonFinite: 0,
   };
   readonly #rateHz: number;
+  readonly #compiled: boolean;
   readonly #post: (message: FromProcessor) => void;
   readonly #loop = new LoopPlayer();
   readonly #tone = new Tone();
@@ -58,6 +59,7 @@ export class BenchPlayer {
     this.#monitor = new Ramp(options.monitorGain);
     this.#limiter = new MonitorLimiter(rateHz);
     adoptModules(options.modules);
+    this.#compiled = hasModules([...staticModules(), ...kernelModules(options.plan)]);
     this.#runner = new PathRunner(options.plan, 1, chunkFrames, options.revision);
   }
 
@@ -202,7 +204,7 @@ export class BenchPlayer {
     this.#warming.run(this.#runner, this.#inputs, this.#outputs, frames);
     if (!this.#warming.done) return;
     this.#landAtRest();
-    this.#post({ kind: 'ready' });
+    this.#post({ kind: 'ready', compiled: this.#compiled });
   }
 
   /** The output has been silent: what waited for that is done, and sound comes back if it is wanted. */

@@ -6,7 +6,7 @@ import { parseWholeWav } from '../../dsp/recording/index.ts';
 import { installCompiledCode, type KeyedModule } from '../compiled-code.ts';
 import type { LiveAnswer, LiveRequest, MeasuredMatch, PlanAnswer, PlanMessage, Programme } from '../messages.ts';
 import { measureRequest, refusal, reportRequest, type ReportMemory } from './live-measurement.ts';
-import { ModuleCourier, type ModuleNeed } from './module-courier.ts';
+import { ModuleCourier } from './module-courier.ts';
 import { runInSlices, type JobControl } from './slices.ts';
 
 /** A measurement this old makes way for a newer value … */
@@ -29,11 +29,6 @@ export interface NodePlan {
   readonly plan: PathPlan;
   readonly revision: number;
   readonly modules: readonly KeyedModule[];
-}
-
-/** The compiled code of a plan. */
-function modulesFor(_plan: PathPlan): readonly ModuleNeed[] {
-  return [];
 }
 
 interface Running extends JobControl {
@@ -87,12 +82,12 @@ class LiveBench {
 
   /** The newest plan that could be built, with its revision. */
   newestPlan(): NodePlan | null {
-    return this.#plan ? { plan: this.#plan, revision: this.#planRevision, modules: this.#courier.all(this.#plan, modulesFor(this.#plan)) } : null;
+    return this.#plan ? { plan: this.#plan, revision: this.#planRevision, modules: this.#courier.all(this.#plan) } : null;
   }
 
   /** After a fault of the audio thread: what had played for a while before it. */
   lastGoodPlan(): NodePlan | null {
-    return this.#goodPlan ? { ...this.#goodPlan, modules: this.#courier.all(this.#goodPlan.plan, modulesFor(this.#goodPlan.plan)) } : this.newestPlan();
+    return this.#goodPlan ? { ...this.#goodPlan, modules: this.#courier.all(this.#goodPlan.plan) } : this.newestPlan();
   }
 
   #landed(revision: number): void {
@@ -164,10 +159,9 @@ class LiveBench {
 
   #sendPlan(plan: PathPlan, revision: number): void {
     this.#planRevision = revision;
-    const needs = modulesFor(plan);
     // Also before there is a node: the press of Play shall have nothing to wait for.
-    if (this.#audio) this.#audio.postMessage({ kind: 'plan', plan, revision, modules: this.#courier.take(plan, needs) } satisfies PlanMessage);
-    else this.#courier.all(plan, needs);
+    if (this.#audio) this.#audio.postMessage({ kind: 'plan', plan, revision, modules: this.#courier.take(plan) } satisfies PlanMessage);
+    else this.#courier.all(plan);
   }
 
   /** One measurement at a time, then the newest; then the reports. */

@@ -1,13 +1,7 @@
-import { PathRunner, type PathPlan } from '../../dsp/path/index.ts';
+import { kernelModules, PathRunner, staticModules, type CodeModule, type PathPlan } from '../../dsp/path/index.ts';
 import { moduleOf } from '../../dsp/webassembly/index.ts';
 import type { KeyedModule } from '../compiled-code.ts';
 import { Warming } from '../warming.ts';
-
-/** What a plan needs compiled: a name and, for where it is not compiled yet, the bytes. */
-export interface ModuleNeed {
-  readonly key: string;
-  readonly emit: () => Uint8Array<ArrayBuffer>;
-}
 
 /** So many modules are taken for kept at the other end, which keeps 256 and drops what it was given longest ago. */
 const mostKept = 128;
@@ -18,9 +12,15 @@ export class ModuleCourier {
   readonly #kept = new Set<string>();
   readonly #warm = new Set<string>();
 
+  readonly #needsOf: (plan: PathPlan) => readonly CodeModule[];
+
+  constructor(needsOf: (plan: PathPlan) => readonly CodeModule[] = (plan) => [...staticModules(), ...kernelModules(plan)]) {
+    this.#needsOf = needsOf;
+  }
+
   /** All modules of a plan, warmed up; empty where this engine compiles nothing. */
-  all(plan: PathPlan, needs: readonly ModuleNeed[]): KeyedModule[] {
-    const modules = needs.flatMap(({ key, emit }) => {
+  all(plan: PathPlan): KeyedModule[] {
+    const modules = this.#needsOf(plan).flatMap(({ key, emit }) => {
       const module = moduleOf(key, emit);
       return module === null ? [] : [{ key, module }];
     });
@@ -35,9 +35,10 @@ export class ModuleCourier {
   }
 
   /** Those that the node has not had; they count as had from now on. */
-  take(plan: PathPlan, needs: readonly ModuleNeed[]): KeyedModule[] {
-    if (this.#kept.size + needs.length > mostKept) this.forget();
-    const news = this.all(plan, needs).filter(({ key }) => !this.#kept.has(key));
+  take(plan: PathPlan): KeyedModule[] {
+    const modules = this.all(plan);
+    if (this.#kept.size + modules.length > mostKept) this.forget();
+    const news = modules.filter(({ key }) => !this.#kept.has(key));
     for (const { key } of news) this.#kept.add(key);
     return news;
   }

@@ -3,7 +3,7 @@ import { PathRunner } from '../../../dsp/path/index.ts';
 import { openingSetting } from '../../../dsp/setting/index.ts';
 import { MeterRingReader, meterRingBytes } from '../../../worklets/meter-ring.ts';
 import { nominalPeak, pathOf, planOf, plucked, sine } from '../../path/support.ts';
-import { offlineBench, rateHz } from './support.ts';
+import { modulesOf, offlineBench, rateHz } from './support.ts';
 
 /** Frames in which the processor warms up: twelve blocks of 128. */
 const warmFrames = 12 * 128;
@@ -26,10 +26,13 @@ function direct(plan: PathRunner['plan'], channels: readonly Float64Array[], fra
 }
 
 describe('the processor in an offline context', () => {
-  it.each([1, 2])('plays a loop of %i channel(s) to the bit as the path run directly', async (channelCount) => {
+  it.each([
+    [1, 'compiled code'], [2, 'compiled code'], [1, 'loops'], [2, 'loops'],
+  ])('plays a loop of %i channel(s) in %s to the bit as the path run directly', async (channelCount, code) => {
     const loop = [plucked(5000, 0.3), sine(777, 0.2, 5000)].slice(0, channelCount);
     const frames = warmFrames + rampFrames + 6400;
-    const bench = await offlineBench(opening, frames);
+    const compiled = code === 'compiled code';
+    const bench = await offlineBench({ ...opening, modules: compiled ? modulesOf(opening.plan) : [] }, frames);
     bench.send({ kind: 'programme', channels: loop, region: { startFrame: 0, endFrame: 5000 }, frame: 0 });
     bench.send({ kind: 'play' });
     const output = await bench.render();
@@ -44,7 +47,7 @@ describe('the processor in an offline context', () => {
       expect(heard.subarray(warmFrames + rampFrames).some((sample) => Math.abs(sample) > 0.05)).toBe(true);
     }
     expect(wrong).toEqual([]);
-    expect(bench.heard.map(({ kind }) => kind)).toContain('ready');
+    expect(bench.heard).toContainEqual({ kind: 'ready', compiled });
     expect(bench.heard.filter(({ kind }) => kind === 'fault')).toEqual([]);
   });
 

@@ -1,9 +1,16 @@
 /** The real processor in an offline context of the browser. */
 import { OfflineAudioContext, AudioWorkletNode, type IAudioWorkletNode } from 'standardized-audio-context';
+import { kernelModules, staticModules, type PathPlan } from '../../../dsp/path/index.ts';
+import type { KeyedModule } from '../../../worklets/compiled-code.ts';
 import type { FromProcessor, ProcessorOptions, ToProcessor } from '../../../worklets/messages.ts';
 import processorAddress from '../../../worklets/audio/processor.ts?single-file-worklet';
 
 export const rateHz = 48_000;
+
+/** A plan's modules, compiled here, as the live worker compiles them. */
+export function modulesOf(plan: PathPlan): KeyedModule[] {
+  return [...staticModules(), ...kernelModules(plan)].map(({ key, emit }) => ({ key, module: new WebAssembly.Module(emit()) }));
+}
 
 export interface OfflineBench {
   readonly heard: FromProcessor[];
