@@ -138,16 +138,16 @@ function cppKernels(name: string, program: CircuitProgram, { base, blocks, image
   return { plain: kernel(1), native: kernel(2) };
 }
 
-/** The image for a kernel of one lane: of each channel's numbers those of the left one; the program's as they are. */
+/** The image for a kernel of one lane: of each pair of numbers the left one. The scratch behind them is empty before the first sample. */
 function oneLane(program: CircuitProgram, image: Uint8Array, base: number): Uint8Array {
   const structure = kernelStructure(program);
   const [two, one] = [memoryLayout(structure, vectorLanes.bytes), memoryLayout(structure, scalarLane.bytes)];
-  const from = new Float64Array(image.buffer, base, two.bytes / 8);
+  const count = one.scratch.wanted / 8;
+  if (two.scratch.wanted !== 16 * count) throw new Error(`${program.title}: expected pairs of ${count} numbers, got ${two.scratch.wanted} bytes`);
+  const from = new Float64Array(image.buffer, base, 2 * count);
   const result = new Uint8Array(image.length);
-  const to = new Float64Array(result.buffer, base, one.bytes / 8);
-  const [fromShared, toShared] = [two.shared.tolerance / 8, one.shared.tolerance / 8];
-  for (let k = 0; k < toShared; k += 1) to[k] = from[2 * k]!;
-  to.set(from.subarray(fromShared, fromShared + to.length - toShared), toShared);
+  const to = new Float64Array(result.buffer, base, count);
+  for (let k = 0; k < count; k += 1) to[k] = from[2 * k]!;
   return result;
 }
 

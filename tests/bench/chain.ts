@@ -1,0 +1,64 @@
+/**
+ * The chain whose speed is measured: common emitter → op-amp loop → push-pull → transformer and line → common emitter, stereo, 48 kHz × 8, as the product's own path with everything a path does (resampling
+ * of the sound and of the dry signal beside it, gains, the switch). Each circuit is driven at its nominal level. Runs in Node and on an audio thread alike.
+ */
+import { buildProgram } from '../../dsp/circuit/index.ts';
+import type { Grade, IntegrationRule } from '../../dsp/circuit/index.ts';
+import { sin } from '../../dsp/math/index.ts';
+import { PathRunner } from '../../dsp/path/index.ts';
+import type { PathPlan, PlannedStage } from '../../dsp/path/index.ts';
+import { dbuToPeakVolts } from '../../dsp/stages/index.ts';
+import { baseRateHz, benchCircuits, convergedAt, factor, fileOf, internalRateHz } from './circuits.ts';
+import type { BenchCircuit } from './circuits.ts';
+
+export const blockFrames = 128;
+export const blockMilliseconds = (1000 * blockFrames) / baseRateHz;
+const samplePeakVolts = dbuToPeakVolts(24);
+/** Between the circuits. */
+const betweenPeakVolts = dbuToPeakVolts(4);
+
+const order = ['common-emitter', 'op-amp-loop', 'push-pull', 'transformer-line', 'common-emitter'] as const;
+
+export function chainPlan(rule: IntegrationRule | Grade, names: readonly (keyof typeof benchCircuits)[] = order): PathPlan {
+  const stages = names.map((name, index) => plannedStage(benchCircuits[name], rule, index));
+  const grade = rule === 'measuring' ? 'measuring' : 'listening';
+  return { grade, baseRateHz, oversamplingFactor: factor, ladder: 'linear-phase', samplePeakVolts, stages, onTrial: { kind: 'path' }, trialPolarity: 1 };
+}
+
+/** Another topology in the place of the second circuit. */
+export const changedChainPlan = (rule: IntegrationRule | Grade): PathPlan => chainPlan(rule, ['common-emitter', 'transformer-line', 'push-pull', 'op-amp-loop', 'common-emitter']);
+
+function plannedStage({ name, document, nominalPeakVolts }: BenchCircuit, rule: IntegrationRule | Grade, index: number): PlannedStage {
+  const circuit = buildProgram(document, { rateHz: internalRateHz, nominalPeakVolts, rule });
+  const outputPeakVolts = convergedAt(fileOf(name), 'nominal', 1000).harmonics.find((harmonic) => harmonic.order === 1)!.peakVolts;
+  const program = { kind: 'circuit', circuit, inputGain: nominalPeakVolts / betweenPeakVolts, outputGain: betweenPeakVolts / outputPeakVolts } as const;
+  return { key: `c${index}`, stage: name, index, reversed: false, polarity: 1, onTrial: false, wired: { identity: `${name} ${circuit.rule}`, program }, wiredWithoutTrial: null };
+}
+
+/** 1 kHz at +4 dBu, the right channel 1 rad later and a little lower. */
+export class ToneBlocks {
+  readonly inputs: readonly [Float64Array, Float64Array] = [new Float64Array(blockFrames), new Float64Array(blockFrames)];
+  readonly outputs: readonly [Float64Array, Float64Array] = [new Float64Array(blockFrames), new Float64Array(blockFrames)];
+  private frame = 0;
+
+  /** The next block. Allocates nothing. */
+  fill(): void {
+    const peak = betweenPeakVolts / samplePeakVolts;
+    for (let i = 0; i < blockFrames; i += 1) {
+      const radians = 2 * Math.PI * (((this.frame + i) % 48) / 48);
+      this.inputs[0][i] = peak * sin(radians);
+      this.inputs[1][i] = 0.9 * peak * sin(radians + 1);
+    }
+    this.frame = (this.frame + blockFrames) % 48;
+  }
+}
+
+export const chainRunner = (plan: PathPlan): PathRunner => new PathRunner(plan, 2, blockFrames);
+
+/** So many blocks of the tone, one after the other. */
+export function runBlocks(runner: PathRunner, tone: ToneBlocks, blocks: number): void {
+  for (let block = 0; block < blocks; block += 1) {
+    tone.fill();
+    runner.process(tone.inputs, tone.outputs, blockFrames);
+  }
+}
