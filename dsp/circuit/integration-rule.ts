@@ -31,37 +31,38 @@ const highestDbu = 24;
 
 /**
  * `family` is a program whose instances have 1, 2 and 4 steps a sample; `nominalPeakVolts` is a sine's peak at its input that stands for +4 dBu. Listening is judged at that level, measuring also at the
- * clipping level (1 kHz THD reaches 1 %; +24 dBu if it never does). Where no rule is within the limit it is the one nearest to the reference (T24, but at low rates, where the cubic through the samples is
- * worse than none), and where no steady state can be found (an oscillating circuit) T24; the choice then tells the error, or Infinity.
+ * clipping level (1 kHz THD reaches 1 %; +24 dBu if it never does). Where no rule is within the limit it is the best: T24, but at low rates, where the cubic through the samples may be worse than none. Where no
+ * steady state can be found (an oscillating circuit) it is T24 with an error of Infinity.
  */
 export function chooseRule(family: CircuitProgram, grade: Grade, nominalPeakVolts: number): { readonly rule: IntegrationRule; readonly choice: RuleChoice } {
   const limitDb = limitsDb[grade];
   const tone = toneFor(family.rateHz);
   const nominal = judgeAt(family, tone, nominalPeakVolts);
-  const judged = [nominal];
-  if (grade === 'measuring' && nominal.steady !== null) judged.push(judgeAt(family, tone, clippingPeakVolts(family, nominalPeakVolts), nominal.steady));
-  const worst = (of: (judgement: Judgement) => readonly number[]): number[] => rules.map((_, k) => Math.max(...judged.map((judgement) => of(judgement)[k]!)));
-  const errorsDb = worst(({ errors }) => errors);
-  const distancesDb = worst(({ distances }) => distances);
+  const louder = grade === 'measuring' && nominal.steady !== null ? judgeAt(family, tone, clippingPeakVolts(family, nominalPeakVolts), nominal.steady) : nominal;
+  const errorsDb = rules.map((_, k) => Math.max(nominal.errorsDb[k]!, louder.errorsDb[k]!));
   const within = errorsDb.findIndex((db) => db <= limitDb);
-  const chosen = within >= 0 ? within : distancesDb.lastIndexOf(Math.min(...distancesDb));
+  const chosen = within >= 0 ? within : errorsDb.lastIndexOf(Math.min(...errorsDb));
   return { rule: rules[chosen]!, choice: { grade, errorDb: errorsDb[chosen]!, limitDb } };
 }
 
-/** At one level, dB of the worst order judged, for T1, T12 and T24; Infinity where there is no steady state. */
+/** What `chooseRule` judges by at one level: estimated errors of T1, T12 and T24 at 10 kHz, dB. */
+export function ruleErrorsDb(family: CircuitProgram, peakVolts: number): readonly number[] {
+  return judgeAt(family, toneFor(family.rateHz), peakVolts).errorsDb;
+}
+
+/** At one level. */
 interface Judgement {
-  /** Estimated errors. */
-  readonly errors: readonly number[];
-  /** Differences from the reference. */
-  readonly distances: readonly number[];
+  /** Estimated error of the worst order judged, dB, for T1, T12 and T24; Infinity where there is no steady state. */
+  readonly errorsDb: readonly number[];
   /** Null if there is none. */
   readonly steady: SteadyState | null;
 }
 
-const unknown: Judgement = { errors: rules.map(() => Infinity), distances: rules.map(() => Infinity), steady: null };
+const unknown: Judgement = { errorsDb: rules.map(() => Infinity), steady: null };
 
 /**
- * The reference is T24 with the exact cosine between the samples in place of the cubic. Its own error, of which T24 has all and the others a small part, is taken as half its difference from T12 with that cosine.
+ * What a rule differs by from the reference, plus what the reference may itself be off. The reference is T24 with the exact cosine between the samples in place of the cubic, so that what the cubic costs
+ * shows too; half its difference from T12 with that cosine is taken for its own error (a fifteenth would be left of a smooth signal, but a clipped one is not).
  */
 function judgeAt(family: CircuitProgram, tone: CoherentFrequency, peakVolts: number, warmStart?: SteadyState): Judgement {
   const options = { wantSpectralRadius: false, settleIfLost: false };
@@ -75,9 +76,9 @@ function judgeAt(family: CircuitProgram, tone: CoherentFrequency, peakVolts: num
   const [h, h2, h4] = steady.instances.map(({ output }) => output);
   const [exact2, exact4] = exact.instances.map(({ output }) => output);
   const reference = amplitudes(exact2!, exact4!);
-  const distances = [amplitudes(h!), amplitudes(h!, h2!), amplitudes(h2!, h4!)].map((rule) => largestDifferenceDb(rule, reference));
-  const ofReference = largestDifferenceDb(amplitudes(h!, exact2!), reference) / 2;
-  return { errors: [distances[0]!, distances[1]!, distances[2]! + ofReference], distances, steady };
+  const doubtDb = largestDifferenceDb(amplitudes(h!, exact2!), reference) / 2;
+  const errorsDb = [amplitudes(h!), amplitudes(h!, h2!), amplitudes(h2!, h4!)].map((rule) => largestDifferenceDb(rule, reference) + doubtDb);
+  return { errorsDb, steady };
 }
 
 function finerOf(family: CircuitProgram): CircuitProgram {
