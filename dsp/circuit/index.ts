@@ -45,3 +45,11 @@ export type {
 } from './measure-circuit.ts';
 export { denseEquations, discreteResponse, linearStepOf } from './discrete-response.ts';
 export type { LinearStep } from './linearise.ts';
+// For whoever shows how a program comes about and what a kernel is made of.
+export { createInstance, instanceBytes } from './create-instance.ts';
+export { traceSamples } from './traced-solver.ts';
+export type { TracedPass, TracedSample } from './traced-solver.ts';
+export { kernelCode } from './emit/kernel-code.ts';
+export { kernelStructure } from './emit/kernel-structure.ts';
+export { memoryLayout } from './emit/memory-layout.ts';
+export type { MemoryLayout } from './emit/memory-layout.ts';

@@ -2,6 +2,7 @@ import { check, checkHelp } from './check.ts';
 import { installCompiledCode } from './compiled-code.ts';
 import { exitCodes, InputFailure, inputSentence } from './failure.ts';
 import { measure, measureHelp } from './measure.ts';
+import { program, programHelp } from './program.ts';
 import { render, renderHelp } from './render.ts';
 import { response, responseHelp } from './response.ts';
 
@@ -14,6 +15,7 @@ interface Verb {
 const verbs: Readonly<Record<string, Verb>> = {
   measure: { help: measureHelp, run: measure },
   response: { help: responseHelp, run: response },
+  program: { help: programHelp, run: program },
   render: { help: renderHelp, run: render },
   check: { help: checkHelp, run: check },
 };
