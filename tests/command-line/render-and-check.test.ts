@@ -6,7 +6,7 @@ import { SeededRandom } from '../../dsp/math/index.ts';
 import { PathRunner, planPath, renderInSteps } from '../../dsp/path/index.ts';
 import { encodeWholeWav, parseWholeWav, sampleEncodings } from '../../dsp/recording/index.ts';
 import type { WavSamples } from '../../dsp/recording/index.ts';
-import { openingSetting, writeEvents, writeSetting } from '../../dsp/setting/index.ts';
+import { openingSetting, stageRules, writeEvents, writeSetting } from '../../dsp/setting/index.ts';
 import type { Setting } from '../../dsp/setting/index.ts';
 import { hashedBytes } from '../../ui/command-line/wav-files.ts';
 import { run, workFolder } from './support.ts';
@@ -176,6 +176,22 @@ describe('stagebench check', () => {
     writeFileSync(`${folder}/reference.wav`, encodeWholeWav({ encoding: 'float64', channelCount: 1, rateHz: 48_000 }, [rendered[0]!.map((sample) => 1.001 * sample)], { clippedSamples: 0, notNumberSamples: 0 }));
     // A reference louder by 0.1 % leaves −60 dB.
     expect((await run('check', folder)).stdout).toMatch(/null against reference\.wav: expected at most -200 dB, measured -60\.0 dB/);
+  });
+
+  it('holds the rules a setting was frozen with against those chosen now', async () => {
+    const rulesFolder = inFolder('rules');
+    mkdirSync(rulesFolder);
+    const setting = openingSetting();
+    const chosen = stageRules(setting.path, planPath(setting.path, setting.baseRateHz));
+    const withRules = (rules: Setting['rules']) => writeFileSync(`${rulesFolder}/hall.setting.json`, writeSetting({ ...setting, rules }));
+    withRules(chosen);
+    expect((await run('check', rulesFolder, '--record')).exitCode).toBe(0);
+    expect((await run('check', rulesFolder)).exitCode).toBe(0);
+    withRules([chosen[0]!, { rule: chosen[1]?.rule === 'T24' ? 'T1' : 'T24', errorDb: 0.02 }, null]);
+    const { exitCode, stdout } = await run('check', rulesFolder);
+    expect(exitCode).toBe(1);
+    expect(stdout).toMatch(/moved +rule of stage 2: expected integrated as T\d+, error at 10 kHz 0\.02 dB, now (integrated as T\d+, error at 10 kHz .* dB|no rule)\n/);
+    expect(stdout).not.toContain('rule of stage 1');
   });
 
   it('refuses a folder without settings, and one that is not there', async () => {

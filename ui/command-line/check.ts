@@ -4,7 +4,7 @@ import { basename, join } from 'node:path';
 import { ratioToDecibels } from '../../dsp/math/index.ts';
 import { measurePath, probePeakVolts, shownOrders } from '../../dsp/measure/index.ts';
 import { planPath } from '../../dsp/path/index.ts';
-import { compareHarmonics, numericsVersion, parseExpectation, parseSetting, writeExpectation } from '../../dsp/setting/index.ts';
+import { compareHarmonics, compareRules, numericsVersion, parseExpectation, parseSetting, ruleWords, stageRules, writeExpectation } from '../../dsp/setting/index.ts';
 import type { ExpectedHarmonics, ExpectedRender, Setting } from '../../dsp/setting/index.ts';
 import { readWords } from './arguments.ts';
 import type { Options } from './arguments.ts';
@@ -17,7 +17,8 @@ export const checkHelp = `check     FOLDER [--record] [--json]
 
 Proves that settings still sound as they did. Every setting file NAME.json (or NAME.setting.json) in the folder is held against
 NAME.expected.json beside it: harmonics within a tolerance, the hash of a render, the null against a reference recording.
-The report says what moved, by order and by how many dB. Exit code 1 if anything did.
+The integration rules stored in the setting are held against those chosen now. The report says what moved, by order and by how many dB.
+Exit code 1 if anything did.
   --record  writes an expectation from what is measured now for every setting that has none: 200 Hz and 1 kHz at +4 dBu, within 0.1 dB`;
 
 const options = { record: { type: 'boolean' }, json: { type: 'boolean' } } as const satisfies Options;
@@ -79,13 +80,24 @@ async function checkOne(folder: string, name: string, setting: Setting, record: 
   } catch (error) {
     throw new InputFailure(`${expectationPath}: ${(error as Error).message}`);
   }
-  const findings: Finding[] = expectation.harmonics.flatMap((expected) => checkHarmonics(setting, expected));
+  const findings: Finding[] = checkRules(setting);
+  findings.push(...expectation.harmonics.flatMap((expected) => checkHarmonics(setting, expected)));
   for (const expected of expectation.renders) findings.push(...await checkRender(folder, setting, expected, expectation.numerics));
   return { setting: name, passes: findings.every((finding) => finding.passes), findings };
 }
 
+/** The rules the setting was frozen with, where it has them, against those chosen now. */
+function checkRules({ path, baseRateHz, rules }: Setting): Finding[] {
+  if (rules === null) return [];
+  const words = (rule: (typeof rules)[number]) => (rule ? ruleWords(rule) : 'no rule');
+  const moved = compareRules(rules, stageRules(path, planPath(path, baseRateHz)));
+  return moved.map(({ stageIndex, expected, chosen }) => ({
+    what: `rule of stage ${stageIndex + 1}`, passes: false, words: `expected ${words(expected)}, now ${words(chosen)}`,
+  }));
+}
+
 function measureAt(setting: Setting, { frequencyHz, levelDbu }: { readonly frequencyHz: number; readonly levelDbu: number }, orders: readonly number[]) {
-  return measurePath(planPath(setting.path, setting.baseRateHz), { frequencyHz, peakVolts: probePeakVolts(levelDbu), scope: { kind: 'path' }, orders });
+  return measurePath(planPath(setting.path, setting.baseRateHz, { grade: 'measuring' }), { frequencyHz, peakVolts: probePeakVolts(levelDbu), scope: { kind: 'path' }, orders });
 }
 
 function checkHarmonics(setting: Setting, expected: ExpectedHarmonics): Finding[] {

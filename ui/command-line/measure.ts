@@ -3,6 +3,7 @@ import type { CircuitMeasurement } from '../../dsp/circuit/index.ts';
 import { floorDb, judgeOrder, measurePath, measureThroughLadder } from '../../dsp/measure/index.ts';
 import type { PathMeasurement, ThroughLadder } from '../../dsp/measure/index.ts';
 import { planPath } from '../../dsp/path/index.ts';
+import { ruleWords } from '../../dsp/setting/index.ts';
 import { readOrders, readWords } from './arguments.ts';
 import type { Options } from './arguments.ts';
 import { exitCodes, InputFailure } from './failure.ts';
@@ -56,7 +57,8 @@ export async function measure(args: readonly string[]): Promise<number> {
   print(`THD F ${(100 * thd.f).toPrecision(4)} %, R ${(100 * thd.r).toPrecision(4)} % over orders ${harmonics.map(({ order }) => order).join(', ')}`);
   if (!('solver' in measured)) return exitCodes.good;
   const { solver } = measured;
-  print(`${solver.method}, ${solver.rule}, spectral radius ${solver.spectralRadius.toPrecision(4)}, ${solver.meanIterations.toFixed(2)} evaluations a sample, ${solver.capHits} samples without convergence`);
+  const { rule, ruleErrorDb } = solver;
+  print(`${solver.method}, ${ruleErrorDb === undefined ? rule : ruleWords({ rule, errorDb: ruleErrorDb })}, spectral radius ${solver.spectralRadius.toPrecision(4)}, ${solver.meanIterations.toFixed(2)} evaluations a sample, ${solver.capHits} samples without convergence`);
   return exitCodes.good;
 }
 
@@ -65,9 +67,10 @@ function measureSubject(
 ): CircuitMeasurement | ThroughLadder {
   if (subject.kind === 'circuit') {
     if (throughLadder) throw new InputFailure('--through-ladder: expected --setting FILE, got a circuit document, which has no ladder');
-    return inDocumentedOrder(measureCircuit(buildProgram(subject.document, { rateHz: subject.internalRateHz }), probe));
+    // The rule is the one that this level needs: a document says of no level what it is made for.
+    return inDocumentedOrder(measureCircuit(buildProgram(subject.document, { rateHz: subject.internalRateHz, rule: 'measuring', nominalPeakVolts: probe.peakVolts }), probe));
   }
-  const plan = planPath(subject.setting.path, subject.baseRateHz);
+  const plan = planPath(subject.setting.path, subject.baseRateHz, { grade: 'measuring' });
   if (throughLadder) return measureThroughLadder(plan, probe);
   return inDocumentedOrder(measurePath(plan, { ...probe, scope: { kind: 'path' } }));
 }

@@ -30,7 +30,7 @@ export async function renderFolder(request: FolderRequest, inputFolder: string, 
   const names = (await readdir(inputFolder, { withFileTypes: true })).filter((entry) => entry.isFile() && /\.wav$/i.test(entry.name)).map(({ name }) => name).sort();
   if (names.length === 0) throw new InputFailure(`${inputFolder}: expected at least one recording (*.wav), found none`);
   // A setting that cannot be built is said once, not for every file.
-  planPath(request.setting.path, request.setting.baseRateHz);
+  planPath(request.setting.path, request.setting.baseRateHz, { grade: request.grade });
   await mkdir(outputFolder, { recursive: true });
   const pairs = names.map((name) => ({ inputPath: join(inputFolder, name), outputPath: join(outputFolder, name) }));
   const threads = Math.min(workers ?? availableParallelism(), pairs.length);
