@@ -6,29 +6,30 @@ import type { LinearStep } from './linearise.ts';
 import type { CircuitProgram, SparseRows } from './program.ts';
 import type { ReducedEquations } from './reduce.ts';
 
-/** The linear system of one step at rest: A, B, L, M. Throws `RangeError` where I − K J is singular there. */
-export function linearStepOf(program: CircuitProgram): LinearStep {
+/** The linear system of one step of an instance at rest: A, B, L, M. Throws `RangeError` where I − K J is singular there. */
+export function linearStepOf(program: CircuitProgram, instanceIndex = 0): LinearStep {
   const jacobian = new Float64Array(program.devices.jacobianOffsets[program.devices.count]!);
   evaluateDevices(program.devices, program.operatingPoint.controlVolts, new Float64Array(program.devices.currentCount), jacobian);
   const running = program.shift === null ? jacobian : jacobian.map((value, k) => value - program.shift![k]!);
-  const step = linearise(denseEquations(program), unpackJacobian(program.devices, running));
+  const step = linearise(denseEquations(program, instanceIndex), unpackJacobian(program.devices, running));
   if (step === null) throw new RangeError(`"${program.title}": the operating point has no linear response`);
   return step;
 }
 
-/** Output volts per input volt at each frequency, as real and imaginary parts. */
+/** Output volts per input volt at each frequency, as real and imaginary parts: the inputs between the samples and the combination of two runs included. */
 export function discreteResponse(program: CircuitProgram, frequenciesHz: ArrayLike<number>): Complex[] {
-  const step = linearStepOf(program);
+  const runs = program.instances.map(({ subSteps }, index) => ({ step: linearStepOf(program, index), subSteps }));
   return Array.from(frequenciesHz, (hz) => {
-    const [re, im] = responseOf(step, hz, 1 / program.rateHz);
-    return { re, im };
+    const [coarse, fine] = runs.map(({ step, subSteps }) => responseOf(step, hz, 1 / program.rateHz, subSteps));
+    const [re, im] = coarse!;
+    return fine === undefined ? { re, im } : { re: (4 * fine[0] - re) / 3, im: (4 * fine[1] - im) / 3 };
   });
 }
 
-/** The program's rows written out in full again, one port per control. */
-export function denseEquations({ topology, instances }: CircuitProgram): ReducedEquations {
+/** The rows of an instance written out in full again, one port per control. */
+export function denseEquations({ topology, instances }: CircuitProgram, instanceIndex = 0): ReducedEquations {
   const { stateCount: n, controlCount: m, portCount, currentCount: r, controlPorts, controlSigns, portRows, feedbackRows, updateRows } = topology;
-  const { portConstants, portCoefficients, controlOffsets, feedbackCoefficients, updateConstants, updateCoefficients } = instances[0]!;
+  const { portConstants, portCoefficients, controlOffsets, feedbackCoefficients, updateConstants, updateCoefficients } = instances[instanceIndex]!;
   const perControl = (rows: Float64Array, width: number): Float64Array =>
     Float64Array.from({ length: m * width }, (_, at) => {
       const k = Math.floor(at / width);

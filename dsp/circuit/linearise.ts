@@ -1,6 +1,7 @@
 /** The reduced equations made linear at one bias: the small-signal system as it is discretised. */
 import { complexLuFactor, complexLuSolve, cos, luFactor, luSolve, sin } from '../math/index.ts';
 import type { ReducedEquations } from './reduce.ts';
+import { cubicWeights } from './sub-steps.ts';
 import type { DeviceTable } from './system.ts';
 
 /** `z' = A z + B u`, `y = L z + M u`, small signals; A is n × n row-major. */
@@ -76,22 +77,33 @@ export function linearise(reduced: ReducedEquations, jacobian: Float64Array): Li
   return { stateCount: n, memory, input, outputMemory, outputInput: reduced.outputInput[0]! + through(reduced.outputCurrent, 0, 0) };
 }
 
-/** H = L (e^(jωh) I − A)⁻¹ B + M at `hz`, as [real, imaginary]; NaN where the system has a pole exactly there. */
-export function responseOf(step: LinearStep, hz: number, stepSeconds: number): [number, number] {
-  const { stateCount: n, memory } = step;
-  const angle = 2 * Math.PI * hz * stepSeconds;
-  const re = new Float64Array(n * n);
+/**
+ * Transfer at `hz` as [real, imaginary] of a system that makes `subSteps` steps a sample and is heard after the last of each: H = L (e^(jωh) I − A)⁻¹ B + M where it makes one, h = `sampleSeconds`. Of
+ * several, z after a sample is A^R times z before it, plus what the sub-inputs (the cubic's, each w(ω) times the input) add in turn. NaN where the system has a pole exactly there.
+ */
+export function responseOf(step: LinearStep, hz: number, sampleSeconds: number, subSteps: 1 | 2 | 4 = 1): [number, number] {
+  const { stateCount: n, memory, input } = step;
+  const angle = 2 * Math.PI * hz * sampleSeconds;
+  const subInputs = subInputTransfers(angle, subSteps);
+  const re = negated(subSteps === 1 ? memory : powerOf(memory, n, subSteps));
   const im = new Float64Array(n * n);
-  for (let k = 0; k < n * n; k += 1) re[k] = -memory[k]!;
   for (let k = 0; k < n; k += 1) {
     re[k * n + k] = re[k * n + k]! + cos(angle);
     im[k * n + k] = sin(angle);
   }
   const pivots = new Int32Array(n);
-  const x = Float64Array.from(step.input);
-  const y = new Float64Array(n);
+  let x = new Float64Array(n);
+  let y = new Float64Array(n);
+  const stepOn = ([a, b]: readonly [number, number]): void => {
+    x = times(memory, x, input, a);
+    y = times(memory, y, input, b);
+  };
+  // What one sample adds to z …
+  for (const transfer of subInputs) stepOn(transfer);
   if (!complexLuFactor(re, im, n, pivots)) return [NaN, NaN];
+  // … gives z before it, and from there the steps but the last lead to the z that the output is of.
   complexLuSolve(re, im, n, pivots, x, y);
+  for (const transfer of subInputs.slice(0, -1)) stepOn(transfer);
   let real = step.outputInput;
   let imaginary = 0;
   for (let k = 0; k < n; k += 1) {
@@ -99,4 +111,37 @@ export function responseOf(step: LinearStep, hz: number, stepSeconds: number): [
     imaginary += step.outputMemory[k]! * y[k]!;
   }
   return [real, imaginary];
+}
+
+/** Of each step of a sample: its input over the sample's own, as [real, imaginary]; `angle` = ωh. */
+function subInputTransfers(angle: number, subSteps: 1 | 2 | 4): [number, number][] {
+  const { divisor, rows } = cubicWeights[subSteps];
+  const between = rows.map((weights): [number, number] => [
+    weights.reduce((sum: number, weight, age) => sum + weight * cos(age * angle), 0) / divisor,
+    weights.reduce((sum: number, weight, age) => sum - weight * sin(age * angle), 0) / divisor,
+  ]);
+  return [...between, [1, 0]];
+}
+
+const negated = (matrix: Float64Array): Float64Array<ArrayBuffer> => Float64Array.from(matrix, (value) => -value);
+
+/** A² or A⁴. */
+function powerOf(memory: Float64Array, n: number, exponent: 2 | 4): Float64Array {
+  const square = (a: Float64Array): Float64Array => Float64Array.from({ length: n * n }, (_, at) => {
+    const row = Math.floor(at / n);
+    let sum = 0;
+    for (let k = 0; k < n; k += 1) sum += a[row * n + k]! * a[k * n + (at % n)]!;
+    return sum;
+  });
+  return exponent === 2 ? square(memory) : square(square(memory));
+}
+
+/** A z + B u. */
+function times(memory: Float64Array, z: Float64Array, input: Float64Array, u: number): Float64Array<ArrayBuffer> {
+  const n = z.length;
+  return Float64Array.from(z, (_, row) => {
+    let sum = input[row]! * u;
+    for (let k = 0; k < n; k += 1) sum += memory[row * n + k]! * z[k]!;
+    return sum;
+  });
 }

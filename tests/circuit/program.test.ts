@@ -1,8 +1,8 @@
 // What a program promises: plain data, one kernel per wiring, silence that stays silent, soundness where nodal analysis alone would fail.
 import { describe, expect, it } from 'vitest';
-import { buildProgram, CircuitError, CircuitRunner, measureCircuit } from '../../dsp/circuit/index.ts';
+import { buildProgram, buildProgramFamily, chooseRule, CircuitError, CircuitRunner, lineLevelPeakVolts, measureCircuit, withRule } from '../../dsp/circuit/index.ts';
 import type { CircuitDocument } from '../../dsp/circuit/index.ts';
-import { input, parsedOf, resistor, source } from '../support/circuits.ts';
+import { capacitor, input, parsedOf, resistor, source } from '../support/circuits.ts';
 import { bipolar, commonEmitter, expectWithin, idealTailPair, opAmpLoop, pushPull, rateHz } from './support.ts';
 
 const circuits: readonly (readonly [string, CircuitDocument])[] = [
@@ -85,5 +85,73 @@ describe('program', () => {
     const pnp = stage('pnp', -1);
     expect(Math.max(...npn) - Math.min(...npn)).toBeGreaterThan(1);
     npn.forEach((volts, k) => expectWithin(pnp[k]!, -volts, 1e-12));
+  });
+});
+
+describe('integration rule', () => {
+  const rules = [['T1', [1]], ['T12', [1, 2]], ['T24', [2, 4]]] as const;
+  const ringing = parsedOf([input('in'), resistor('R1', 'in', 'out', 10), capacitor('C1', 'out', 'ground', 220e-12)], ['out', 'ground']);
+
+  it.each(rules)('%s has instances of %j steps a sample', (rule, steps) => {
+    for (const [, document] of circuits) {
+      const program = buildProgram(document, { rateHz, rule });
+      expect([program.rule, program.ruleChoice]).toEqual([rule, null]);
+      expect(program.instances.map(({ subSteps }) => subSteps)).toEqual(steps);
+      expect(program.instances.map(({ stepSeconds }) => stepSeconds)).toEqual(steps.map((count) => 1 / rateHz / count));
+      expect(program.topologyKey).toBe(buildProgram(document, { rateHz }).topologyKey);
+    }
+  });
+
+  // Where no capacitor is stiff at one of the steps only.
+  it.each([circuits[0]!, circuits[3]!])('a finer instance has the numbers of a program at that rate: %s', (_, document) => {
+    const family = buildProgramFamily(document, { rateHz });
+    for (const instance of family.instances) {
+      const alone = buildProgram(document, { rateHz: rateHz * instance.subSteps });
+      expect(alone.backwardEuler).toEqual([]);
+      expect({ ...instance, subSteps: 1 }).toEqual(alone.instances[0]);
+    }
+  });
+
+  it('decides at the program\'s own step which capacitors go by backward Euler, for all instances', () => {
+    // 220 pF behind 10 Ω still ring at four times the rate; 3 nF behind 1 Ω no longer do.
+    const slower = parsedOf([input('in'), resistor('R1', 'in', 'out', 1), capacitor('C1', 'out', 'ground', 100e-9 / 50)], ['out', 'ground']);
+    for (const document of [ringing, slower]) {
+      const [flagged] = rules.map(([rule]) => buildProgram(document, { rateHz, rule })).map(({ stateBackwardEuler, instances }) => ({ stateBackwardEuler, instances }));
+      for (const [rule] of rules) {
+        const { stateBackwardEuler, instances } = buildProgram(document, { rateHz, rule });
+        expect(stateBackwardEuler).toEqual(flagged!.stateBackwardEuler);
+        for (const { updateCoefficients, stepSeconds } of instances) {
+          // Backward Euler of one capacitor: z' = z/(1 + h/RC) + u (h/RC)/(1 + h/RC); both positive, where the trapezoidal rule alternates.
+          const { ohms, farads } = document === ringing ? { ohms: 10, farads: 220e-12 } : { ohms: 1, farads: 2e-9 };
+          const ratio = stepSeconds / (ohms * farads);
+          expectWithin(updateCoefficients[1]!, 1 / (1 + ratio), 1e-12, rule);
+        }
+      }
+    }
+  });
+
+  it('a grade chooses as it is told to from the same family', () => {
+    const [, document] = circuits[2]!;
+    for (const grade of ['listening', 'measuring'] as const) {
+      const { rule, choice } = chooseRule(buildProgramFamily(document, { rateHz }), grade, lineLevelPeakVolts);
+      const program = buildProgram(document, { rateHz, rule: grade });
+      expect(program.rule).toBe(rule);
+      expect(program.ruleChoice).toEqual(choice);
+      expect({ ...program, ruleChoice: null }).toEqual(buildProgram(document, { rateHz, rule }));
+    }
+  });
+
+  it('a level that is not line level is judged at that level', () => {
+    const [, document] = circuits[2]!;
+    const quiet = buildProgram(document, { rateHz, rule: 'listening', nominalPeakVolts: 1e-3 });
+    const loud = buildProgram(document, { rateHz, rule: 'listening', nominalPeakVolts: 4 });
+    expect(quiet.ruleChoice!.errorDb).toBeLessThan(0.05);
+    expect(quiet.rule).toBe('T1');
+    expect(loud.rule).not.toBe('T1');
+  });
+
+  it('refuses to make a rule from instances that are not there', () => {
+    const [, document] = circuits[0]!;
+    expect(() => withRule(buildProgram(document, { rateHz }), 'T24')).toThrow('T24: expected an instance with 2 steps a sample, got 1');
   });
 });
