@@ -1,5 +1,4 @@
 import { designLadder, Downsampler, Upsampler, type LadderDesign } from '../resampling/index.ts';
-import type { SolverTolerance } from '../stages/index.ts';
 import { mixSize } from './block-work.ts';
 import type { BlockWork, MixNumbers } from './block-work.ts';
 import { fadeFrames, fadeWeights } from './fade.ts';
@@ -36,7 +35,7 @@ export class PathCore implements Mixer {
   readonly #downDry: readonly Downsampler[];
 
   /** `maximumFrames`: of the longest block, at the base rate. */
-  constructor(plan: PathPlan, channels: number, maximumFrames: number, tolerance: SolverTolerance) {
+  constructor(plan: PathPlan, channels: number, maximumFrames: number) {
     const ladder = designLadder(plan.baseRateHz, plan.oversamplingFactor, plan.ladder);
     const memory = createPathMemory(coreBytes(plan, ladder, channels, maximumFrames));
     const perChannel = <T>(make: () => T): T[] => Array.from({ length: channels }, make);
@@ -60,7 +59,7 @@ export class PathCore implements Mixer {
     this.#downDry = perChannel(() => new Downsampler(ladder, memory.home));
     const steps = fade * this.factor;
     this.chain = new StageChain(plan, internalFrames, {
-      memory, channels, tolerance, weights: fadeWeights(steps, memory.floats(steps + 1)), scratch: perChannel(() => memory.floats(internalFrames)),
+      memory, channels, tolerance: plan.grade, weights: fadeWeights(steps, memory.floats(steps + 1)), scratch: perChannel(() => memory.floats(internalFrames)),
     });
   }
 

@@ -1,4 +1,3 @@
-import type { SolverTolerance } from '../stages/index.ts';
 import type { PathPlan } from './plan.ts';
 import { PathRunner } from './path-runner.ts';
 import type { MatchGains } from './trial-mix.ts';
@@ -20,8 +19,6 @@ export interface RenderOptions {
   /** Frames dropped from the start beside the latency: all passes of a loop but the last. */
   readonly skipFrames?: number;
   readonly blockFrames?: number;
-  /** Where the solvers stop; as in play if absent. */
-  readonly tolerance?: SolverTolerance;
 }
 
 /** Takes a block of the output; the arrays are used again. */
@@ -45,7 +42,7 @@ export class PathRenderer {
   constructor(plan: PathPlan, channels: number, options: RenderOptions = {}) {
     this.#blockFrames = options.blockFrames ?? 1024;
     this.#events = options.events ?? [];
-    this.runner = new PathRunner(plan, channels, this.#blockFrames, 0, options.tolerance);
+    this.runner = new PathRunner(plan, channels, this.#blockFrames);
     this.runner.setTrialIn(options.trialIn ?? true);
     if (options.gains) this.runner.setMatchGains(options.gains);
     this.runner.reset();

@@ -1,4 +1,3 @@
-import type { SolverTolerance } from '../stages/index.ts';
 import { fadeFrames } from './fade.ts';
 import { PathCore } from './path-core.ts';
 import type { PathPlan } from './plan.ts';
@@ -26,7 +25,6 @@ type PendingPlan =
 export class PathRunner {
   readonly channels: number;
   readonly #maximumFrames: number;
-  readonly #tolerance: SolverTolerance;
   readonly #fadeFrames: number;
   readonly #trial: TrialMix;
   #plan: PathPlan;
@@ -42,8 +40,7 @@ export class PathRunner {
   readonly #history: Float64Array[] = [];
 
   /** `revision` names the plan in `landedRevision`. */
-  constructor(plan: PathPlan, channels: number, maximumFrames: number, revision = 0, tolerance: SolverTolerance = 'listening') {
-    this.#tolerance = tolerance;
+  constructor(plan: PathPlan, channels: number, maximumFrames: number, revision = 0) {
     this.#landedRevision = revision;
     this.channels = channels;
     this.#maximumFrames = maximumFrames;
@@ -51,7 +48,7 @@ export class PathRunner {
     this.#previousPlan = plan;
     this.#fadeFrames = fadeFrames(plan.baseRateHz);
     this.#trial = new TrialMix(this.#fadeFrames);
-    this.#core = new PathCore(plan, channels, maximumFrames, tolerance);
+    this.#core = new PathCore(plan, channels, maximumFrames);
     for (let channel = 0; channel < channels; channel += 1) this.#history.push(new Float64Array(historyFrames));
   }
 
@@ -84,12 +81,12 @@ export class PathRunner {
       throw new RangeError(`base rate: expected ${this.#plan.baseRateHz} Hz as before, got ${plan.baseRateHz} Hz`);
     }
     const sameFrame = plan.oversamplingFactor === this.#plan.oversamplingFactor && plan.ladder === this.#plan.ladder
-      && plan.samplePeakVolts === this.#plan.samplePeakVolts && plan.onTrial.kind === this.#plan.onTrial.kind
+      && plan.grade === this.#plan.grade && plan.samplePeakVolts === this.#plan.samplePeakVolts && plan.onTrial.kind === this.#plan.onTrial.kind
       && plan.trialPolarity === this.#plan.trialPolarity;
     const change = sameFrame && StageChain.differsInValuesAlone(this.#plan, plan) ? this.#core.chain.prepare(plan) : null;
     this.#pending = change !== null
       ? { kind: 'values', plan, revision, change }
-      : { kind: 'structure', plan, revision, core: new PathCore(plan, this.channels, this.#maximumFrames, this.#tolerance) };
+      : { kind: 'structure', plan, revision, core: new PathCore(plan, this.channels, this.#maximumFrames) };
   }
 
   /** What is on trial in circuit or out, from the next landing on. */

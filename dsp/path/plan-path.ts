@@ -1,4 +1,5 @@
-import { dbuToPeakVolts, stageById, type OutputNetwork, type StageDefinition } from '../stages/index.ts';
+import type { Grade } from '../circuit/index.ts';
+import { dbuToPeakVolts, stageById, type OutputNetwork, type StageContext, type StageDefinition } from '../stages/index.ts';
 import type { OnTrial, PathSetting, PathStage } from './contract.ts';
 import type { PathPlan, PlannedProgram, PlannedStage } from './plan.ts';
 
@@ -18,6 +19,8 @@ export interface PlanOptions {
   readonly onTrial?: OnTrial;
   /** Programs made before, by identity: those that are still wanted are used again, new ones are added. */
   readonly known?: Map<string, PlannedProgram>;
+  /** How exactly the circuits are followed, in their integration rules and their solvers alike; 'listening' if absent. */
+  readonly grade?: Grade;
 }
 
 /**
@@ -30,7 +33,10 @@ export function planPath(setting: PathSetting, baseRateHz: number, options: Plan
   if (trialKey !== null && !setting.stages.some(({ key }) => key === trialKey)) {
     throw new PathError('', `on trial: expected one of the path's stages (${setting.stages.map(({ key }) => key).join(', ')}), got ${trialKey}`);
   }
+  const { grade = 'listening', known } = options;
   const rateHz = baseRateHz * setting.oversamplingFactor;
+  const planned = (definition: StageDefinition, stage: PathStage, index: number, source: OutputNetwork | null): PlannedProgram =>
+    plannedProgram(definition, stage, index, { rateHz, source, grade }, known);
   const stages: PlannedStage[] = [];
   let source: OutputNetwork | null = null;
   let sourceWithoutTrial: OutputNetwork | null = null;
@@ -41,9 +47,9 @@ export function planPath(setting: PathSetting, baseRateHz: number, options: Plan
     const isOnTrial = stage.key === trialKey;
     if (!stage.inCircuit && !isOnTrial) return;
     const definition = definitionOf(stage, index);
-    const wired = plannedProgram(definition, stage, index, rateHz, source, options.known);
+    const wired = planned(definition, stage, index, source);
     const wiredWithoutTrial = followsTrial && wired.program.kind === 'circuit'
-      ? plannedProgram(definition, stage, index, rateHz, sourceWithoutTrial, options.known) : null;
+      ? planned(definition, stage, index, sourceWithoutTrial) : null;
     const polarity = definition.inverts !== stage.reversed ? -1 : 1;
     stages.push({ key: stage.key, stage: stage.stage, index, reversed: stage.reversed, polarity, onTrial: isOnTrial, wired, wiredWithoutTrial });
     if (polarity < 0) pathPolarity = pathPolarity === 1 ? -1 : 1;
@@ -55,7 +61,7 @@ export function planPath(setting: PathSetting, baseRateHz: number, options: Plan
     source = definition.outputNetwork(stage.values);
   });
   return {
-    baseRateHz, oversamplingFactor: setting.oversamplingFactor, ladder: setting.ladder, samplePeakVolts: dbuToPeakVolts(setting.fullScaleDbu),
+    grade, baseRateHz, oversamplingFactor: setting.oversamplingFactor, ladder: setting.ladder, samplePeakVolts: dbuToPeakVolts(setting.fullScaleDbu),
     stages, onTrial, trialPolarity: trialKey === null ? pathPolarity : trialPolarity,
   };
 }
@@ -69,17 +75,17 @@ function definitionOf(stage: PathStage, index: number): StageDefinition {
 }
 
 function plannedProgram(
-  definition: StageDefinition, stage: PathStage, index: number, rateHz: number, source: OutputNetwork | null, known?: Map<string, PlannedProgram>,
+  definition: StageDefinition, stage: PathStage, index: number, context: Required<StageContext>, known?: Map<string, PlannedProgram>,
 ): PlannedProgram {
   const values = definition.parameters.map(({ id }) => stage.values[id]);
-  const identity = JSON.stringify([definition.id, rateHz, values, source]);
+  const identity = JSON.stringify([definition.id, context.rateHz, values, context.source, context.grade]);
   const before = known?.get(identity);
   if (before) return before;
   const refused = definition.refuse(stage.values);
   if (refused !== null) throw new PathError(stage.key, `stage ${index + 1}, ${definition.title}: ${refused}`);
   let planned: PlannedProgram;
   try {
-    planned = { identity, program: definition.program(stage.values, { rateHz, source }) };
+    planned = { identity, program: definition.program(stage.values, context) };
   } catch (error) {
     throw new PathError(stage.key, `stage ${index + 1}, ${definition.title}: ${sentence(error)}`);
   }

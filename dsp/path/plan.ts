@@ -1,10 +1,11 @@
 /** What a path becomes before it runs: plain data, made off the audio thread, posted to it. No logic. */
+import type { Grade } from '../circuit/index.ts';
 import type { StageProgram } from '../stages/index.ts';
 import type { OnTrial, OversamplingFactor, PathSetting } from './contract.ts';
 
 /** A program and what it was made from. */
 export interface PlannedProgram {
-  /** Equal exactly when two programs are equal: stage, values, source network and rate as text. */
+  /** Equal exactly when two programs are equal: stage, values, source network, rate and grade as text. */
   readonly identity: string;
   readonly program: StageProgram;
 }
@@ -27,6 +28,8 @@ export interface PlannedStage {
 }
 
 export interface PathPlan {
+  /** What the programs' integration rules were chosen for, and where their solvers stop. */
+  readonly grade: Grade;
   readonly baseRateHz: number;
   readonly oversamplingFactor: OversamplingFactor;
   readonly ladder: PathSetting['ladder'];

@@ -122,7 +122,13 @@ describe('the memory of a compiled path', () => {
   afterAll(() => installWebAssembly(null));
 
   it('is one, and neither grows nor gets new code while values are turned', () => {
-    const runner = new PathRunner(planOf(pathOf(threeStages)), 2, 128);
+    // Choosing a rule works in a memory of its own.
+    const start = planOf(pathOf(threeStages));
+    const turned = Array.from({ length: 60 }, (_, turn) => planOf(changed({ collectorOhms: 2000 + 10 * turn, bypassFarads: (1 + turn / 60) * 1e-4 })));
+    const dropped = Array.from({ length: 20 }, (_, turn) => planOf(changed({ collectorOhms: 1900 + 30 * turn })));
+    record.memories.length = 0;
+    record.instances = 0;
+    const runner = new PathRunner(start, 2, 128);
     expect(record.memories.length).toBe(1);
     const { buffer } = record.memories[0]!;
     const { byteLength } = buffer;
@@ -130,8 +136,8 @@ describe('the memory of a compiled path', () => {
     expect(instances).toBeGreaterThan(0);
     const input = plucked(128);
     for (let turn = 0; turn < 60; turn += 1) {
-      runner.swap(planOf(changed({ collectorOhms: 2000 + 10 * turn, bypassFarads: (1 + turn / 60) * 1e-4 })), turn);
-      if (turn % 3 === 0) runner.swap(planOf(changed({ collectorOhms: 1900 + 10 * turn })), turn);
+      if (turn % 3 === 0) runner.swap(dropped[turn / 3]!, turn);
+      runner.swap(turned[turn]!, turn);
       for (let block = 0; block < (turn % 4 === 0 ? 1 : 6); block += 1) runner.process([input, input], [new Float64Array(128), new Float64Array(128)], 128);
     }
     expect(record.memories.length).toBe(1);
@@ -141,9 +147,10 @@ describe('the memory of a compiled path', () => {
   });
 
   it('belongs to one structure: another gets its own', () => {
+    const [first, second] = [planOf(pathOf(threeStages)), planOf(pathOf([threeStages[1]]))];
     const before = record.memories.length;
-    const runner = new PathRunner(planOf(pathOf(threeStages)), 1, 128);
-    runner.swap(planOf(pathOf([threeStages[1]])), 1);
+    const runner = new PathRunner(first, 1, 128);
+    runner.swap(second, 1);
     expect(record.memories.length).toBe(before + 2);
   });
 

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { oversamplingFactors, PathError, PathRunner, planPath, type PathSetting } from '../../dsp/path/index.ts';
+import { oversamplingFactors, PathError, PathRunner, planPath, type PathPlan, type PathSetting, type PlannedProgram } from '../../dsp/path/index.ts';
 import { firstDifference, largestDifference, nominalPeak, pathOf, planOf, plucked, renderAll, renderInPieces, sine, threeStages, toDb } from './support.ts';
 
 /** What comes out of a runner block by block; `at` may change things before a block. */
@@ -269,14 +269,43 @@ describe('a render', () => {
     expect(firstDifference(lastPass, longer.slice(2400))).toBe(-1);
   });
 
-  it('takes the finer tolerance when asked', () => {
-    const plan = planOf(pathOf(['push-pull']));
+  it('solves more finely in the measuring grade', () => {
+    const setting = pathOf(['push-pull']);
     const input = plucked(2400);
-    const listening = renderAll(plan, [input])[0]!;
-    const measuring = renderAll(plan, [input], { tolerance: 'measuring' })[0]!;
-    const apart = largestDifference(listening, measuring);
+    const listening = renderAll(planOf(setting), [input])[0]!;
+    const plan = planPath(setting, 48_000, { grade: 'measuring' });
+    // The same rule, so that what differs is where the solver stops.
+    expect(plan.stages.map(({ wired: { program } }) => program.kind === 'circuit' && program.circuit.rule)).toEqual(['T1']);
+    const apart = largestDifference(listening, renderAll(plan, [input])[0]!);
     expect(apart).toBeGreaterThan(0);
     // −150 dB of full scale: the neglected part of the last step at 1e-4 of a junction's scale.
     expect(toDb(apart) <= -150).toBe(true);
+  });
+
+  it('follows its circuits by the rules of the grade, which is part of what a program is', () => {
+    const setting = pathOf(['single-ended-bipolar', 'harmonic-shaping']);
+    const known = new Map<string, PlannedProgram>();
+    const [listening, measuring] = (['listening', 'measuring'] as const).map((grade) => planPath(setting, 48_000, { grade, known }));
+    const choice = (plan: PathPlan | undefined) => {
+      const program = plan!.stages[0]!.wired.program;
+      return program.kind === 'circuit' ? program.circuit.ruleChoice : null;
+    };
+    expect([choice(listening)?.grade, choice(listening)?.limitDb]).toEqual(['listening', 0.05]);
+    expect([choice(measuring)?.grade, choice(measuring)?.limitDb]).toEqual(['measuring', 0.01]);
+    expect(planPath(setting, 48_000, { known }).stages[0]!.wired).toBe(listening!.stages[0]!.wired);
+    expect(planPath(setting, 48_000, { known, grade: 'measuring' }).stages[0]!.wired).toBe(measuring!.stages[0]!.wired);
+  });
+
+  it('moves from one grade to another as from one structure to another', () => {
+    const setting = pathOf(['single-ended-bipolar', 'harmonic-shaping']);
+    const [listening, measuring] = (['listening', 'measuring'] as const).map((grade) => planPath(setting, 48_000, { grade })) as [PathPlan, PathPlan];
+    const input = sine(1000, nominalPeak, 12_000);
+    const runner = new PathRunner(listening, 1, 128);
+    const output = run(runner, input, 128, (frame) => { if (frame === 2560) runner.swap(measuring, 1); });
+    const direct = run(new PathRunner(measuring, 1, 128), input, 128);
+    expect(runner.plan.grade).toBe('measuring');
+    // −120 dB of the tone: settled, the two rules are 130 dB apart at 1 kHz, and nothing jumps. (The first milliseconds of a tone that sets in are no tone: −91 dB.)
+    const left = largestDifference(output, direct, 2500) / nominalPeak;
+    expect(left <= 1e-6, `${toDb(left)} dB`).toBe(true);
   });
 });

@@ -19,12 +19,11 @@ export interface FileRequest extends RenderRequest {
 export async function renderFile(request: FileRequest) {
   const { setting, inputPath, passes, known, grade } = request;
   const { format, frameCount } = await inspectWav(inputPath);
-  const plan = planPath(setting.path, format.rateHz, known ? { known } : {});
+  const plan = planPath(setting.path, format.rateHz, { grade, ...(known ? { known } : {}) });
   const { levelMatch } = setting;
   const renderer = new PathRenderer(plan, format.channelCount, {
     skipFrames: (passes - 1) * frameCount,
     blockFrames,
-    tolerance: grade,
     ...(levelMatch?.onTrial === 'path' ? { gains: { inGain: decibelsToRatio(levelMatch.inGainDb), outGain: decibelsToRatio(levelMatch.outGainDb) } } : {}),
   });
   const samples = { encoding: request.encoding ?? format.encoding, channelCount: format.channelCount, rateHz: format.rateHz };

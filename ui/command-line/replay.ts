@@ -26,8 +26,8 @@ export async function replayFile(request: RenderRequest & { readonly log: Playin
   const { log, inputPath, setting } = request;
   const { format, channels } = parseWholeWav(await readFile(inputPath));
   if (format.rateHz !== log.rateHz) throw new InputFailure(`${inputPath}: expected the loop that was played at ${log.rateHz} Hz, got ${format.rateHz} Hz`);
-  const performance = plannedPerformance(log, setting.path);
-  const renderer = new PathRenderer(performance.plan, format.channelCount, { ...performance.options, blockFrames, tolerance: request.grade });
+  const performance = plannedPerformance(log, setting.path, request.grade);
+  const renderer = new PathRenderer(performance.plan, format.channelCount, { ...performance.options, blockFrames });
   const loop = new LoopPlayer();
   loop.load(channels, { startFrame: 0, endFrame: channels[0]!.length }, 0);
   const samples = { encoding: request.encoding ?? format.encoding, channelCount: format.channelCount, rateHz: format.rateHz };
@@ -63,10 +63,10 @@ export async function replayFile(request: RenderRequest & { readonly log: Playin
 }
 
 /** What is in force at frame 0, and what came after. */
-function plannedPerformance(log: PlayingLog, setting: PathSetting) {
+function plannedPerformance(log: PlayingLog, setting: PathSetting, grade: RenderRequest['grade']) {
   let path = setting;
   let onTrial: LoggedChange & { kind: 'path' } | null = null;
-  const planNow = () => planPath(path, log.rateHz, onTrial ? { onTrial: onTrial.onTrial } : {});
+  const planNow = () => planPath(path, log.rateHz, { grade, ...(onTrial ? { onTrial: onTrial.onTrial } : {}) });
   let pathAtStart = path;
   let plan = planNow();
   let trialIn = true;
