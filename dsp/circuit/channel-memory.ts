@@ -5,11 +5,8 @@
 import { evaluateDevices, limitStep } from './devices.ts';
 import { firstControls } from './ports.ts';
 import type { CircuitProgram, ProgramInstance, ProgramTopology } from './program.ts';
-import { factorInOrder, solveInOrder } from './ordered-elimination.ts';
+import { factorInPairs, solveInPairs } from './ordered-elimination.ts';
 import type { SolverReport } from './solver-report.ts';
-
-/** A pivot smaller than this part of its row (magnitudes summed) counts as not converged. */
-export const leastPivotShare = 1e-12;
 
 /** Error, in units of each control's scale, at which Newton stops: what is left in a current is half its square. */
 export const listeningTolerance = 1e-4;
@@ -40,8 +37,9 @@ export class ChannelMemory {
   /** Newton step g, volts per port, and what of it may be taken at once. */
   readonly step: Float64Array;
   readonly limitedStep: Float64Array;
-  /** Triangular factors of I − K J in elimination order, reciprocal pivots on the diagonal. */
+  /** Factors of I − K J in elimination order (`factorInPairs`). */
   readonly factors: Float64Array;
+  readonly inverses: Float64Array;
   /** Whether `factors` belong to `jacobian` and are usable. */
   factored = false;
   /** x at the start of this sample, for the rescue. */
@@ -56,8 +54,8 @@ export class ChannelMemory {
   /** K in full, ports × currents, rows in elimination order; what is not in the pattern is 0, and adding 0 changes no bit. */
   readonly feedback: Float64Array;
   readonly eliminationOrder: Int32Array;
-  /** Least magnitude of each pivot. */
-  readonly rowFloors: Float64Array;
+  /** Magnitudes of each row of I − K J, summed. */
+  readonly rowSums: Float64Array;
   /** Device evaluations of the current sample. */
   evaluations = 0;
   /** Whether controls share ports. */
@@ -92,6 +90,7 @@ export class ChannelMemory {
     this.step = new Float64Array(portCount);
     this.limitedStep = new Float64Array(portCount);
     this.factors = new Float64Array(portCount * portCount);
+    this.inverses = new Float64Array((portCount + 1) >> 1);
     this.startPortVolts = new Float64Array(portCount);
     this.predicted = new Float64Array(portCount);
     this.missed = new Float64Array(portCount);
@@ -105,7 +104,7 @@ export class ChannelMemory {
     });
     this.eliminationOrder = eliminationOrder;
     this.feedback = feedbackInOrder(program.topology, instance);
-    this.rowFloors = new Float64Array(portCount);
+    this.rowSums = new Float64Array(portCount);
     this.controlPorts = controlPorts;
     this.controlSigns = controlSigns;
     this.controlOffsets = instance.controlOffsets;
@@ -177,12 +176,12 @@ export class ChannelMemory {
   /** Builds I − K J and factors it without exchanges. False: a pivot vanishes. */
   factor(): boolean {
     this.buildNewtonMatrix();
-    return factorInOrder(this.factors, this.step.length, this.rowFloors);
+    return factorInPairs(this.factors, this.inverses, this.step.length, this.rowSums);
   }
 
-  /** I − K J in elimination order into `factors`, and what the pivot of each row must reach. */
+  /** I − K J in elimination order into `factors`, and the sums of its rows. */
   buildNewtonMatrix(): void {
-    const { factors, rowFloors, eliminationOrder } = this;
+    const { factors, rowSums, eliminationOrder } = this;
     const { count, controlOffsets, currentOffsets } = this.program.devices;
     const size = eliminationOrder.length;
     for (let at = 0; at < factors.length; at += 1) factors[at] = 0;
@@ -200,7 +199,7 @@ export class ChannelMemory {
     for (let row = 0, at = 0; row < size; row += 1) {
       let sum = 0;
       for (const end = at + size; at < end; at += 1) sum += Math.abs(factors[at]!);
-      rowFloors[row] = leastPivotShare * sum;
+      rowSums[row] = sum;
     }
   }
 
@@ -245,28 +244,24 @@ export class ChannelMemory {
     }
   }
 
-  /** (p − x) + K i in elimination order into `step`. */
+  /**
+   * K i + (p − x) in elimination order into `step`. In this order nothing waits: in the first pass of a sample p comes last, in the others i.
+   */
   residual(): void {
     const { ports, portVolts, currents, step, feedback, eliminationOrder } = this;
     const r = currents.length;
-    let at = 0;
-    for (let k = 0; k < step.length; k += 1) {
+    for (let k = 0, at = 0; k < step.length; k += 1) {
       const row = eliminationOrder[k]!;
-      let sum = ports[row]! - portVolts[row]!;
-      let i = 0;
-      for (; i + 1 < r; i += 2, at += 2) sum = sum + feedback[at]! * currents[i]! + feedback[at + 1]! * currents[i + 1]!;
-      if (i < r) {
-        sum += feedback[at]! * currents[i]!;
-        at += 1;
-      }
-      step[k] = sum;
+      let sum = 0;
+      for (let i = 0; i < r; i += 1, at += 1) sum += feedback[at]! * currents[i]!;
+      step[k] = sum + (ports[row]! - portVolts[row]!);
     }
   }
 
   /** g = (I − K J)⁻¹ (p − v + K i) into `step`. */
   solveStep(): void {
     this.residual();
-    solveInOrder(this.factors, this.step.length, this.step);
+    solveInPairs(this.factors, this.inverses, this.step.length, this.step);
   }
 
   /** `step` into `controlStep`. */

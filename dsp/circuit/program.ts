@@ -4,12 +4,12 @@
  * Unknowns are the *ports* x, the independent ones among the control voltages: control k is `v_k = sign_k · x[port_k] + offset_k`, always derived, never
  * accumulated. One sample of one instance, in the order every back end keeps; the *signal vector* is [u | z (n) | c (r)]: input volts, states, device
  * currents. A row's sum is its constant, then its entries by ascending column, strictly left to right, no fused multiply-add.
- *   p = port rows over the signal (u and z only) · residual: (p − x), then + K i by ascending current ·
+ *   p = port rows over the signal (u and z only) · residual: K i by ascending current, then + (p − x) ·
  *   Newton matrix, row a, column b: δ, then − K[a, i] · (sign_k J[i, k]) for the controls k of port b ascending, for each the currents i of its device
- *   ascending; rows stand in elimination order, columns in the order of ports ·
+ *   ascending; rows stand in elimination order, columns in the order of ports; eliminated in pairs (ordered-elimination.ts) ·
  *   error = largest |g| over the smallest scale of the port's controls ·
  *   step of a port: that of the control whose limited step is smallest, the lower one where equal; the port's own g if none is smaller ·
- *   first step of a sample: port by port, plus the last sample's miss (solver.ts) where the step was not limited and the miss is ≤ 1/4 of it ·
+ *   first step of a sample: port by port, plus the last sample's miss (solver.ts) where the step was not limited and 4 times the miss is no more than it ·
  *   c = i + Σ J[i, k] · (sign_k g[port_k]) by ascending control · new z, then the output, = update rows over the signal.
  */
 import type { DeviceTable } from './system.ts';

@@ -9,8 +9,8 @@ import type { SolverReport } from './solver-report.ts';
 
 /** Plain Newton steps before the rescue. */
 export const plainSteps = 8;
-/** A miss larger than this part of the step is no bend, and is left out. */
-export const largestMissShare = 0.25;
+/** A miss more than a quarter of the step is no bend, and is left out. */
+export const leastStepShare = 4;
 /** States below this are 0: subnormal numbers would slow the loop. */
 export const leastState = 1e-30;
 /** States above this (volts, amperes) count as not finite. */
@@ -163,7 +163,7 @@ export class ChannelSolver extends ChannelMemory {
         startPortVolts[k] = from;
         predicted[k] = to;
         const miss = missed[k]!;
-        if (taken[k] === step[k] && Math.abs(miss) <= largestMissShare * Math.abs(taken[k]!)) to += miss;
+        if (taken[k] === step[k] && leastStepShare * Math.abs(miss) <= Math.abs(taken[k]!)) to += miss;
       }
       portVolts[k] = to;
     }

@@ -29,20 +29,23 @@ export function deviceCode(code: LaneCode, shape: DeviceShape, volts: readonly E
   }
 }
 
-/** `boundedExp` of the laws. A junction biased far backwards in all lanes is gone round. */
-function boundedExpCode(code: LaneCode, x: Expression): Expression {
+/** `boundedExp` of the laws. A junction biased far backwards in all lanes is gone round, and so is the bounding where no lane needs it. */
+function boundedExpCode(code: LaneCode, operand: Expression): Expression {
   const { lanes } = code;
   const low = code.constant(lowestExponent);
   const high = code.constant(highestExponent);
+  const x = code.variable('x');
   const result = code.variable('grown');
-  const below = code.keep('below', lanes.lt(x, low));
+  code.set(x, operand);
+  const below = code.keep('below', lanes.lt(get(x), low));
   code.when(
-    lanes.all(below),
-    () => code.set(result, code.constant(exp(lowestExponent))),
+    code.fails(below),
     () => {
-      const bounded = lanes.choose(below, low, x);
-      code.set(result, code.inline(expCode(lanes, lanes.choose(lanes.gt(x, high), high, bounded))));
+      const above = code.keep('above', lanes.gt(get(x), high));
+      code.when(code.holdsSomewhere(lanes.or(below, above)), () => code.set(x, lanes.choose(above, high, lanes.choose(below, low, get(x)))));
+      code.set(result, code.inline(expCode(lanes, get(x))));
     },
+    () => code.set(result, lanes.constant(exp(lowestExponent))),
   );
   return get(result);
 }

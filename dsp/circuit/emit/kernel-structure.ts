@@ -32,9 +32,10 @@ export interface KernelStructure {
   readonly shifted: boolean;
   /** Entries of I − K J by row (elimination order) and port that can differ from 0. */
   readonly matrixEntries: readonly (readonly number[])[];
-  /** Place of each entry of the factors of I − K J, fill-in followed, row · ports + port; −1: always 0. */
+  /** Place of each entry of the factors of I − K J, fill-in followed, row · ports + port; −1: always 0. The inverses of the pairs' determinants come after them. */
   readonly factorPlaces: Int32Array;
   readonly factorCount: number;
+  readonly inverseCount: number;
 }
 
 /** Packed entries of a device's Jacobian that its law leaves 0: a gate's diodes, a grid's current. */
@@ -62,6 +63,7 @@ export function kernelStructure({ topology, devices }: Pick<CircuitProgram, 'top
     matrixEntries,
     factorPlaces: places,
     factorCount: count,
+    inverseCount: (topology.portCount + 1) >> 1,
   };
 }
 
@@ -92,27 +94,27 @@ function entriesOf(topology: ProgramTopology, shapes: readonly DeviceShape[]): n
   });
 }
 
-/** Where elimination in order puts something; a pivot always exists, even where it is 0 and the factors never become usable. */
+/** Where `factorInPairs` puts something. */
 function factorsOf({ portCount: m }: ProgramTopology, entries: readonly (readonly number[])[]): { places: Int32Array; count: number } {
-  const present = entries.map((row, k) => {
-    const flags = new Uint8Array(m);
-    for (const port of row) flags[port] = 1;
-    flags[k] = 1;
-    return flags;
-  });
-  for (let k = 0; k < m; k += 1) {
-    for (let row = k + 1; row < m; row += 1) {
-      if (present[row]![k] === 0) continue;
-      for (let c = k + 1; c < m; c += 1) if (present[k]![c] === 1) present[row]![c] = 1;
+  const present = new Uint8Array(m * m);
+  entries.forEach((row, k) => { for (const port of row) present[k * m + port] = 1; });
+  for (let k = 0; k + 1 < m; k += 2) {
+    const has = (row: number, c: number): boolean => present[row * m + c] === 1;
+    for (let row = k + 2; row < m; row += 1) {
+      const [p, q] = [has(row, k), has(row, k + 1)];
+      const byFirst = (p && has(k + 1, k + 1)) || (q && has(k + 1, k));
+      const bySecond = (q && has(k, k)) || (p && has(k, k + 1));
+      present[row * m + k] = byFirst ? 1 : 0;
+      present[row * m + k + 1] = bySecond ? 1 : 0;
+      for (let c = k + 2; c < m; c += 1) if ((byFirst && has(k, c)) || (bySecond && has(k + 1, c))) present[row * m + c] = 1;
     }
   }
   const places = new Int32Array(m * m).fill(-1);
   let count = 0;
-  present.forEach((flags, row) => flags.forEach((flag, c) => {
-    if (flag === 1) {
-      places[row * m + c] = count;
-      count += 1;
-    }
-  }));
+  present.forEach((flag, at) => {
+    if (flag === 0) return;
+    places[at] = count;
+    count += 1;
+  });
   return { places, count };
 }

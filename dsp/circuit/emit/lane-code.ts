@@ -28,6 +28,11 @@ export class LaneCode {
     return this.lanes.count === 1 ? operation('i32.eqz', mask) : operation('i32.ne', operation('i64x2.bitmask', mask), i32(3));
   }
 
+  /** i32, for a branch: whether the mask holds in some lane. */
+  holdsSomewhere(mask: Expression): Expression {
+    return this.lanes.count === 1 ? mask : operation('i64x2.bitmask', mask);
+  }
+
   /** In a new local. */
   keep(name: string, value: Expression): Expression {
     const variable = local(value.type, name);

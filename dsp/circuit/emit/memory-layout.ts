@@ -10,12 +10,12 @@ import type { KernelStructure } from './kernel-structure.ts';
 
 /** Numbers of each channel, in this order; up to `missed` they are the image that rest restores. */
 type LaneSection =
-  | 'states' | 'previousStates' | 'portVolts' | 'volts' | 'currents' | 'jacobian' | 'factors' | 'factored' | 'missed'
+  | 'states' | 'previousStates' | 'portVolts' | 'volts' | 'currents' | 'jacobian' | 'factors' | 'inverses' | 'factored' | 'missed'
   | 'samples' | 'evaluations' | 'rescues' | 'capHits' | 'nonFinite' | 'maximumEvaluations'
   | 'ports' | 'step' | 'limitedStep' | 'startPortVolts' | 'predicted' | 'evaluationsNow';
 
 /** Numbers that every kernel has in memory. */
-export const pooledConstants: readonly number[] = [1, 2, 0.25, LOG2_E, ROUNDING_SHIFT, LN2_HIGH, LN2_LOW, ...EXP_COEFFICIENTS, lowestExponent, highestExponent];
+export const pooledConstants: readonly number[] = [1, 2, 4, LOG2_E, ROUNDING_SHIFT, LN2_HIGH, LN2_LOW, ...EXP_COEFFICIENTS, lowestExponent, highestExponent];
 
 /** Constants, numbers of the program, then the image of a channel at rest. */
 type SharedSection =
@@ -38,10 +38,10 @@ export interface MemoryLayout {
 }
 
 export function memoryLayout(structure: KernelStructure, laneBytes: number): MemoryLayout {
-  const { states: n, controls, ports: m, currents: r, jacobianCount, factorCount, parameterCount, merged, shifted, topology } = structure;
+  const { states: n, controls, ports: m, currents: r, jacobianCount, factorCount, inverseCount, parameterCount, merged, shifted, topology } = structure;
   const laneCounts: readonly (readonly [LaneSection, number])[] = [
     ['states', n], ['previousStates', n], ['portVolts', m], ['volts', merged ? controls : 0], ['currents', r], ['jacobian', jacobianCount], ['factors', factorCount],
-    ['factored', 1], ['missed', m],
+    ['inverses', inverseCount], ['factored', 1], ['missed', m],
     ['samples', 1], ['evaluations', 1], ['rescues', 1], ['capHits', 1], ['nonFinite', 1], ['maximumEvaluations', 1],
     ['ports', m], ['step', m], ['limitedStep', m], ['startPortVolts', m], ['predicted', m], ['evaluationsNow', 1],
   ];

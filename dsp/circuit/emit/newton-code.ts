@@ -4,9 +4,9 @@
  */
 import { get } from '../../webassembly/index.ts';
 import type { Expression, Local } from '../../webassembly/index.ts';
-import { leastPivotShare } from '../channel-memory.ts';
+import { leastPivotShare } from '../ordered-elimination.ts';
 import type { SparseRows } from '../program.ts';
-import { largestMissShare, leastState } from '../solver.ts';
+import { leastState, leastStepShare } from '../solver.ts';
 import { deviceCode } from './device-code.ts';
 import { isAlwaysZero } from './kernel-structure.ts';
 import type { KernelStructure } from './kernel-structure.ts';
@@ -18,9 +18,10 @@ export interface Evaluated {
   readonly jacobian: readonly (Expression | null)[];
 }
 
-/** Factors by place, and the mask of lanes whose pivots are large enough. */
+/** Factors by row and port (null: always 0), inverses of determinants by pair, and the mask of lanes whose pivots are large enough. */
 export interface Factored {
-  readonly factors: readonly Expression[];
+  readonly factors: readonly (Expression | null)[];
+  readonly inverses: readonly Expression[];
   readonly usable: Expression;
 }
 
@@ -49,7 +50,8 @@ export function loadEvaluated(code: LaneCode, structure: KernelStructure): Evalu
   return {
     currents: Array.from({ length: structure.currents }, (_, i) => code.load('currents', i)),
     jacobian: loadJacobian(code, structure),
-    factors: Array.from({ length: structure.factorCount }, (_, k) => code.load('factors', k)),
+    factors: Array.from(structure.factorPlaces, (place) => (place < 0 ? null : code.load('factors', place))),
+    inverses: Array.from({ length: structure.inverseCount }, (_, pair) => code.load('inverses', pair)),
     usable: code.lanes.gt(code.load('factored'), code.constant(0)),
   };
 }
@@ -58,40 +60,52 @@ export function loadJacobian(code: LaneCode, structure: KernelStructure): (Expre
   return alwaysZero(structure).map((zero, entry) => (zero ? null : code.load('jacobian', entry)));
 }
 
-/** (p − x) + K i of row k of the elimination order. */
+/** K i + (p − x) of row k of the elimination order. */
 export function residualCode(code: LaneCode, { topology }: KernelStructure, k: number, ports: readonly Expression[], portVolts: readonly Expression[], currents: readonly Expression[]): Expression {
   const { lanes: { add, sub, mul } } = code;
   const { eliminationOrder, feedbackRows: { starts, columns } } = topology;
   const row = eliminationOrder[k]!;
-  let sum = sub(ports[row]!, portVolts[row]!);
-  for (let entry = starts[row]!; entry < starts[row + 1]!; entry += 1) sum = add(sum, mul(code.shared('feedback', entry), currents[columns[entry]!]!));
-  return sum;
+  let sum: Expression | null = null;
+  for (let entry = starts[row]!; entry < starts[row + 1]!; entry += 1) {
+    const product = mul(code.shared('feedback', entry), currents[columns[entry]!]!);
+    sum = sum === null ? product : add(sum, product);
+  }
+  const distance = sub(ports[row]!, portVolts[row]!);
+  return sum === null ? distance : add(sum, distance);
 }
 
 /** g into `step`. */
 export function solveStepCode(
-  code: LaneCode, structure: KernelStructure, ports: readonly Expression[], portVolts: readonly Expression[], { currents }: Evaluated, { factors }: Factored, step: readonly Local[],
+  code: LaneCode, structure: KernelStructure, ports: readonly Expression[], portVolts: readonly Expression[], { currents }: Evaluated, { factors, inverses }: Factored, step: readonly Local[],
 ): void {
   const { lanes: { sub, mul } } = code;
-  const { ports: m, factorPlaces } = structure;
-  const factor = (row: number, c: number): Expression | null => factors[factorPlaces[row * m + c]!] ?? null;
+  const { ports: m } = structure;
+  const lessProducts = (start: Expression, row: number, from: number, to: number, values: readonly Expression[]): Expression => {
+    let sum = start;
+    for (let c = from; c < to; c += 1) {
+      const factor = factors[row * m + c]!;
+      if (factor !== null) sum = sub(sum, mul(factor, values[c]!));
+    }
+    return sum;
+  };
   const right: Expression[] = [];
-  for (let k = 0; k < m; k += 1) {
-    let sum = residualCode(code, structure, k, ports, portVolts, currents);
-    for (let c = 0; c < k; c += 1) {
-      const multiplier = factor(k, c);
-      if (multiplier !== null) sum = sub(sum, mul(multiplier, right[c]!));
-    }
-    right.push(code.keep(`f${k}`, sum));
+  for (let k = 0; k < m; k += 1) right.push(code.keep(`f${k}`, lessProducts(residualCode(code, structure, k, ports, portVolts, currents), k, 0, k - (k & 1), right)));
+  const solved = step.map((g) => get(g));
+  if ((m & 1) === 1) code.set(step[m - 1]!, mul(right[m - 1]!, inverses[m >> 1]!));
+  for (let k = m - 2 - (m & 1); k >= 0; k -= 2) {
+    const upper = code.keep('upper', lessProducts(right[k]!, k, k + 2, m, solved));
+    const lower = code.keep('lower', lessProducts(right[k + 1]!, k + 1, k + 2, m, solved));
+    const at = k * m + k;
+    code.set(step[k]!, mul(crossCode(code, upper, factors[at + m + 1]!, lower, factors[at + 1]!), inverses[k >> 1]!));
+    code.set(step[k + 1]!, mul(crossCode(code, lower, factors[at]!, upper, factors[at + m]!), inverses[k >> 1]!));
   }
-  for (let k = m - 1; k >= 0; k -= 1) {
-    let sum = right[k]!;
-    for (let c = k + 1; c < m; c += 1) {
-      const above = factor(k, c);
-      if (above !== null) sum = sub(sum, mul(above, get(step[c]!)));
-    }
-    code.set(step[k]!, mul(sum, factor(k, k)!));
-  }
+}
+
+/** a b − c d; b and d may be always 0. */
+function crossCode(code: LaneCode, a: Expression, b: Expression | null, c: Expression, d: Expression | null): Expression {
+  const { lanes: { sub, mul } } = code;
+  if (d === null) return b === null ? code.constant(0) : mul(a, b);
+  return sub(b === null ? code.constant(0) : mul(a, b), mul(c, d));
 }
 
 /** Mask: |g| of every port is within the tolerance. */
@@ -136,7 +150,7 @@ export function takeStepCode(
         code.store('predicted', k, x);
         const miss = code.keep('miss', code.load('missed', k));
         const whole = lanes.not(lanes.ne(get(taken[k]!), get(step[k]!)));
-        const small = lanes.le(lanes.abs(miss), lanes.mul(code.constant(largestMissShare), lanes.abs(get(taken[k]!))));
+        const small = lanes.le(lanes.mul(code.constant(leastStepShare), lanes.abs(miss)), lanes.abs(get(taken[k]!)));
         code.set(portVolts[k]!, hold(from[k]!, lanes.choose(lanes.and(whole, small), lanes.add(x, miss), x)));
       });
     },
@@ -223,45 +237,52 @@ export function newtonMatrixCode(code: LaneCode, { ports: m, devices, topology }
 /** Factors of I − K J, also into memory. */
 export function factorCode(code: LaneCode, structure: KernelStructure, evaluated: Evaluated): Factored {
   const { lanes } = code;
-  const { ports: m, factorPlaces, factorCount } = structure;
+  const { ports: m, factorPlaces } = structure;
   const a = newtonMatrixCode(code, structure, evaluated);
-  let usable: Expression = lanes.le(code.constant(0), code.constant(0));
-  const floors = Array.from({ length: m }, (_, row) => {
+  const share = code.constant(leastPivotShare);
+  const rowSums = Array.from({ length: m }, (_, row) => {
     let sum: Expression | null = null;
     for (let c = 0; c < m; c += 1) {
       const entry = a[row * m + c]!;
       if (entry !== null) sum = sum === null ? lanes.abs(entry) : lanes.add(sum, lanes.abs(entry));
     }
-    return lanes.mul(code.constant(leastPivotShare), sum!);
+    return code.keep('rowSum', sum!);
   });
-  for (let k = 0; k < m; k += 1) {
-    const pivot = a[k * m + k] ?? code.constant(0);
-    const large = lanes.ge(lanes.abs(pivot), floors[k]!);
-    usable = k === 0 ? large : lanes.and(usable, large);
-    const inverse = code.keep(`inverse${k}`, lanes.div(code.constant(1), pivot));
-    a[k * m + k] = inverse;
-    for (let row = k + 1; row < m; row += 1) {
-      const below = a[row * m + k]!;
-      if (below === null) continue;
-      const multiplier = code.keep('l', lanes.mul(below, inverse));
-      a[row * m + k] = multiplier;
-      for (let c = k + 1; c < m; c += 1) {
-        const across = a[k * m + c]!;
-        if (across === null) continue;
-        a[row * m + c] = code.keep('u', lanes.sub(a[row * m + c] ?? code.constant(0), lanes.mul(multiplier, across)));
+  const inverses: Expression[] = [];
+  let usable: Expression = lanes.le(code.constant(0), code.constant(0));
+  const judge = (pivot: Expression, least: Expression): void => {
+    const large = lanes.ge(lanes.abs(pivot), lanes.mul(share, least));
+    usable = inverses.length === 0 ? large : lanes.and(usable, large);
+    inverses.push(code.keep('inverse', lanes.div(code.constant(1), pivot)));
+  };
+  const cross = (p: Expression | null, q: Expression | null, r: Expression | null, s: Expression | null): Expression | null => {
+    if (p === null || q === null) return r === null || s === null ? null : lanes.sub(code.constant(0), lanes.mul(r, s));
+    return r === null || s === null ? lanes.mul(p, q) : lanes.sub(lanes.mul(p, q), lanes.mul(r, s));
+  };
+  for (let k = 0; k + 1 < m; k += 2) {
+    const at = k * m + k;
+    const [first, second, third, fourth] = [a[at]!, a[at + 1]!, a[at + m]!, a[at + m + 1]!];
+    judge(code.keep('determinant', cross(first, fourth, second, third) ?? code.constant(0)), lanes.mul(rowSums[k]!, rowSums[k + 1]!));
+    const inverse = inverses[k >> 1]!;
+    for (let row = k + 2; row < m; row += 1) {
+      const [p, q] = [a[row * m + k]!, a[row * m + k + 1]!];
+      const multiplier = (numerator: Expression | null): Expression | null => (numerator === null ? null : code.keep('multiplier', lanes.mul(numerator, inverse)));
+      const byFirst = multiplier(cross(p, fourth, q, third));
+      const bySecond = multiplier(cross(q, first, p, second));
+      a[row * m + k] = byFirst;
+      a[row * m + k + 1] = bySecond;
+      for (let c = k + 2; c < m; c += 1) {
+        const lost = [[byFirst, a[k * m + c]!], [bySecond, a[(k + 1) * m + c]!]].flatMap(([by, above]) => (by === null || above === null ? [] : [lanes.mul(by!, above!)]));
+        if (lost.length > 0) a[row * m + c] = code.keep('a', lost.reduce((sum, product) => lanes.sub(sum, product), a[row * m + c] ?? code.constant(0)));
       }
     }
   }
+  if ((m & 1) === 1) judge(a[m * m - 1] ?? code.constant(0), rowSums[m - 1]!);
   usable = code.keep('usable', usable);
   code.store('factored', 0, lanes.choose(usable, code.constant(1), code.constant(0)));
-  const factors = new Array<Expression>(factorCount);
-  for (let at = 0; at < m * m; at += 1) {
-    const place = factorPlaces[at]!;
-    if (place < 0) continue;
-    factors[place] = a[at]!;
-    code.store('factors', place, a[at]!);
-  }
-  return { factors, usable };
+  factorPlaces.forEach((place, at) => { if (place >= 0) code.store('factors', place, a[at]!); });
+  inverses.forEach((inverse, pair) => code.store('inverses', pair, inverse));
+  return { factors: a, inverses, usable };
 }
 
 /** c = i + J g, in locals. */
