@@ -17,7 +17,7 @@ const staleMilliseconds = 300;
 const clipDelayMilliseconds = 250;
 /** Quiet time after the last change before the match is measured again. */
 const matchDelayMilliseconds = 400;
-const rememberedPrograms = 64;
+const rememberedPrograms = 128;
 /** A plan that has played this long is trusted. */
 const trustMilliseconds = 500;
 
@@ -45,7 +45,7 @@ class LiveBench {
   #planRevision = 0;
   /** What played without trouble before the newest plan. */
   #goodPlan: { readonly plan: PathPlan; readonly revision: number } | null = null;
-  /** Stages in circuit alone, for measuring. */
+  /** Stages in circuit alone, at the grade of figures; null until it is asked for: sound comes first. */
   #measuredPlan: PathPlan | null = null;
   readonly #courier = new ModuleCourier();
   readonly #programs = new Map<string, PlannedProgram>();
@@ -139,9 +139,8 @@ class LiveBench {
 
   #build(request: LiveRequest): boolean {
     try {
-      const known = { known: this.#programs };
-      this.#plan = planPath(request.path, request.baseRateHz, { ...known, onTrial: request.onTrial });
-      this.#measuredPlan = planPath(request.path, request.baseRateHz, known);
+      this.#plan = planPath(request.path, request.baseRateHz, { known: this.#programs, onTrial: request.onTrial });
+      this.#measuredPlan = null;
     } catch (error) {
       const sentence = error instanceof Error ? error.message : String(error);
       const at = /node "([^"]+)"/.exec(sentence)?.[1] ?? /, at (\S+)/.exec(sentence)?.[1] ?? null;
@@ -155,6 +154,12 @@ class LiveBench {
     this.#sendPlan(this.#plan, request.revision);
     this.#tell({ kind: 'built', revision: request.revision });
     return true;
+  }
+
+  #planToMeasure(): PathPlan {
+    const { path, baseRateHz } = this.#request!;
+    this.#measuredPlan ??= planPath(path, baseRateHz, { known: this.#programs, grade: 'measuring' });
+    return this.#measuredPlan;
   }
 
   #sendPlan(plan: PathPlan, revision: number): void {
@@ -178,7 +183,7 @@ class LiveBench {
       const running: Running = { began: performance.now(), cancelled: false };
       this.#measuring = running;
       try {
-        const answer = await runInSlices(measureRequest(request, this.#measuredPlan!, this.#steady), running);
+        const answer = await runInSlices(measureRequest(request, this.#planToMeasure(), this.#steady), running);
         if (answer) {
           this.#lastMeasured = performance.now();
           this.#tell(answer);
@@ -187,18 +192,20 @@ class LiveBench {
         this.#tell(refusal(request, error instanceof Error ? error.message : String(error)));
       }
       this.#measuring = null;
-    } while (this.#measureAgain);
+    } while (this.#measureAgain && !this.#faulty);
+    if (this.#faulty) return;
     clearTimeout(this.#clipTimer);
     this.#clipTimer = setTimeout(() => void this.#report(true), clipDelayMilliseconds);
     void this.#report(false);
   }
 
   async #report(withClipLevels: boolean): Promise<void> {
+    if (this.#faulty) return;
     if (this.#reporting) this.#reporting.cancelled = true;
     const control: JobControl = { cancelled: false };
     this.#reporting = control;
     try {
-      const answer = await runInSlices(reportRequest(this.#request!, this.#plan!, this.#measuredPlan!, this.#reports, withClipLevels), control);
+      const answer = await runInSlices(reportRequest(this.#request!, this.#plan!, this.#planToMeasure(), this.#reports, withClipLevels), control);
       if (answer) this.#tell(answer);
     } catch (error) {
       this.#tell({ kind: 'fault', revision: this.#request!.revision, stageKey: '', sentence: error instanceof Error ? error.message : String(error), at: null });

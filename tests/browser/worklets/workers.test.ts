@@ -3,8 +3,8 @@ import * as Comlink from 'comlink';
 import { afterEach, describe, expect, it } from 'vitest';
 import { encodeWholeWav } from '../../../dsp/recording/index.ts';
 import { measurePath, probePeakVolts } from '../../../dsp/measure/index.ts';
-import type { PathSetting } from '../../../dsp/path/index.ts';
-import { openingSetting } from '../../../dsp/setting/index.ts';
+import { kernelModules, planPath, staticModules, type PathSetting } from '../../../dsp/path/index.ts';
+import { openingSetting, stageRules } from '../../../dsp/setting/index.ts';
 import type { LiveAnswer, LiveRequest, PlanMessage } from '../../../worklets/messages.ts';
 import type { Live } from '../../../worklets/workers/live.ts';
 import type { Pool } from '../../../worklets/workers/pool.ts';
@@ -67,13 +67,23 @@ describe('the live worker', () => {
     await live.request(requestFor(path, 5));
     const measured = await next('measured', 5);
     expect(plans.map(({ revision }) => revision)).toEqual([5]);
-    const here = measurePath(planOf(path), { frequencyHz: 1000, peakVolts: probePeakVolts(4), scope: { kind: 'path' } });
+    // With all its code, compiled; what the node has had is not sent again.
+    const keys = [...staticModules(), ...kernelModules(planOf(path))].map(({ key }) => key);
+    expect(plans[0]!.modules.map(({ key }) => key)).toEqual(keys);
+    expect(plans[0]!.modules.every(({ module }) => module instanceof WebAssembly.Module)).toBe(true);
+    const here = measurePath(planPath(path, 48_000, { grade: 'measuring' }), { frequencyHz: 1000, peakVolts: probePeakVolts(4), scope: { kind: 'path' } });
     if (here.oscillates) throw new Error('oscillates');
     expect(measured.figures.map(({ order }) => order)).toEqual([2, 3, 4, 5, 6, 7, 8, 9, 10]);
     measured.figures.forEach(({ db }, k) => expect(Math.abs(db - here.harmonics[k]!.db) <= 1e-9).toBe(true));
     const reported = await next('reported', 5);
     expect(Object.keys(reported.reports)).toEqual(['s1', 's2', 's3']);
     expect(Object.keys(reported.jointLevelsDbu)).toEqual(['s1', 's2', 's3']);
+    expect(reported.rules).toEqual(stageRules(path, planOf(path)));
+    expect(reported.rules[2]).toBeNull();
+    await live.request(requestFor(shifted(5e-4), 6));
+    await next('measured', 6);
+    expect(plans.map(({ revision, modules }) => [revision, modules.length])).toEqual([[5, keys.length], [6, 0]]);
+    expect((await live.newestPlan())!.modules.map(({ key }) => key)).toEqual(keys);
   });
 
   it('answers for the newest of many values, and never goes back', async () => {
