@@ -17,6 +17,8 @@ export interface ClippingSearch {
   readonly referencePeakVolts: number;
   readonly lowestDb: number;
   readonly highestDb: number;
+  /** Where looking begins, upwards; only if it clips there already are lower levels looked at. Default: the lowest. */
+  readonly firstDb?: number;
   /** Distance of the levels looked at first, and to what the crossing is then bisected. */
   readonly coarseDb: number;
   readonly fineDb: number;
@@ -46,11 +48,14 @@ export function findClipping(program: CircuitProgram, search: ClippingSearch): {
     const { thd, fundamental } = harmonicFigures(steady.output, 1, orders);
     return { levelDb, thd: thd.f, outputPeakVolts: fundamental.peakVolts };
   };
+  const { lowestDb, highestDb, coarseDb, firstDb = lowestDb } = search;
   let below: ClippingLook | null = null;
   let crossing: { below: ClippingLook; above: ClippingLook } | null = null;
-  for (let levelDb = search.lowestDb; levelDb <= search.highestDb; levelDb += search.coarseDb) {
+  let first: ClippingLook | null = null;
+  for (let levelDb = firstDb; levelDb <= highestDb; levelDb += coarseDb) {
     const look = lookAt(levelDb);
     if (look === null) return null;
+    first ??= look;
     if (look.thd < clippingRatio) below = look;
     else if (below !== null) {
       crossing = { below, above: look };
@@ -58,7 +63,15 @@ export function findClipping(program: CircuitProgram, search: ClippingSearch): {
     }
     if (look.thd >= hardClippingRatio && crossing !== null) break;
   }
-  if (crossing === null || below !== null) return null;
+  if (below !== null) return null;
+  // All of them clip, or suffer from crossover.
+  for (let above = first; crossing === null && above !== null && above.levelDb - coarseDb >= lowestDb;) {
+    const look = lookAt(above.levelDb - coarseDb);
+    if (look === null) return null;
+    if (look.thd < clippingRatio) crossing = { below: look, above };
+    above = look;
+  }
+  if (crossing === null) return null;
   while (crossing.above.levelDb - crossing.below.levelDb > search.fineDb) {
     const middle = lookAt((crossing.above.levelDb + crossing.below.levelDb) / 2);
     if (middle === null) return null;

@@ -104,7 +104,7 @@ function largestDifferenceDb(a: Float64Array, b: Float64Array): number {
 function clippingPeakVolts(family: CircuitProgram, nominalPeakVolts: number): number {
   const coarsest: CircuitProgram = { ...family, instances: family.instances.filter(({ subSteps }) => subSteps === 1) };
   const clipping = findClipping(coarsest, {
-    referencePeakVolts: nominalPeakVolts * decibelsToRatio(-nominalDbu), lowestDb: lowestDbu, highestDb: highestDbu, coarseDb: 4, fineDb: 0.5,
+    referencePeakVolts: nominalPeakVolts * decibelsToRatio(-nominalDbu), lowestDb: lowestDbu, highestDb: highestDbu, firstDb: nominalDbu, coarseDb: 4, fineDb: 0.5,
   });
   return nominalPeakVolts * decibelsToRatio((clipping?.above.levelDb ?? highestDbu) - nominalDbu);
 }
