@@ -1,4 +1,4 @@
-import type { Grade } from '../circuit/index.ts';
+import type { Grade, IntegrationRule } from '../circuit/index.ts';
 import { dbuToPeakVolts, stageById, type OutputNetwork, type StageContext, type StageDefinition } from '../stages/index.ts';
 import type { OnTrial, PathSetting, PathStage } from './contract.ts';
 import type { PathPlan, PlannedProgram, PlannedStage } from './plan.ts';
@@ -21,6 +21,8 @@ export interface PlanOptions {
   readonly known?: Map<string, PlannedProgram>;
   /** How exactly the circuits are followed, in their integration rules and their solvers alike; 'listening' if absent. */
   readonly grade?: Grade;
+  /** One integration rule for every circuit instead of the grade's choice. */
+  readonly rule?: IntegrationRule;
 }
 
 /**
@@ -33,10 +35,10 @@ export function planPath(setting: PathSetting, baseRateHz: number, options: Plan
   if (trialKey !== null && !setting.stages.some(({ key }) => key === trialKey)) {
     throw new PathError('', `on trial: expected one of the path's stages (${setting.stages.map(({ key }) => key).join(', ')}), got ${trialKey}`);
   }
-  const { grade = 'listening', known } = options;
+  const { grade = 'listening', rule = grade, known } = options;
   const rateHz = baseRateHz * setting.oversamplingFactor;
   const planned = (definition: StageDefinition, stage: PathStage, index: number, source: OutputNetwork | null): PlannedProgram =>
-    plannedProgram(definition, stage, index, { rateHz, source, grade }, known);
+    plannedProgram(definition, stage, index, { rateHz, source, rule }, known);
   const stages: PlannedStage[] = [];
   let source: OutputNetwork | null = null;
   let sourceWithoutTrial: OutputNetwork | null = null;
@@ -78,7 +80,7 @@ function plannedProgram(
   definition: StageDefinition, stage: PathStage, index: number, context: Required<StageContext>, known?: Map<string, PlannedProgram>,
 ): PlannedProgram {
   const values = definition.parameters.map(({ id }) => stage.values[id]);
-  const identity = JSON.stringify([definition.id, context.rateHz, values, context.source, context.grade]);
+  const identity = JSON.stringify([definition.id, context.rateHz, values, context.source, context.rule]);
   const before = known?.get(identity);
   if (before) return before;
   const refused = definition.refuse(stage.values);

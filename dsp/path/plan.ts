@@ -5,7 +5,7 @@ import type { OnTrial, OversamplingFactor, PathSetting } from './contract.ts';
 
 /** A program and what it was made from. */
 export interface PlannedProgram {
-  /** Equal exactly when two programs are equal: stage, values, source network, rate and grade as text. */
+  /** Equal exactly when two programs are equal: stage, values, source network, rate and rule or grade as text. */
   readonly identity: string;
   readonly program: StageProgram;
 }

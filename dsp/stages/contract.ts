@@ -2,7 +2,7 @@
  * The stage contract: what a stage declares, and what everything else (page, setting file, command line, tests) reads from it.
  * Adding a stage is one folder with its definition, one line in `registry.ts`, and its tests.
  */
-import type { CarriedBias, CircuitDocument, CircuitProgram, Component, Grade } from '../circuit/index.ts';
+import type { CarriedBias, CircuitDocument, CircuitProgram, Component, Grade, IntegrationRule } from '../circuit/index.ts';
 import type { Arena, CodeMemory } from '../webassembly/index.ts';
 import type { Drawing } from './drawing.ts';
 
@@ -72,8 +72,8 @@ export interface StageContext {
   readonly rateHz: number;
   /** Output network of the circuit stage before it; null: an ideal source (first stage, or a buffered one before it). */
   readonly source: OutputNetwork | null;
-  /** How exactly a circuit must be followed: chooses its integration rule. Absent: T1, whatever it costs. */
-  readonly grade?: Grade;
+  /** Integration rule of a circuit, or the grade that chooses it. Absent: T1. */
+  readonly rule?: IntegrationRule | Grade;
 }
 
 /** Coefficients of the harmonic shaping law; every field plain data. See `dsp/stages/harmonic-shaping/`. */

@@ -51,7 +51,7 @@ function circuitProgram(entry: CircuitStageEntry, values: StageValues, context: 
     circuit: buildProgram(entry.circuit(values, context.source), {
       rateHz: context.rateHz,
       nominalPeakVolts: dbuToPeakVolts(lineLevelDbu) * inputGain,
-      ...(context.grade ? { rule: context.grade } : {}),
+      ...(context.rule ? { rule: context.rule } : {}),
     }),
     inputGain,
     outputGain: decibelsToRatio(numberOf(values, 'makeUpDb')),
