@@ -120,7 +120,7 @@ describe('J11: the probe', () => {
 
       // What the command line does with a setting: parse, plan, measure.
       const { path, baseRateHz } = parseSetting(writeSetting(page.bench.state.setting));
-      const measured = measurePath(planPath(path, baseRateHz), { frequencyHz: hz, peakVolts: probePeakVolts(dbu), scope: { kind: 'path' } });
+      const measured = measurePath(planPath(path, baseRateHz, { grade: 'measuring' }), { frequencyHz: hz, peakVolts: probePeakVolts(dbu), scope: { kind: 'path' } });
       if (measured.oscillates) throw new Error('the opening setting oscillates');
       expect(shown.frequencyHz).toBe(measured.frequencyHz);
       // The worker begins from the solution before, the command line from rest: both stop at the solver's own tolerance.
