@@ -64,10 +64,12 @@ const unknown: Judgement = { errorsDb: rules.map(() => Infinity), steady: null }
  * What a rule differs by from the reference, plus what the reference may itself be off. The reference is T24 with the exact cosine between the samples in place of the cubic, so that what the cubic costs
  * shows too; half its difference from T12 with that cosine is taken for its own error (a fifteenth would be left of a smooth signal, but a clipped one is not).
  */
-function judgeAt(family: CircuitProgram, tone: CoherentFrequency, peakVolts: number, warmStart?: SteadyState): Judgement {
+function judgeAt(family: CircuitProgram, tone: CoherentFrequency, peakVolts: number, quieter?: SteadyState): Judgement {
   const options = { wantSpectralRadius: false, settleIfLost: false };
   const wave = { input: cosineDrive(tone, peakVolts), cycles: tone.cycles };
-  const steady = solveSteadyState(family, wave, warmStart ? { ...options, warmStart } : options);
+  let steady = solveSteadyState(family, wave, options);
+  // Twenty decibels away a neighbour is the worse start, but it is one.
+  if (steady.oscillates && quieter !== undefined) steady = solveSteadyState(family, wave, { ...options, warmStart: quieter });
   if (steady.oscillates) return unknown;
   const exact = solveSteadyState(finerOf(family), { ...wave, between: (subSteps) => finerCosine(tone, peakVolts, subSteps) }, { ...options, warmStart: steady });
   if (exact.oscillates) return unknown;
