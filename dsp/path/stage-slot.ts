@@ -67,9 +67,12 @@ export class StageSlot {
     return this.#outgoing !== null;
   }
 
-  /** A runner for the slot's next program, in place of one prepared before; null where it has no room. Off the callback, allocates. */
+  /**
+   * A runner for the slot's next program, in place of one prepared before; null where an area has no room for it (or would have none: what fits must not depend on the back end).
+   * Off the callback, allocates.
+   */
   prepare(planned: PlannedProgram): PlacedRunner | null {
-    if (this.#areas.length > 0 && stageRunnerBytes(planned.program, this.#surroundings.channels) > this.#areaBytes) return null;
+    if (stageRunnerBytes(planned.program, this.#surroundings.channels) > this.#areaBytes) return null;
     const area = this.#areas.find((each) => each !== this.#heard.area && each !== this.#outgoing?.area) ?? null;
     area?.clear();
     return this.#placed(planned, area);

@@ -1,9 +1,9 @@
 /** A whole path in compiled code against the readable loops: the same bits, whatever happens on the way. */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { SeededRandom } from '../../dsp/math/index.ts';
-import { oversamplingFactors, PathRunner, staticModules, type OnTrial, type PathCounters, type PathPlan, type PathSetting } from '../../dsp/path/index.ts';
+import { oversamplingFactors, PathRunner, type OnTrial, type PathCounters, type PathPlan, type PathSetting } from '../../dsp/path/index.ts';
 import { installWebAssembly } from '../../dsp/webassembly/index.ts';
-import { compiled, engineShell, firstDifference, recordingShell } from '../support/compiled-code.ts';
+import { compiled, firstDifference, recordingShell } from '../support/compiled-code.ts';
 import { pathOf, planOf, plucked, threeStages, type StageWish } from './support.ts';
 
 const blockFrames = 1024;
@@ -105,6 +105,18 @@ describe('a compiled path', () => {
     expectSame(plan(), stereo(3600), happenings);
   });
 
+  it('does so when a program has no room in its place, which makes it a change of structure', () => {
+    const [small, large] = [planOf(pathOf(['harmonic-shaping'])), planOf(pathOf(['push-pull']))];
+    const grown = { ...small, stages: [{ ...small.stages[0]!, wired: large.stages[0]!.wired }] };
+    const count = (plan: PathPlan): number => {
+      const record = recordingShell();
+      compiled(() => { new PathRunner(small, 1, 128).swap(plan, 1); }, record.shell);
+      return record.memories.length;
+    };
+    expect([count(planOf(pathOf([{ stage: 'harmonic-shaping', values: { makeUpDb: -3 } }]))), count(grown)]).toEqual([1, 2]);
+    expectSame(small, stereo(1500), [{ frame: 300, plan: grown }]);
+  });
+
   it('does so through numbers that are none, and through signals no circuit could have', () => {
     const [left, right] = stereo(3000) as [Float64Array, Float64Array];
     left.set([NaN, Infinity, -Infinity], 700);
@@ -172,16 +184,5 @@ describe('the memory of a compiled path', () => {
       await new Promise((resolve) => setTimeout(resolve, 10));
     }
     expect(grown, 'bytes in 100 blocks').toBeLessThan(100_000);
-  });
-});
-
-describe('a thread that may not compile', () => {
-  it('plays in loops on the path\'s memory until it is given modules', () => {
-    const plan = planOf(pathOf(threeStages));
-    const input = plucked(900);
-    const readable = play(plan, [input]);
-    const played = compiled(() => play(plan, [input]), { ...engineShell, compile: null });
-    expect(firstDifference(played.outputs[0]!, readable.outputs[0]!)).toBe(-1);
-    expect(staticModules().map(({ key }) => key)).toHaveLength(new Set(staticModules().map(({ key }) => key)).size);
   });
 });
