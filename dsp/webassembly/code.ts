@@ -157,8 +157,7 @@ function requireLane(name: string, lane: number): void {
 }
 
 function requireTypes(name: string, wanted: readonly ValueType[], operands: readonly Expression[]): void {
-  const got = operands.map(({ type }) => type);
-  if (wanted.length !== got.length || wanted.some((type, k) => type !== got[k])) {
-    throw new TypeError(`${name}: expected operands (${wanted.join(', ')}), got (${got.join(', ')})`);
-  }
+  let fits = wanted.length === operands.length;
+  for (let k = 0; fits && k < wanted.length; k += 1) fits = wanted[k] === operands[k]!.type;
+  if (!fits) throw new TypeError(`${name}: expected operands (${wanted.join(', ')}), got (${operands.map(({ type }) => type).join(', ')})`);
 }

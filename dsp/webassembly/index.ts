@@ -1,7 +1,8 @@
 // From trees of instructions to bytes, and the memory they work in.
 export * from './code.ts';
 export { loads, operations, stores, type LoadName, type OperationName, type OperationShape, type StoreName, type ValueType } from './operations.ts';
-export { encodeModule, functionBytes, memoryImport, signedLeb128, unsignedLeb128 } from './encode.ts';
+export { ByteSink } from './bytes.ts';
+export { encodeModule, functionBytes, memoryImport } from './encode.ts';
 export { functionText, moduleText, type TextOptions } from './text.ts';
 export { blocksOf, localsOf, operandsOf, partsOf } from './walk.ts';
 export { vectorProbe } from './vector-probe.ts';

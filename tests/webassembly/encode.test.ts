@@ -1,13 +1,39 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import {
-  call, callOnly, defineFunction, encodeModule, f64, get, giveBack, i32, i64, label, laneOperation, leave, load, local, again, operation, repeat, select, set, signedLeb128, store,
-  unsignedLeb128, when,
+  ByteSink, call, callOnly, defineFunction, encodeModule, f64, get, giveBack, i32, i64, label, laneOperation, leave, load, local, again, operation, repeat, select, set, store, when,
 } from '../../dsp/webassembly/index.ts';
 import type { FunctionCode, Statement } from '../../dsp/webassembly/index.ts';
 import { ByteReader, readModule } from './module-reader.ts';
 
 const seed = { seed: 20261125 };
+
+/** What `write` writes. */
+function writtenBy(write: (sink: ByteSink) => void): number[] {
+  const sink = new ByteSink();
+  write(sink);
+  return [...sink.bytes()];
+}
+
+const unsignedLeb128 = (value: number): number[] => writtenBy((sink) => sink.unsigned(value));
+const signedLeb128 = (value: bigint): number[] => writtenBy((sink) => sink.signed64(value));
+
+describe('a byte sink', () => {
+  it('keeps what is written, however much, and takes in another', () => {
+    const [first, second] = [new ByteSink(), new ByteSink()];
+    const expected = Array.from({ length: 1000 }, (_, k) => (7 * k) & 255);
+    for (const value of expected) first.byte(value);
+    for (let k = 0; k < 3; k += 1) second.append(first);
+    expect([...second.bytes()]).toEqual([...expected, ...expected, ...expected]);
+    expect(second.length).toBe(3000);
+    expect([...first.bytes()]).toEqual(expected);
+  });
+
+  it('writes float64s with the lowest byte first', () => {
+    expect(writtenBy((sink) => sink.float64(-2))).toEqual([0, 0, 0, 0, 0, 0, 0, 0xc0]);
+    expect(writtenBy((sink) => sink.float64(5e-324))).toEqual([1, 0, 0, 0, 0, 0, 0, 0]);
+  });
+});
 
 describe('LEB128', () => {
   // Examples of the DWARF debugging format 4 (2010), figures 22 and 23, where the code comes from; from memory.
@@ -35,6 +61,9 @@ describe('LEB128', () => {
       const bits = (value < 0n ? -value - 1n : value).toString(2).replace(/^0$/, '').length + 1;
       expect(bytes.length).toBe(Math.ceil(bits / 7));
     };
+    const shortHolds = (value: number): void => { expect(writtenBy((sink) => sink.signed32(value))).toEqual(signedLeb128(BigInt(value))); };
+    signedEdges.map(Number).filter((value) => value >= -(2 ** 31) && value < 2 ** 31).forEach(shortHolds);
+    fc.assert(fc.property(fc.integer(), shortHolds), seed);
     unsignedEdges.forEach(unsignedHolds);
     signedEdges.forEach(signedHolds);
     fc.assert(fc.property(fc.integer({ min: 0, max: 2 ** 32 - 1 }), unsignedHolds), seed);
