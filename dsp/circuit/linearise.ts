@@ -115,10 +115,10 @@ export function responseOf(step: LinearStep, hz: number, sampleSeconds: number, 
 
 /** Of each step of a sample: its input over the sample's own, as [real, imaginary]; `angle` = ωh. */
 function subInputTransfers(angle: number, subSteps: 1 | 2 | 4): [number, number][] {
-  const { divisor, rows } = cubicWeights[subSteps];
+  const { scale, rows } = cubicWeights[subSteps];
   const between = rows.map((weights): [number, number] => [
-    weights.reduce((sum: number, weight, age) => sum + weight * cos(age * angle), 0) / divisor,
-    weights.reduce((sum: number, weight, age) => sum - weight * sin(age * angle), 0) / divisor,
+    weights.reduce((sum: number, weight, age) => sum + weight * cos(age * angle), 0) * scale,
+    weights.reduce((sum: number, weight, age) => sum - weight * sin(age * angle), 0) * scale,
   ]);
   return [...between, [1, 0]];
 }

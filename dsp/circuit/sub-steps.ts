@@ -8,13 +8,13 @@ import { largestInput } from './solver.ts';
 export const historyLength = 3;
 
 /**
- * Weights of u[n], u[n−1], u[n−2], u[n−3] at n − 1 + k/R, k = 1 … R − 1, and their common divisor: the cubic through the four (Lagrange), causal, so that it costs no latency. At k = R
- * it is u[n] itself. All weights are exact.
+ * Weights of u[n], u[n−1], u[n−2], u[n−3] at n − 1 + k/R, k = 1 … R − 1, and their common scale: the cubic through the four (Lagrange), causal, so that it costs no latency. At k = R
+ * it is u[n] itself. Weights and scale are exact.
  */
 export const cubicWeights = {
-  1: { divisor: 1, rows: [] },
-  2: { divisor: 16, rows: [[5, 15, -5, 1]] },
-  4: { divisor: 128, rows: [[15, 135, -27, 5], [40, 120, -40, 8], [77, 77, -33, 7]] },
+  1: { scale: 1, rows: [] },
+  2: { scale: 1 / 16, rows: [[5, 15, -5, 1]] },
+  4: { scale: 1 / 128, rows: [[15, 135, -27, 5], [40, 120, -40, 8], [77, 77, -33, 7]] },
 } as const;
 
 /** Work on blocks. Arrays of the compiled back end lie in its memory. */
@@ -75,13 +75,13 @@ export const blockLoops: BlockWork = {
 };
 
 function twoInputs(from: Float64Array, fromAt: number, frames: number, history: Float64Array, to: Float64Array): void {
-  const { divisor, rows: [[a0, a1, a2, a3]] } = cubicWeights[2];
+  const { scale, rows: [[a0, a1, a2, a3]] } = cubicWeights[2];
   let u1 = history[0]!;
   let u2 = history[1]!;
   let u3 = history[2]!;
   for (let n = 0, at = 0; n < frames; n += 1, at += 2) {
     const u0 = from[fromAt + n]!;
-    to[at] = (a0 * u0 + a1 * u1 + a2 * u2 + a3 * u3) / divisor;
+    to[at] = (a0 * u0 + a1 * u1 + a2 * u2 + a3 * u3) * scale;
     to[at + 1] = u0;
     u3 = u2;
     u2 = u1;
@@ -90,15 +90,15 @@ function twoInputs(from: Float64Array, fromAt: number, frames: number, history: 
 }
 
 function fourInputs(from: Float64Array, fromAt: number, frames: number, history: Float64Array, to: Float64Array): void {
-  const { divisor, rows: [[a0, a1, a2, a3], [b0, b1, b2, b3], [c0, c1, c2, c3]] } = cubicWeights[4];
+  const { scale, rows: [[a0, a1, a2, a3], [b0, b1, b2, b3], [c0, c1, c2, c3]] } = cubicWeights[4];
   let u1 = history[0]!;
   let u2 = history[1]!;
   let u3 = history[2]!;
   for (let n = 0, at = 0; n < frames; n += 1, at += 4) {
     const u0 = from[fromAt + n]!;
-    to[at] = (a0 * u0 + a1 * u1 + a2 * u2 + a3 * u3) / divisor;
-    to[at + 1] = (b0 * u0 + b1 * u1 + b2 * u2 + b3 * u3) / divisor;
-    to[at + 2] = (c0 * u0 + c1 * u1 + c2 * u2 + c3 * u3) / divisor;
+    to[at] = (a0 * u0 + a1 * u1 + a2 * u2 + a3 * u3) * scale;
+    to[at + 1] = (b0 * u0 + b1 * u1 + b2 * u2 + b3 * u3) * scale;
+    to[at + 2] = (c0 * u0 + c1 * u1 + c2 * u2 + c3 * u3) * scale;
     to[at + 3] = u0;
     u3 = u2;
     u2 = u1;

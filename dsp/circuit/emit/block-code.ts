@@ -35,10 +35,10 @@ function subInputs(subSteps: 2 | 4): FunctionCode {
   const [from, history, frames, to] = [local('i32', 'from'), local('i32', 'history'), local('i32', 'frames'), local('i32', 'to')];
   const inputs = [0, 1, 2, 3].map((age) => local('f64', `u${age}`)) as [Local, Local, Local, Local];
   const [u0, u1, u2, u3] = inputs;
-  const { divisor, rows } = cubicWeights[subSteps];
+  const { scale, rows } = cubicWeights[subSteps];
   const cubic = (weights: readonly number[]): Expression => {
     const terms = weights.map((weight, age) => scalarLane.mul(f64(weight), get(inputs[age]!)));
-    return scalarLane.div(terms.reduce((sum, term) => scalarLane.add(sum, term)), f64(divisor));
+    return scalarLane.mul(terms.reduce((sum, term) => scalarLane.add(sum, term)), f64(scale));
   };
   const code = defineFunction(`subInputs${subSteps}`, [from, history, frames, to]);
   code.body.push(
