@@ -244,17 +244,15 @@ export class ChannelMemory {
     }
   }
 
-  /**
-   * K i + (p − x) in elimination order into `step`. In this order nothing waits: in the first pass of a sample p comes last, in the others i.
-   */
+  /** (p − x) + K i in elimination order into `step`. */
   residual(): void {
     const { ports, portVolts, currents, step, feedback, eliminationOrder } = this;
     const r = currents.length;
     for (let k = 0, at = 0; k < step.length; k += 1) {
       const row = eliminationOrder[k]!;
-      let sum = 0;
+      let sum = ports[row]! - portVolts[row]!;
       for (let i = 0; i < r; i += 1, at += 1) sum += feedback[at]! * currents[i]!;
-      step[k] = sum + (ports[row]! - portVolts[row]!);
+      step[k] = sum;
     }
   }
 

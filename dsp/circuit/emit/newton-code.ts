@@ -60,18 +60,14 @@ export function loadJacobian(code: LaneCode, structure: KernelStructure): (Expre
   return alwaysZero(structure).map((zero, entry) => (zero ? null : code.load('jacobian', entry)));
 }
 
-/** K i + (p − x) of row k of the elimination order. */
+/** (p − x) + K i of row k of the elimination order. */
 export function residualCode(code: LaneCode, { topology }: KernelStructure, k: number, ports: readonly Expression[], portVolts: readonly Expression[], currents: readonly Expression[]): Expression {
   const { lanes: { add, sub, mul } } = code;
   const { eliminationOrder, feedbackRows: { starts, columns } } = topology;
   const row = eliminationOrder[k]!;
-  let sum: Expression | null = null;
-  for (let entry = starts[row]!; entry < starts[row + 1]!; entry += 1) {
-    const product = mul(code.shared('feedback', entry), currents[columns[entry]!]!);
-    sum = sum === null ? product : add(sum, product);
-  }
-  const distance = sub(ports[row]!, portVolts[row]!);
-  return sum === null ? distance : add(sum, distance);
+  let sum = sub(ports[row]!, portVolts[row]!);
+  for (let entry = starts[row]!; entry < starts[row + 1]!; entry += 1) sum = add(sum, mul(code.shared('feedback', entry), currents[columns[entry]!]!));
+  return sum;
 }
 
 /** g into `step`. */
