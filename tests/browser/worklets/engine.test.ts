@@ -48,6 +48,8 @@ describe('the engine', () => {
     bench.dispatch({ kind: 'play' });
     expect(live().engine.kind).toBe('starting');
     await expect.poll(() => live().engine.kind, within).toBe('running');
+    // The node would have said so, had it not all the plan's compiled code.
+    expect(live().loopsBecause).toBeNull();
     await expect.poll(() => playing.readings.monitorPeakDb[0]! > -60, within).toBe(true);
     // Monitor −20 dB, loop peak −10 dBFS.
     expect(playing.readings.monitorPeakDb[0]!).toBeLessThan(-25);
@@ -58,6 +60,8 @@ describe('the engine', () => {
     await expect.poll(() => live().soundingRevision, within).toBe(revision);
     await expect.poll(() => live().harmonics?.revision, within).toBe(revision);
     await expect.poll(() => live().match, within).toMatchObject({ kind: 'matched' });
+    // Chosen for this value, and stored with it.
+    expect(bench.state.setting.rules?.map((stored) => stored !== null)).toEqual([true, true, false]);
     bench.dispatch({ kind: 'switch', trialIn: false });
     await expect.poll(() => live().match, within).toMatchObject({ kind: 'matched', waitsForSwitch: false });
     bench.dispatch({ kind: 'silence' });
