@@ -56,7 +56,7 @@ function expectSame(plan: PathPlan, inputs: readonly Float64Array[], happenings:
   return fast;
 }
 
-/** Two channels that differ: strings plucked at a third of full scale, one of them turned and louder, so that it reaches the rescue. */
+/** Two channels that differ: strings plucked at a third of full scale, one of them turned and louder, so that it clips. */
 const stereo = (frames: number): Float64Array[] => [plucked(frames), plucked(frames, 0.9).map((sample) => -sample)];
 
 const changed = (values: StageWish['values']): PathSetting => pathOf([{ stage: threeStages[0], values: values! }, threeStages[1], threeStages[2]]);
@@ -75,6 +75,13 @@ describe('a compiled path', () => {
       'single-ended-field-effect', { stage: 'single-ended-valve', reversed: true }, { stage: 'harmonic-shaping', values: { law: 'held' } }, 'push-pull',
     ], { oversamplingFactor: 4 }));
     expectSame(plan, stereo(3000));
+  });
+
+  it('does so on noise far over full scale in one channel, which needs the rescue, while the other is quiet', () => {
+    const random = new SeededRandom(20261125);
+    const noise = Float64Array.from({ length: 1500 }, () => 10 * random.nextGaussian());
+    const { counters } = expectSame(planOf(pathOf(threeStages)), [noise, plucked(1500)]);
+    expect(counters.rescues).toBeGreaterThan(100);
   });
 
   it('does so while values turn, one change upon the other', () => {
