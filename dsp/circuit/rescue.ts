@@ -14,7 +14,7 @@ export const rescueLimits = {
   divergedError: 1e12,
   /** Of the way from p_s to p: the first piece, and the smallest. */
   firstPart: 1 / 4,
-  leastPart: 1 / 4096,
+  leastPart: 1 / 65536,
   mostEvaluations: 512,
 } as const;
 const { dampedSteps, freeSteps, leastDamping, divergedError, firstPart, leastPart, mostEvaluations } = rescueLimits;
