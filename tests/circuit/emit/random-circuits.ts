@@ -17,7 +17,7 @@ const optional = (value: fc.Arbitrary<number>): fc.Arbitrary<number | null> => f
 type Wired = (nodeName: (index: number) => string, name: string) => Part;
 
 const twoNodes = (kind: string, field: string, value: fc.Arbitrary<number>): fc.Arbitrary<Wired> =>
-  fc.tuple(node, node, value).map(([a, b, amount]) => (at, name) => ({ kind, name, between: [at(a), at(b === a ? b + 1 : b)], [field]: amount }));
+  fc.tuple(node, node, value).map(([a, b, amount]): Wired => (at, name) => ({ kind, name, between: [at(a), at(b === a ? b + 1 : b)], [field]: amount }));
 
 const linearPart: fc.Arbitrary<Wired> = fc.oneof(
   { weight: 3, arbitrary: twoNodes('resistor', 'ohms', decades(1, 6)) },
@@ -25,18 +25,18 @@ const linearPart: fc.Arbitrary<Wired> = fc.oneof(
   { weight: 1, arbitrary: twoNodes('inductor', 'henries', decades(-4, 0)) },
   {
     weight: 1,
-    arbitrary: fc.tuple(node, node, node, decades(-3, 0), decades(-3, 0), fc.constantFrom(0.9, 0.999, 1)).map(([a, b, c, primary, secondary, coupling]) => (at, name) => ({
+    arbitrary: fc.tuple(node, node, node, decades(-3, 0), decades(-3, 0), fc.constantFrom(0.9, 0.999, 1)).map(([a, b, c, primary, secondary, coupling]): Wired => (at, name) => ({
       kind: 'coupled-inductors', name, primary: [at(a), at(b === a ? b + 1 : b)], secondary: [at(c), 'ground'], primaryHenries: primary, secondaryHenries: secondary, coupling,
     })),
   },
   {
     weight: 1,
-    arbitrary: fc.tuple(node, node, decades(-1, 1)).map(([a, b, ratio]) => (at, name) => ({ kind: 'ideal-transformer', name, primary: [at(a), 'ground'], secondary: [at(b), 'ground'], turnsRatio: ratio })),
+    arbitrary: fc.tuple(node, node, decades(-1, 1)).map(([a, b, ratio]): Wired => (at, name) => ({ kind: 'ideal-transformer', name, primary: [at(a), 'ground'], secondary: [at(b), 'ground'], turnsRatio: ratio })),
   },
-  { weight: 1, arbitrary: fc.tuple(node, node, decades(-6, -3)).map(([a, b, amperes]) => (at, name) => ({ kind: 'current-source', name, from: at(a), to: at(b === a ? b + 1 : b), amperes })) },
+  { weight: 1, arbitrary: fc.tuple(node, node, decades(-6, -3)).map(([a, b, amperes]): Wired => (at, name) => ({ kind: 'current-source', name, from: at(a), to: at(b === a ? b + 1 : b), amperes })) },
   {
     weight: 1,
-    arbitrary: fc.tuple(node, node, fc.double({ min: -20, max: 20, noNaN: true })).map(([a, b, gain]) => (at, name) => ({
+    arbitrary: fc.tuple(node, node, fc.double({ min: -20, max: 20, noNaN: true })).map(([a, b, gain]): Wired => (at, name) => ({
       kind: 'amplifier', name, out: [`${name} out`, 'ground'], in: [at(a), at(b === a ? b + 1 : b)], gain,
     })),
   },
@@ -46,25 +46,25 @@ const linearPart: fc.Arbitrary<Wired> = fc.oneof(
 const threeNodes = fc.tuple(node, node, node);
 
 const devicePart: fc.Arbitrary<Wired> = fc.oneof(
-  fc.tuple(node, node, decades(-16, -6), fc.double({ min: 1, max: 2, noNaN: true })).map(([a, b, saturation, emission]) => (at, name) => ({
+  fc.tuple(node, node, decades(-16, -6), fc.double({ min: 1, max: 2, noNaN: true })).map(([a, b, saturation, emission]): Wired => (at, name) => ({
     kind: 'diode', name, anode: at(a), cathode: at(b === a ? b + 1 : b), saturationAmperes: saturation, emissionCoefficient: emission,
   })),
   fc.tuple(threeNodes, fc.boolean(), decades(-16, -12), decades(0.5, 3), decades(-1, 1), optional(decades(1, 2.5)), fc.constantFrom(0, 0, 30), fc.constantFrom(0, 0, 5e-12)).map(
-    ([[c, b, e], pnp, saturation, forward, reverse, early, baseOhms, capacitance]) => (at, name) => ({
+    ([[c, b, e], pnp, saturation, forward, reverse, early, baseOhms, capacitance]): Wired => (at, name) => ({
       kind: 'bipolar', name, polarity: pnp ? 'pnp' : 'npn', collector: at(c), base: at(b), emitter: at(e === b ? e + 1 : e), saturationAmperes: saturation, forwardBeta: forward, reverseBeta: reverse,
       earlyVolts: early, baseOhms, emitterCapacitanceFarads: capacitance, collectorCapacitanceFarads: capacitance,
     }),
   ),
   fc.tuple(threeNodes, fc.boolean(), fc.double({ min: -3, max: 2, noNaN: true }), decades(-4, -1.5), fc.constantFrom(0, 0.01, 0.05), optional(decades(-14, -11))).map(
-    ([[d, g, s], p, threshold, beta, lambda, gate]) => (at, name) => ({
+    ([[d, g, s], p, threshold, beta, lambda, gate]): Wired => (at, name) => ({
       kind: 'field-effect', name, drain: at(d), gate: at(g), source: at(s === d ? s + 1 : s), channel: p ? 'p' : 'n', thresholdVolts: threshold, betaAmperesPerVolt2: beta, lambdaPerVolt: lambda,
       gateSaturationAmperes: gate,
     }),
   ),
-  fc.tuple(threeNodes, decades(-5, -3), decades(0.7, 2), optional(decades(-4, -3))).map(([[a, g, k], perveance, mu, grid]) => (at, name) => ({
+  fc.tuple(threeNodes, decades(-5, -3), decades(0.7, 2), optional(decades(-4, -3))).map(([[a, g, k], perveance, mu, grid]): Wired => (at, name) => ({
     kind: 'triode', name, anode: at(a), grid: at(g), cathode: at(k === a ? k + 1 : k), perveance, mu, gridPerveance: grid,
   })),
-  fc.tuple(threeNodes, node, decades(-5, -2), decades(-2, 0)).map(([[p, r, s], q, most, scale]) => (at, name) => ({
+  fc.tuple(threeNodes, node, decades(-5, -2), decades(-2, 0)).map(([[p, r, s], q, most, scale]): Wired => (at, name) => ({
     kind: 'tanh-transconductor', name, out: [at(p), at(q === p ? q + 1 : q)], in: [at(r), at(s === r ? s + 1 : s)], maxAmperes: most, scaleVolts: scale,
   })),
 );
