@@ -18,7 +18,7 @@ export interface BenchCircuit {
   readonly nominalPeakVolts: number;
 }
 
-type Level = 'nominal' | 'one-percent';
+export type Level = 'nominal' | 'one-percent';
 
 /** The converged figures of a circuit, by the name of its file. */
 export function convergedAt(circuit: string, level: Level, frequencyHz: number) {

@@ -11,6 +11,7 @@ import { kernelCode } from '../../dsp/circuit/emit/kernel-code.ts';
 import { kernelStructure } from '../../dsp/circuit/emit/kernel-structure.ts';
 import { memoryLayout } from '../../dsp/circuit/emit/memory-layout.ts';
 import { createCodeMemory, scalarLane, vectorLanes } from '../../dsp/webassembly/index.ts';
+import { processorNanoseconds } from './clock.ts';
 import { internalRateHz } from './circuits.ts';
 import type { BenchCircuit } from './circuits.ts';
 import { buildProgramOf, nativeOptions, plainOptions } from './cpp/build.ts';
@@ -35,17 +36,11 @@ export interface KernelTiming {
 }
 
 /** Left, then right: the same frequency, 1 rad apart, the right one a little lower. */
-export function twoChannelTone(frames: number, frequencyHz: number, peakVolts: number): Float64Array {
+export function twoChannelTone(frames: number, frequencyHz: number, peakVolts: number, rateHz: number = internalRateHz): Float64Array {
   return Float64Array.from({ length: 2 * frames }, (_, k) => {
-    const radians = (2 * Math.PI * frequencyHz * (k % frames)) / internalRateHz;
+    const radians = (2 * Math.PI * frequencyHz * (k % frames)) / rateHz;
     return k < frames ? peakVolts * Math.sin(radians) : 0.9 * peakVolts * Math.sin(radians + 1);
   });
-}
-
-/** Processor time of this process, nanoseconds. */
-export function processNanoseconds(): number {
-  const { user, system } = process.cpuUsage();
-  return 1000 * (user + system);
 }
 
 /** Kernel T1 of the circuit at 48 kHz × 8. `compiled`: whether a C++ compiler is there. */
@@ -96,7 +91,7 @@ class WebAssemblyKernel {
     const frames = input.length / 2;
     const [left, right] = this.blocks;
     this.memory.set(this.image);
-    const start = processNanoseconds();
+    const start = processorNanoseconds();
     for (let at = 0; at < frames; at += blockFrames) {
       const now = Math.min(blockFrames, frames - at);
       left.set(input.subarray(at, at + now));
@@ -105,7 +100,7 @@ class WebAssemblyKernel {
       output.set(left.subarray(0, now), at);
       output.set(right.subarray(0, now), frames + at);
     }
-    return (processNanoseconds() - start) / (2 * frames);
+    return (processorNanoseconds() - start) / (2 * frames);
   }
 
   get evaluationsPerSample(): number {

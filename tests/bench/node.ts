@@ -1,66 +1,39 @@
-/** npm run bench, the part that runs in Node. Prints a table, or one object with --json. */
-import { spawnSync } from 'node:child_process';
+/** npm run bench, the part that runs in Node: prints one object. */
+import { execFileSync } from 'node:child_process';
 import { mkdirSync, writeFileSync } from 'node:fs';
-import type { CircuitProgram } from '../../dsp/circuit/index.ts';
-import { median, stagePrograms, timeCircuit, timeEverything } from './kernels.ts';
-import { lastOutputVolts, yardstickNumbers } from './yardstick.ts';
+import { openingSetting, writeSetting } from '../../dsp/setting/index.ts';
+import { installCompiledCode } from '../../ui/command-line/compiled-code.ts';
+import { chainPlan, chainRunner } from './chain.ts';
+import { benchCircuits } from './circuits.ts';
+import { compilerIsInstalled } from './cpp/build.ts';
+import { timeKernel } from './kernel-timing.ts';
+import type { KernelTiming } from './kernel-timing.ts';
+import { median } from './median.ts';
+import { simulatorRatios } from './simulator-ratio.ts';
+import { realTimes, timeOpeningPath, timeStages } from './stage-timing.ts';
 
 const rounds = 7;
-const now = () => performance.now();
-const folder = 'dist/bench';
+const frames = 48_000;
+const coldStarts = 3;
 
-export interface YardstickRatio {
-  readonly stage: string;
-  readonly typescriptNanoseconds: number;
-  readonly cppNanoseconds: number;
-  readonly ratio: number;
-  /** Relative difference of the last of 96,000 output volts. */
-  readonly outputDifference: number;
-}
+const lack = installCompiledCode();
+if (lack !== null) throw new Error(`expected an engine with WebAssembly, got ${lack}`);
+const compiled = compilerIsInstalled();
 
-/** Null where no C++ compiler is installed. */
-function compileYardstick(): string | null {
-  mkdirSync(folder, { recursive: true });
-  const program = `${folder}/yardstick`;
-  const compiled = spawnSync('g++', ['-O3', '-ffp-contract=off', '-o', program, 'tests/bench/yardstick.cpp'], { encoding: 'utf8' });
-  if (compiled.error) return null;
-  if (compiled.status !== 0) throw new Error(`yardstick.cpp: ${compiled.stderr}`);
-  return program;
-}
+const kernels = Object.fromEntries(Object.entries(benchCircuits).map(([name, circuit]): [string, KernelTiming & { rule: string }] =>
+  [name, { ...timeKernel(circuit, 1000, circuit.nominalPeakVolts, rounds, frames, compiled), rule: 'T1' }]));
 
-/** TypeScript and C++ in alternating rounds; medians. */
-function timeAgainstYardstick(yardstick: string, stage: string, program: CircuitProgram): YardstickRatio {
-  const file = `${folder}/${stage}.txt`;
-  writeFileSync(file, yardstickNumbers(program));
-  const ours: number[] = [];
-  const theirs: number[] = [];
-  let theirLastVolts = NaN;
-  for (let round = -1; round < rounds; round += 1) {
-    const time = timeCircuit(program, now);
-    const run = spawnSync(yardstick, [file], { encoding: 'utf8' });
-    if (run.status !== 0) throw new Error(`yardstick, ${stage}: ${run.stderr}`);
-    const [nanoseconds, lastVolts] = run.stdout.trim().split(' ').map(Number);
-    theirLastVolts = lastVolts!;
-    if (round < 0) continue;
-    ours.push(time);
-    theirs.push(nanoseconds!);
-  }
-  const ourLastVolts = lastOutputVolts(program);
-  const typescriptNanoseconds = median(ours);
-  const cppNanoseconds = median(theirs);
-  return {
-    stage, typescriptNanoseconds, cppNanoseconds, ratio: typescriptNanoseconds / cppNanoseconds,
-    outputDifference: Math.abs(ourLastVolts - theirLastVolts) / Math.abs(ourLastVolts),
-  };
-}
+const plans = { T1: chainPlan('T1'), listening: chainPlan('listening') };
+const chain = {
+  realTimeT1: median(realTimes(chainRunner(plans.T1), rounds)),
+  realTimeListening: median(realTimes(chainRunner(plans.listening), rounds)),
+  listeningRules: plans.listening.stages.map(({ stage, wired: { program } }) => `${stage} ${program.kind === 'circuit' ? program.circuit.rule : ''}`),
+  firstBlocks: Array.from({ length: coldStarts }, () => JSON.parse(execFileSync(process.execPath, ['dist/bench/first-blocks.mjs'], { encoding: 'utf8' })) as { start: number; change: number }),
+};
 
-// First, so that everything is compiled when it is held against C++.
-const node = timeEverything(rounds, now);
-const yardstick = compileYardstick();
-const yardsticks: YardstickRatio[] = [];
-if (yardstick !== null) {
-  for (const { stage, program } of stagePrograms()) {
-    if (program.kind === 'circuit' && (stage === 'single-ended-bipolar' || stage === 'push-pull')) yardsticks.push(timeAgainstYardstick(yardstick, stage, program.circuit));
-  }
-}
-process.stdout.write(`${JSON.stringify({ node, yardstick: yardstick === null ? null : yardsticks })}\n`);
+const stages = timeStages(rounds);
+const openingPath = timeOpeningPath(rounds);
+mkdirSync('dist/bench', { recursive: true });
+writeFileSync('dist/bench/opening.setting.json', writeSetting(openingSetting()));
+
+process.stdout.write(`${JSON.stringify({ kernels, chain, stages, openingPath, simulator: { at1kHz: simulatorRatios(1000, 3), at10kHz: simulatorRatios(10_000, 3) } })}\n`);

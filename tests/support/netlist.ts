@@ -5,7 +5,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { CircuitDocument, Component } from '../../dsp/circuit/index.ts';
 
-const simulator = 'ngspice';
+export const simulator = 'ngspice';
 
 export function simulatorIsInstalled(): boolean {
   return spawnSync(simulator, ['--version'], { stdio: 'ignore' }).status === 0;
@@ -34,7 +34,7 @@ export function simulatedSweep(document: CircuitDocument, sweep: Sweep): { input
   }
 }
 
-function biasOf(document: CircuitDocument): number {
+export function biasOf(document: CircuitDocument): number {
   const found = document.components.find((component) => component.kind === 'input');
   return found?.kind === 'input' ? found.biasVolts : 0;
 }
@@ -44,19 +44,29 @@ function netlistOf(document: CircuitDocument, { from, to, step }: Sweep, out: st
   const [plus, minus] = document.output.map(node);
   return [
     '* test circuit', `.options temp=${document.temperatureC} tnom=${document.temperatureC} gmin=1e-22 reltol=1e-9 abstol=1e-19 vntol=1e-13 itl1=2000 itl2=2000`,
-    ...document.components.flatMap(cardOf),
+    ...document.components.flatMap((component) => cardOf(component)),
     // The output as one vector to ground, whatever its nodes are.
     `eout sbout 0 ${plus} ${minus} 1`,
     '.control', 'set numdgt=15', `dc vsbinput ${from + bias} ${to + bias} ${step}`, `wrdata ${out} v(sbout)`, 'quit', '.endc', '.end', '',
   ].join('\n');
 }
 
-function node(name: string): string {
+/** Its name in a netlist. */
+export function node(name: string): string {
   return name === 'ground' ? '0' : `n${name}`;
 }
 
-function cardOf(component: Component): string[] {
+/** What reactances store when time begins, by the names of a program's states: volts of a capacitor, amperes of an inductor or winding. */
+export type Stored = ReadonlyMap<string, number>;
+
+/** Null: for direct current, where a capacitor is left out. */
+export function cardOf(component: Component, stored: Stored | null = null): string[] {
   const { name } = component;
+  const initial = (state: string): string => {
+    const found = stored!.get(state);
+    if (found === undefined) throw new Error(`${state}: expected what it stores, got none of ${[...stored!.keys()].join(', ')}`);
+    return `ic=${found}`;
+  };
   switch (component.kind) {
     case 'input':
       return [`vsbinput ${component.between.map(node).join(' ')} ${component.biasVolts}`];
@@ -94,12 +104,19 @@ function cardOf(component: Component): string[] {
     }
     case 'amplifier':
       return [`e${name} ${component.out.map(node).join(' ')} ${component.in.map(node).join(' ')} ${component.gain}`];
-    case 'ideal-transformer':
     case 'capacitor':
+      return stored === null ? [] : [`c${name} ${component.between.map(node).join(' ')} ${component.farads} ${initial(name)}`];
     case 'inductor':
+      if (stored !== null) return [`l${name} ${component.between.map(node).join(' ')} ${component.henries} ${initial(name)}`];
+      throw new Error(`${name}: no card for ${component.kind} at direct current`);
     case 'coupled-inductors':
-      // Open or short at direct current: capacitors are left out, the others are not for this test.
-      if (component.kind === 'capacitor') return [];
+      if (stored === null) throw new Error(`${name}: no card for ${component.kind} at direct current`);
+      return [
+        `l${name}a ${component.primary.map(node).join(' ')} ${component.primaryHenries} ${initial(`${name} primary`)}`,
+        `l${name}b ${component.secondary.map(node).join(' ')} ${component.secondaryHenries} ${initial(`${name} secondary`)}`,
+        `k${name} l${name}a l${name}b ${component.coupling}`,
+      ];
+    case 'ideal-transformer':
       throw new Error(`${name}: no card for ${component.kind}`);
   }
 }
