@@ -2,10 +2,8 @@
 import { exp, log } from '../math/index.ts';
 import { linearStepOf } from './discrete-response.ts';
 import type { CircuitProgram } from './program.ts';
-import { spectralRadius } from './spectral-radius.ts';
+import { growingRadius, spectralRadius } from './spectral-radius.ts';
 
-/** A radius this little above 1 may be the rounding of an ideal integrator. */
-const leastGrowth = 1e-7;
 /** The largest growth told: beyond it the number says no more than that the circuit runs away. */
 export const largestRadius = 1e15;
 
@@ -17,7 +15,7 @@ export function growthAtRest(program: CircuitProgram, samples: number): number {
   const { stateCount } = program.topology;
   if (stateCount === 0) return 1;
   const radius = spectralRadius(memoryAtRest(program), stateCount);
-  if (!(radius > 1 + leastGrowth)) return 1;
+  if (!(radius > growingRadius)) return 1;
   return Math.min(largestRadius, exp(samples * program.instances[0]!.subSteps * log(radius)));
 }
 

@@ -1,6 +1,9 @@
 /** How fast a periodically driven circuit forgets: the largest eigenvalue of what one period does to its memory. */
 import { exp, log } from '../math/index.ts';
 
+/** A step's radius above this is growth: so little above 1 may be the rounding of an ideal integrator. */
+export const growingRadius = 1 + 1e-7;
+
 /**
  * Largest |eigenvalue| of an n × n row-major matrix: ‖Φ^(2^30)‖^(2^−30) by squaring with rescaling. A dozen squarings would not do: a factor of 5 in the norm
  * after 4,096 powers reads 1.0004 for a true 0.9997, and would call a large coupling capacitor an oscillator. Error about 1e-8.

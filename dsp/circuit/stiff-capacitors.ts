@@ -8,6 +8,7 @@ import type { LinearStep } from './linearise.ts';
 import { linearise, responseOf } from './linearise.ts';
 import type { BackwardEulerChoice } from './program.ts';
 import type { ReducedEquations } from './reduce.ts';
+import { growingRadius, spectralRadius } from './spectral-radius.ts';
 import type { StateElement } from './system.ts';
 
 /** A mode decaying slower than this per sample, with alternating sign, is worth curing. */
@@ -28,7 +29,7 @@ export interface StiffCapacitorReport {
 
 /**
  * `build(flags)` reduces the circuit with these flags; `jacobians` are the dense device Jacobians (currents × controls) at each
- * bias judged. Off the audio thread; a circuit of n states costs a few n³ operations per bias and mode.
+ * bias judged, that at rest first. A circuit that does not stay at rest keeps all its capacitors trapezoidal. Off the audio thread; a circuit of n states costs a few n³ operations per bias and mode.
  */
 export function chooseBackwardEuler(
   build: (flags: Uint8Array) => ReducedEquations, jacobians: readonly Float64Array[], states: readonly StateElement[], stepSeconds: number,
@@ -38,6 +39,9 @@ export function chooseBackwardEuler(
   const choices: BackwardEulerChoice[] = [];
   let current = linearised(build(flags), jacobians);
   const reference = current;
+  // A growing mode faster than the step alternates, too: cured, a latching pair would look like an amplifier.
+  const [atRest] = reference;
+  if (atRest !== undefined && spectralRadius(atRest.memory, states.length) > growingRadius) return { flags, choices };
   for (;;) {
     let worst: AlternatingMode | null = null;
     for (const step of current) {

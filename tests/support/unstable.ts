@@ -40,15 +40,15 @@ export function resonantCircuit(maxAmperes: number): CircuitDocument {
   ], ['x', 'ground']);
 }
 
-/** Two transistors, each collector on the other's base: at rest exactly between its two states. */
-export function latchingPair(baseFarads: number): CircuitDocument {
+/** Two transistors, each collector on the other's base, with capacitance at one base or at both: at rest exactly between its two states. */
+export function latchingPair(baseFarads: number, bases: 1 | 2 = 2): CircuitDocument {
   const npn = (name: string, collector: string, base: string): Part => ({
     kind: 'bipolar', name, polarity: 'npn', collector, base, emitter: 'ground', saturationAmperes: 1e-14, forwardBeta: 300, reverseBeta: 1, earlyVolts: 100,
   });
   return parsedOf([
     input('in'), resistor('RI', 'in', 'b1', 100e3), resistor('RJ', 'b2', 'ground', 100e3), npn('Q1', 'c1', 'b1'), npn('Q2', 'c2', 'b2'),
     resistor('RC1', 'vcc', 'c1', 1000), resistor('RC2', 'vcc', 'c2', 1000), resistor('R12', 'c1', 'b2', 10e3), resistor('R21', 'c2', 'b1', 10e3),
-    capacitor('C1', 'b1', 'ground', baseFarads), capacitor('C2', 'b2', 'ground', baseFarads), source('VCC', 'vcc', 'ground', 5),
+    capacitor('C1', 'b1', 'ground', baseFarads), ...(bases === 2 ? [capacitor('C2', 'b2', 'ground', baseFarads)] : []), source('VCC', 'vcc', 'ground', 5),
   ], ['c1', 'ground']);
 }
 
