@@ -10,11 +10,12 @@ export const silence = 1e-30;
 
 const masked = (x: number): number => (x < silence && x > -silence ? 0 : x);
 
-/** Second-order Butterworth low-pass, trapezoidal integrators at `state[k]`, `state[k + 1]`; g = tan(π f/rate). */
-export function stepBandLimit(state: Float64Array, k: number, g: number, x: number): number {
+/** Second-order Butterworth low-pass, trapezoidal integrators at `state[k]`, `state[k + 1]`. */
+export function stepBandLimit(state: Float64Array, k: number, parameters: Float64Array, x: number): number {
+  const g = parameters[at.bandLimit]!;
   const first = state[k]!;
   const second = state[k + 1]!;
-  const v1 = (first + g * (x - second)) / (1 + g * (g + Math.SQRT2));
+  const v1 = (first + g * (x - second)) * parameters[at.bandLimitShare]!;
   const v2 = second + g * v1;
   state[k] = masked(2 * v1 - first);
   state[k + 1] = masked(2 * v2 - second);

@@ -11,15 +11,16 @@ export const blockingHz = 2;
 /** Where each coefficient stands in `PolynomialProgram.parameters`. */
 export const at = {
   held: 0, referencePeakVolts: 1, second: 2, third: 3, ceilingVolts: 4, kneeVolts: 5, floorVolts: 6, makeUpRatio: 7,
-  /** tan(π f/rate) of the band limit. */
+  /** Of the band limit: g = tan(π f/rate), and 1/(1 + g (g + √2)), since a division would hold up every sample. */
   bandLimit: 8,
+  bandLimitShare: 9,
   /** Pole of the DC blocking. */
-  blocking: 9,
-  quadrature: 10,
+  blocking: 10,
+  quadrature: 11,
 } as const;
 
 const names: readonly string[] = [
-  'held', 'referencePeakVolts', 'second', 'third', 'ceilingVolts', 'kneeVolts', 'floorVolts', 'makeUpRatio', 'bandLimit', 'blocking',
+  'held', 'referencePeakVolts', 'second', 'third', 'ceilingVolts', 'kneeVolts', 'floorVolts', 'makeUpRatio', 'bandLimit', 'bandLimitShare', 'blocking',
   ...Array.from({ length: sectionCount }, (_, k) => `quadrature${k}`),
 ];
 
@@ -35,7 +36,9 @@ export function shapingProgram(values: StageValues, rateHz: number): PolynomialP
   parameters[at.kneeVolts] = law.kneeVolts;
   parameters[at.floorVolts] = law.floorVolts;
   parameters[at.makeUpRatio] = decibelsToRatio(numberOf(values, 'makeUpDb'));
-  parameters[at.bandLimit] = warped(Math.min(numberOf(values, 'bandLimitHz'), 0.45 * rateHz), rateHz);
+  const g = warped(Math.min(numberOf(values, 'bandLimitHz'), 0.45 * rateHz), rateHz);
+  parameters[at.bandLimit] = g;
+  parameters[at.bandLimitShare] = 1 / (1 + g * (g + Math.SQRT2));
   const corner = warped(blockingHz, rateHz);
   parameters[at.blocking] = (1 - corner) / (1 + corner);
   parameters.set(quadratureCoefficients(rateHz), at.quadrature);

@@ -23,7 +23,7 @@ function shapeOne(state: ShapingState, channel: number, buffer: Float64Array, of
   let nonFinite = 0;
   for (let n = offset; n < offset + frames; n += 1) {
     const x = buffer[n]!;
-    scratch[scratchAt.limited] = stepBandLimit(memory, 0, p[at.bandLimit]!, x);
+    scratch[scratchAt.limited] = stepBandLimit(memory, 0, p, x);
     if (held) quadrature(p, memory);
     let y = x;
     if (!silent) {

@@ -7,10 +7,10 @@ import { heldParts, polynomialParts, scratchAt, scratchSize, stepAllPass, stepBa
 import { at } from './program.ts';
 import { sectionCount } from './quadrature.ts';
 
-type FilterStep = (state: Float64Array, k: number, coefficient: number, x: number) => number;
+type FilterStep<Coefficient> = (state: Float64Array, k: number, coefficient: Coefficient, x: number) => number;
 
 /** One period through a linear filter in its periodic state: with s′ = A s + b over a period, s = (I − A)⁻¹ b. */
-function periodic(step: FilterStep, coefficient: number, order: number, wave: Float64Array): Float64Array {
+function periodic<Coefficient>(step: FilterStep<Coefficient>, coefficient: Coefficient, order: number, wave: Float64Array): Float64Array {
   const run = (state: Float64Array, drive: number, out: Float64Array | null): Float64Array => {
     for (let n = 0; n < wave.length; n += 1) {
       const y = step(state, 0, coefficient, drive * wave[n]!);
@@ -40,7 +40,7 @@ export function steadyShaping(program: PolynomialProgram, wave: Float64Array): F
   const makeUp = p[at.makeUpRatio]!;
   if (p[at.second] === 0 && p[at.third] === 0) return wave.map((x) => x * makeUp + 0);
   const held = p[at.held] === 1;
-  const limited = periodic(stepBandLimit, p[at.bandLimit]!, 2, wave);
+  const limited = periodic(stepBandLimit, p, 2, wave);
   const even = new Float64Array(wave.length);
   const odd = new Float64Array(wave.length);
   let first = limited;

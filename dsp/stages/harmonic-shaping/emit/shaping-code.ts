@@ -130,10 +130,10 @@ class ShapeWriter {
 
   #bandLimit(): Statement[] {
     const g = this.#fixed('g', this.#parameter(at.bandLimit));
-    const divisor = this.#fixed('divisor', add(constant(1), mul(g, add(g, constant(Math.SQRT2)))));
+    const share = this.#fixed('share', this.#parameter(at.bandLimitShare));
     const v1 = local('v128', 'v1');
     return [
-      set(v1, div(add(get(this.#first), mul(g, sub(get(this.#x), get(this.#second)))), divisor)),
+      set(v1, mul(add(get(this.#first), mul(g, sub(get(this.#x), get(this.#second)))), share)),
       set(this.#limited, add(get(this.#second), mul(g, get(v1)))),
       set(this.#unmasked, sub(mul(constant(2), get(v1)), get(this.#first))),
       set(this.#first, masked(this.#unmasked)),
