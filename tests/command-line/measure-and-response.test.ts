@@ -44,6 +44,17 @@ describe('stagebench measure', () => {
     expect(Object.keys(report)).toEqual(['frequencyHz', 'fundamental', 'dcVolts', 'restVolts', 'harmonics', 'thd', 'solver']);
   });
 
+  it('tells the rule it measured with, and what it is off by at 10 kHz', async () => {
+    const { stdout } = await run('measure', '--circuit', commonEmitter(2), '--frequency', '1000', '--peak-volts', '0.02', '--json');
+    const { solver } = JSON.parse(stdout) as { solver: { rule: string; ruleErrorDb: number; ruleLimitDb: number } };
+    expect(['T1', 'T12', 'T24']).toContain(solver.rule);
+    // The measuring grade's limit.
+    expect(solver.ruleLimitDb).toBe(0.01);
+    expect(solver.rule === 'T24' || solver.ruleErrorDb <= 0.01).toBe(true);
+    expect((await run('measure', '--circuit', commonEmitter(2), '--frequency', '1000', '--peak-volts', '0.02')).stdout)
+      .toMatch(/^shooting, integrated as T\d+, error at 10 kHz .+ dB, spectral radius /m);
+  });
+
   it('measures a setting and words the orders', async () => {
     const path = inFolder('opening.json');
     writeFileSync(path, writeSetting(openingSetting()));

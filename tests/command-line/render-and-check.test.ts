@@ -66,6 +66,24 @@ describe('stagebench render', () => {
     expect(parseWholeWav(readFileSync(out)).format).toMatchObject({ encoding, channelCount: 1, rateHz: 48_000 });
   });
 
+  it('renders at the grade asked for, and tells how each stage was integrated', async () => {
+    const { path } = writeNoise('grades.wav', { encoding: 'float64', channelCount: 1, rateHz: 48_000 }, 1500);
+    const graded = async (grade: string) => {
+      const { stdout } = await run('render', '--setting', settingPath, '--in', path, '--out', inFolder(`${grade}.wav`), '--grade', grade, '--json');
+      return JSON.parse(stdout) as { sha256: string; stages: { stage: string; inCircuit: boolean; rule: string | null; errorDb: number | null }[] };
+    };
+    const [listening, measuring] = [await graded('listening'), await graded('measuring')];
+    expect(measuring.sha256).not.toBe(listening.sha256);
+    for (const [grade, { stages }] of [['listening', listening], ['measuring', measuring]] as const) {
+      const { path: opening } = openingSetting();
+      const rules = stageRules(opening, planPath(opening, 48_000, { grade }));
+      expect(stages).toEqual(opening.stages.map(({ stage, inCircuit }, k) => ({ stage, inCircuit, rule: rules[k]?.rule ?? null, errorDb: rules[k]?.errorDb ?? null })));
+      expect(stages.map(({ rule }) => rule !== null)).toEqual([true, true, false]);
+    }
+    const { stdout } = await run('render', '--setting', settingPath, '--in', path, '--out', inFolder('told.wav'));
+    expect(stdout).toMatch(/^1 single-ended-bipolar: integrated as T\d+, error at 10 kHz (under )?0\.\d+ dB$/m);
+  });
+
   it('renders a logged performance again: what PathRunner gave, frame for frame', async () => {
     const { path, channels } = writeNoise('log.wav', { encoding: 'float64', channelCount: 1, rateHz: 48_000 }, 4000);
     const { path: opening } = openingSetting();

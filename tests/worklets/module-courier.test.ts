@@ -1,6 +1,6 @@
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import type { CodeModule, PathPlan } from '../../dsp/path/index.ts';
-import { defineFunction, encodeModule, f64, giveBack, installWebAssembly, moduleOf } from '../../dsp/webassembly/index.ts';
+import { createCodeMemory, defineFunction, encodeModule, f64, giveBack, installWebAssembly, moduleOf } from '../../dsp/webassembly/index.ts';
 import { adoptModules, installCompiledCode } from '../../worklets/compiled-code.ts';
 import { ModuleCourier } from '../../worklets/workers/module-courier.ts';
 import { pathOf, planOf } from '../path/support.ts';
@@ -55,6 +55,17 @@ describe('the courier of modules', () => {
     courier.take(needing(one, two));
     for (let k = 0; k < 130; k += 1) courier.take(needing(needOf(`courier many ${k}`, k)));
     expect(keysOf(courier.take(needing(one, two)))).toEqual(['courier one', 'courier two']);
+  });
+});
+
+describe('an engine without the vector instructions', () => {
+  it('is told from one with them, and gets no compiled code', () => {
+    const validate = vi.spyOn(WebAssembly, 'validate').mockReturnValue(false);
+    expect(installCompiledCode(true)).toBe('no vector instructions in its WebAssembly');
+    expect(createCodeMemory(1)).toBeNull();
+    const [probe] = validate.mock.calls[0]!;
+    validate.mockRestore();
+    expect(WebAssembly.validate(probe)).toBe(true);
   });
 });
 
