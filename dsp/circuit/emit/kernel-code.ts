@@ -7,6 +7,7 @@ import {
 } from '../../webassembly/index.ts';
 import type { Expression, FunctionCode, Lanes, Local, ModuleCode, Statement } from '../../webassembly/index.ts';
 import { largestInput, largestState, plainSteps } from '../solver.ts';
+import { factorCode } from './factor-code.ts';
 import { finishFunction } from './finish-code.ts';
 import type { KernelStructure } from './kernel-structure.ts';
 import { LaneCode } from './lane-code.ts';
@@ -14,7 +15,7 @@ import { limitControlCode, limitPortsCode } from './limit-code.ts';
 import { memoryLayout } from './memory-layout.ts';
 import type { MemoryLayout } from './memory-layout.ts';
 import {
-  advanceCode, convergedCode, correctCurrentsCode, evaluateCode, factorCode, freeCode, loadEvaluated, loadJacobian, predictPortsCode, solveStepCode, takeStepCode,
+  advanceCode, convergedCode, correctCurrentsCode, evaluateCode, freeCode, loadEvaluated, loadJacobian, predictPortsCode, solveStepCode, takeStepCode,
 } from './newton-code.ts';
 import { rescueFunctions } from './rescue-code.ts';
 
@@ -127,7 +128,7 @@ function runFunction(structure: KernelStructure, layout: MemoryLayout, lanes: La
           takeStepCode(code, structure, operation('i32.eqz', get(steps)), get(converged), step, taken, portVolts);
           const evaluated = evaluateCode(code, structure, portVolts.map((x) => get(x)));
           code.set(evaluations, lanes.add(get(evaluations), lanes.choose(get(converged), code.constant(0), code.constant(1))));
-          const factored = factorCode(code, structure, evaluated);
+          const factored = factorCode(code, structure, evaluated.jacobian);
           push(set(usable, factored.usable), set(steps, operation('i32.add', get(steps), i32(1))));
           solveStepCode(code, structure, predicted, portVolts.map((x) => get(x)), evaluated, factored, step);
           push(set(converged, lanes.and(get(usable), convergedCode(code, structure, step))));

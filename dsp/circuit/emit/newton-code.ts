@@ -4,10 +4,11 @@
  */
 import { get } from '../../webassembly/index.ts';
 import type { Expression, Local } from '../../webassembly/index.ts';
-import { leastPivotShare } from '../ordered-elimination.ts';
 import type { SparseRows } from '../program.ts';
 import { leastState, leastStepShare } from '../solver.ts';
 import { deviceCode } from './device-code.ts';
+import { crossCode } from './factor-code.ts';
+import type { Factored } from './factor-code.ts';
 import { isAlwaysZero } from './kernel-structure.ts';
 import type { KernelStructure } from './kernel-structure.ts';
 import type { LaneCode } from './lane-code.ts';
@@ -16,13 +17,6 @@ import type { LaneCode } from './lane-code.ts';
 export interface Evaluated {
   readonly currents: readonly Expression[];
   readonly jacobian: readonly (Expression | null)[];
-}
-
-/** Factors by row and port (null: always 0), inverses of determinants by pair, and the mask of lanes whose pivots are large enough. */
-export interface Factored {
-  readonly factors: readonly (Expression | null)[];
-  readonly inverses: readonly Expression[];
-  readonly usable: Expression;
 }
 
 /** constant + Σ coefficient · column, for row `row`. */
@@ -92,16 +86,9 @@ export function solveStepCode(
     const upper = code.keep('upper', lessProducts(right[k]!, k, k + 2, m, solved));
     const lower = code.keep('lower', lessProducts(right[k + 1]!, k + 1, k + 2, m, solved));
     const at = k * m + k;
-    code.set(step[k]!, mul(crossCode(code, upper, factors[at + m + 1]!, lower, factors[at + 1]!), inverses[k >> 1]!));
-    code.set(step[k + 1]!, mul(crossCode(code, lower, factors[at]!, upper, factors[at + m]!), inverses[k >> 1]!));
+    code.set(step[k]!, mul(crossCode(code, upper, factors[at + m + 1]!, lower, factors[at + 1]!) ?? code.constant(0), inverses[k >> 1]!));
+    code.set(step[k + 1]!, mul(crossCode(code, lower, factors[at]!, upper, factors[at + m]!) ?? code.constant(0), inverses[k >> 1]!));
   }
-}
-
-/** a b − c d; b and d may be always 0. */
-function crossCode(code: LaneCode, a: Expression, b: Expression | null, c: Expression, d: Expression | null): Expression {
-  const { lanes: { sub, mul } } = code;
-  if (d === null) return b === null ? code.constant(0) : mul(a, b);
-  return sub(b === null ? code.constant(0) : mul(a, b), mul(c, d));
 }
 
 /** Mask: |g| of every port is within the tolerance. */
@@ -201,84 +188,6 @@ export function evaluateCode(code: LaneCode, structure: KernelStructure, portVol
   currents.forEach((current, i) => code.store('currents', i, current));
   jacobian.forEach((slope, entry) => { if (slope !== null) code.store('jacobian', entry, slope); });
   return { currents, jacobian };
-}
-
-/** I − K J by row and port, in locals; null: always 0. */
-export function newtonMatrixCode(code: LaneCode, { ports: m, devices, topology }: KernelStructure, { jacobian }: Evaluated): (Expression | null)[] {
-  const { lanes: { add, sub, mul } } = code;
-  const { eliminationOrder, feedbackRows: { starts, columns }, controlPorts, controlSigns } = topology;
-  const matrix = new Array<Expression | null>(m * m).fill(null);
-  eliminationOrder.forEach((row, k) => {
-    matrix[k * m + row] = code.constant(1);
-    const gains = new Map<number, Expression>();
-    for (let entry = starts[row]!; entry < starts[row + 1]!; entry += 1) gains.set(columns[entry]!, code.keep('gain', code.shared('feedback', entry)));
-    for (const shape of devices) {
-      for (let c = 0; c < shape.controls; c += 1) {
-        const control = shape.firstControl + c;
-        const at = k * m + controlPorts[control]!;
-        for (let i = 0; i < shape.currents; i += 1) {
-          const gain = gains.get(shape.firstCurrent + i);
-          const slope = jacobian[shape.firstJacobian + i * shape.controls + c]!;
-          if (gain === undefined || slope === null) continue;
-          // Taking away K · (−J) is adding K · J.
-          const accumulate = controlSigns[control]! < 0 ? add : sub;
-          matrix[at] = accumulate(matrix[at] ?? code.constant(0), mul(gain, slope));
-        }
-      }
-    }
-  });
-  return matrix.map((entry, at) => (entry === null ? null : code.keep(`a${Math.floor(at / m)},${at % m}`, entry)));
-}
-
-/** Factors of I − K J, also into memory. */
-export function factorCode(code: LaneCode, structure: KernelStructure, evaluated: Evaluated): Factored {
-  const { lanes } = code;
-  const { ports: m, factorPlaces } = structure;
-  const a = newtonMatrixCode(code, structure, evaluated);
-  const share = code.constant(leastPivotShare);
-  const rowSums = Array.from({ length: m }, (_, row) => {
-    let sum: Expression | null = null;
-    for (let c = 0; c < m; c += 1) {
-      const entry = a[row * m + c]!;
-      if (entry !== null) sum = sum === null ? lanes.abs(entry) : lanes.add(sum, lanes.abs(entry));
-    }
-    return code.keep('rowSum', sum!);
-  });
-  const inverses: Expression[] = [];
-  let usable: Expression = lanes.le(code.constant(0), code.constant(0));
-  const judge = (pivot: Expression, least: Expression): void => {
-    const large = lanes.ge(lanes.abs(pivot), lanes.mul(share, least));
-    usable = inverses.length === 0 ? large : lanes.and(usable, large);
-    inverses.push(code.keep('inverse', lanes.div(code.constant(1), pivot)));
-  };
-  const cross = (p: Expression | null, q: Expression | null, r: Expression | null, s: Expression | null): Expression | null => {
-    if (p === null || q === null) return r === null || s === null ? null : lanes.sub(code.constant(0), lanes.mul(r, s));
-    return r === null || s === null ? lanes.mul(p, q) : lanes.sub(lanes.mul(p, q), lanes.mul(r, s));
-  };
-  for (let k = 0; k + 1 < m; k += 2) {
-    const at = k * m + k;
-    const [first, second, third, fourth] = [a[at]!, a[at + 1]!, a[at + m]!, a[at + m + 1]!];
-    judge(code.keep('determinant', cross(first, fourth, second, third) ?? code.constant(0)), lanes.mul(rowSums[k]!, rowSums[k + 1]!));
-    const inverse = inverses[k >> 1]!;
-    for (let row = k + 2; row < m; row += 1) {
-      const [p, q] = [a[row * m + k]!, a[row * m + k + 1]!];
-      const multiplier = (numerator: Expression | null): Expression | null => (numerator === null ? null : code.keep('multiplier', lanes.mul(numerator, inverse)));
-      const byFirst = multiplier(cross(p, fourth, q, third));
-      const bySecond = multiplier(cross(q, first, p, second));
-      a[row * m + k] = byFirst;
-      a[row * m + k + 1] = bySecond;
-      for (let c = k + 2; c < m; c += 1) {
-        const lost = [[byFirst, a[k * m + c]!], [bySecond, a[(k + 1) * m + c]!]].flatMap(([by, above]) => (by === null || above === null ? [] : [lanes.mul(by!, above!)]));
-        if (lost.length > 0) a[row * m + c] = code.keep('a', lost.reduce((sum, product) => lanes.sub(sum, product), a[row * m + c] ?? code.constant(0)));
-      }
-    }
-  }
-  if ((m & 1) === 1) judge(a[m * m - 1] ?? code.constant(0), rowSums[m - 1]!);
-  usable = code.keep('usable', usable);
-  code.store('factored', 0, lanes.choose(usable, code.constant(1), code.constant(0)));
-  factorPlaces.forEach((place, at) => { if (place >= 0) code.store('factors', place, a[at]!); });
-  inverses.forEach((inverse, pair) => code.store('inverses', pair, inverse));
-  return { factors: a, inverses, usable };
 }
 
 /** c = i + J g, in locals. */

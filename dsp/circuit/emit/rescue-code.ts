@@ -7,7 +7,8 @@ import { rescueLimits } from '../rescue.ts';
 import type { KernelStructure } from './kernel-structure.ts';
 import { LaneCode } from './lane-code.ts';
 import type { MemoryLayout } from './memory-layout.ts';
-import { evaluateCode, factorCode, loadEvaluated, loadJacobian, newtonMatrixCode, residualCode } from './newton-code.ts';
+import { factorCode, newtonRowCode } from './factor-code.ts';
+import { evaluateCode, loadEvaluated, loadJacobian, residualCode } from './newton-code.ts';
 
 const { add, sub, mul, div, abs, lt, gt, ge, le, ne } = scalarLane;
 const { dampedSteps, freeSteps, leastDamping, divergedError, firstPart, leastPart, mostEvaluations } = rescueLimits;
@@ -50,7 +51,7 @@ function evaluateFunction(structure: KernelStructure, layout: MemoryLayout): Fun
 
 function factorFunction(structure: KernelStructure, layout: MemoryLayout): FunctionCode {
   const { code, itself } = laneFunction('factor', layout);
-  factorCode(code, structure, { currents: [], jacobian: loadJacobian(code, structure) });
+  factorCode(code, structure, loadJacobian(code, structure));
   itself.body.push(...code.statements);
   return itself;
 }
@@ -60,7 +61,9 @@ function buildFunction(structure: KernelStructure, layout: MemoryLayout): Functi
   const { code, itself } = laneFunction('build', layout);
   const { ports: m } = structure;
   const loaded = loadEvaluated(code, structure);
-  newtonMatrixCode(code, structure, loaded).forEach((entry, at) => code.statements.push(store('f64.store', code.base, layout.scratch.matrix + 8 * at, entry ?? f64(0))));
+  for (let k = 0; k < m; k += 1) {
+    newtonRowCode(code, structure, k, loaded.jacobian).forEach((entry, port) => code.statements.push(store('f64.store', code.base, layout.scratch.matrix + 8 * (k * m + port), entry ?? f64(0))));
+  }
   const ports = Array.from({ length: m }, (_, k) => code.load('ports', k));
   const portVolts = Array.from({ length: m }, (_, k) => code.load('portVolts', k));
   for (let k = 0; k < m; k += 1) code.statements.push(store('f64.store', code.base, layout.scratch.rightSide + 8 * k, residualCode(code, structure, k, ports, portVolts, loaded.currents)));
