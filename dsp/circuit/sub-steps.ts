@@ -74,8 +74,10 @@ export const blockLoops: BlockWork = {
   },
 };
 
+// By index: taking weights out of arrays by position would make an iterator a call.
 function twoInputs(from: Float64Array, fromAt: number, frames: number, history: Float64Array, to: Float64Array): void {
-  const { scale, rows: [[a0, a1, a2, a3]] } = cubicWeights[2];
+  const { scale, rows } = cubicWeights[2];
+  const { 0: a0, 1: a1, 2: a2, 3: a3 } = rows[0];
   let u1 = history[0]!;
   let u2 = history[1]!;
   let u3 = history[2]!;
@@ -90,7 +92,10 @@ function twoInputs(from: Float64Array, fromAt: number, frames: number, history: 
 }
 
 function fourInputs(from: Float64Array, fromAt: number, frames: number, history: Float64Array, to: Float64Array): void {
-  const { scale, rows: [[a0, a1, a2, a3], [b0, b1, b2, b3], [c0, c1, c2, c3]] } = cubicWeights[4];
+  const { scale, rows } = cubicWeights[4];
+  const { 0: a0, 1: a1, 2: a2, 3: a3 } = rows[0];
+  const { 0: b0, 1: b1, 2: b2, 3: b3 } = rows[1];
+  const { 0: c0, 1: c1, 2: c2, 3: c3 } = rows[2];
   let u1 = history[0]!;
   let u2 = history[1]!;
   let u3 = history[2]!;
