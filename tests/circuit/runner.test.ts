@@ -208,3 +208,27 @@ it('220 pF behind 10 Ω is flagged for every rule, and rings under none', () => 
     for (const volts of wave.subarray(13)) expectWithin(volts, 1, 1e-6, rule);
   }
 });
+
+it.each([['loops', false], ['kernel', true]] as const)('allocates nothing while T24 runs: %s', async (_, isCompiled) => {
+  const program = buildProgram(commonEmitter(), { rateHz, rule: 'T24' });
+  const place = home(program, 2, 128);
+  const runner = isCompiled ? compiled(() => new CircuitRunner(program, 2, undefined, place)) : new CircuitRunner(program, 2);
+  const arrays = [place.arena.floats(128), place.arena.floats(128)];
+  const tone = Float64Array.from({ length: 128 }, (_entry, k) => 0.3 * Math.sin((2 * Math.PI * k) / 64));
+  const run = (blocks: number): number => {
+    const before = process.memoryUsage().heapUsed;
+    for (let b = 0; b < blocks; b += 1) {
+      for (const array of arrays) array.set(tone);
+      runner.process(arrays, 0, 128);
+    }
+    return process.memoryUsage().heapUsed - before;
+  };
+  run(200);
+  // One boxed number a sample would be 200 · 128 · 12 bytes; the smallest of up to 30 rounds, as code not yet compiled boxes its numbers and the test runner allocates beside it.
+  let grown = Infinity;
+  for (let round = 0; round < 30 && !(grown < 100_000); round += 1) {
+    grown = Math.min(grown, Math.abs(run(200)));
+    await new Promise((resolve) => setTimeout(resolve, 5));
+  }
+  expect(grown, 'bytes in 200 blocks').toBeLessThan(100_000);
+});
