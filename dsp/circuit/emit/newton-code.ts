@@ -79,7 +79,10 @@ export function solveStepCode(
     return sum;
   };
   const right: Expression[] = [];
-  for (let k = 0; k < m; k += 1) right.push(code.keep(`f${k}`, lessProducts(residualCode(code, structure, k, ports, portVolts, currents), k, 0, k - (k & 1), right)));
+  for (let k = 0; k < m; k += 1) {
+    right.push(code.keep(`f${k}`, lessProducts(residualCode(code, structure, k, ports, portVolts, currents), k, 0, k - (k & 1), right)));
+    code.store('step', k, right[k]!);
+  }
   const solved = step.map((g) => get(g));
   if ((m & 1) === 1) code.set(step[m - 1]!, mul(right[m - 1]!, inverses[m >> 1]!));
   for (let k = m - 2 - (m & 1); k >= 0; k -= 2) {
