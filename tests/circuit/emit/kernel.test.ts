@@ -2,10 +2,14 @@
 import { describe, expect, it } from 'vitest';
 import { buildProgram, measuringTolerance } from '../../../dsp/circuit/index.ts';
 import type { CircuitDocument } from '../../../dsp/circuit/index.ts';
+import { createInstance, instanceBytes } from '../../../dsp/circuit/create-instance.ts';
+import { KernelInstance } from '../../../dsp/circuit/emit/kernel-instance.ts';
+import { createCodeMemory } from '../../../dsp/webassembly/index.ts';
 import { installCompiledCode } from '../../../ui/command-line/compiled-code.ts';
 import { capacitor, documentFile, input, parsedOf, resistor } from '../../support/circuits.ts';
+import { DirectSolution } from '../../support/direct-solution.ts';
 import { stressDocuments, stressSignals, stressStages } from '../../support/stress.ts';
-import { commonEmitter, idealTailPair, opAmpLoop, pushPull, rateHz } from '../support.ts';
+import { commonEmitter, idealTailPair, largestDifference, opAmpLoop, pushPull, rateHz } from '../support.ts';
 import { compareBackEnds } from './compare-back-ends.ts';
 import { unlikeChannels } from './signals.ts';
 
@@ -19,6 +23,37 @@ const growing = parsedOf([
 ], ['x', 'ground']);
 
 const total = (counter: Float64Array): number => counter.reduce((sum, count) => sum + count, 0);
+
+/** Both channels of a compiled instance, from rest. */
+function kernelOutput(document: CircuitDocument, left: Float64Array, right: Float64Array): readonly Float64Array[] {
+  const program = buildProgram(document, { rateHz });
+  const memory = createCodeMemory(instanceBytes(program))!;
+  const runner = createInstance(program, 0, 2, measuringTolerance, { memory, arena: memory.arena });
+  expect(runner).toBeInstanceOf(KernelInstance);
+  const waves = [left.slice(), right.slice()];
+  waves.forEach((wave, channel) => runner.start(channel, wave[0]! / 2));
+  runner.process(waves, 0, left.length);
+  return waves;
+}
+
+describe('the kernel against the direct solution at 1/16 of the step', () => {
+  it.each([
+    // Peak volts in, limit in volts: 12 dB per octave of rate, as the loop's own comparison has it.
+    ['common emitter, clipping', commonEmitter({ bypassFarads: 1e-6, inputFarads: 1e-7, outputFarads: 1e-7 }), 1.5, 6e-3],
+    ['push-pull near class B', pushPull(50e-6), 5, 1e-3],
+    ['pair on an ideal tail', idealTailPair(), 0.2, 1e-3],
+  ] as const)('%s, 2 kHz, and another tone in the other channel', (_, document, peakVolts, limit) => {
+    const frames = 300;
+    const tone = (hz: number, share: number) => (t: number): number => share * peakVolts * Math.sin(2 * Math.PI * hz * t) * (t < 0.2e-3 ? Math.sin((Math.PI * t) / 0.4e-3) ** 2 : 1);
+    const signals = [tone(2000, 1), tone(3100, 0.4)] as const;
+    const waves = signals.map((signal) => Float64Array.from({ length: frames }, (_entry, k) => signal((k + 1) / rateHz)));
+    kernelOutput(document, waves[0]!, waves[1]!).forEach((output, channel) => {
+      const direct = new DirectSolution(document, { rate: rateHz, substeps: 16 }).rest().run(frames, signals[channel]!);
+      expect(Math.max(...direct) - Math.min(...direct)).toBeGreaterThan(0.3);
+      expect(largestDifference(output, direct)).toBeLessThan(limit);
+    });
+  });
+});
 
 describe('the kernel equals the loop to the bit', () => {
   it('in every circuit document of the tests, with ordinary and with extreme values', () => {
@@ -88,6 +123,16 @@ describe('the kernel equals the loop to the bit', () => {
     expect(growth.report.nonFinite[0]).toBeGreaterThan(2);
     expect(growth.report.nonFinite[1]).toBeGreaterThan(2);
     expect(growth.outputs[0]!.every((volts) => Math.abs(volts) < 1e301)).toBe(true);
+  });
+
+  it('at every step of a rule', () => {
+    for (const name of ['common-emitter', 'op-amp-loop', 'transformer-line']) {
+      const program = buildProgram(documentFile(name), { rateHz, rule: 'T24' });
+      expect(program.instances.length).toBe(2);
+      program.instances.forEach((_, instanceIndex) => {
+        expect(compareBackEnds(program, unlikeChannels(500, 2, seed), { instanceIndex }).difference).toBeNull();
+      });
+    }
   });
 
   it('whichever side a channel is on', () => {
