@@ -9,7 +9,7 @@ export interface LadderHome {
 
 /**
  * Two chains of sections (α + z⁻¹)/(1 + α z⁻¹), one a lane, over frames that stand in pairs. Section s of lane l has its coefficient at 2 s + l, its last input at 4 s + l and its
- * last output at 4 s + 2 + l; lane l has `counts[l]` sections.
+ * last output at 4 s + 2 + l; lane l has `counts[l]` sections, which differ by one at most.
  */
 export interface AllPassPair {
   readonly coefficients: Float64Array;

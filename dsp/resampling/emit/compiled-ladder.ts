@@ -46,14 +46,8 @@ class CompiledLadder implements LadderWork {
 
   allPass({ coefficients, states, counts }: AllPassPair, samples: Float64Array, samplesAt: number, frames: number): void {
     const [lane0, lane1] = counts;
-    const both = Math.min(lane0, lane1);
-    this.code['allPassPairs']!(at(samples, samplesAt), frames, coefficients.byteOffset, states.byteOffset, both);
-    for (let section = both; section < lane0; section++) {
-      this.code['allPassSingle']!(at(samples, samplesAt), frames, at(coefficients, 2 * section), at(states, 4 * section));
-    }
-    for (let section = both; section < lane1; section++) {
-      this.code['allPassSingle']!(at(samples, samplesAt + 1), frames, at(coefficients, 2 * section + 1), at(states, 4 * section + 1));
-    }
+    const half = lane0 === lane1 ? -1 : lane0 > lane1 ? 0 : 1;
+    this.code['allPass']!(at(samples, samplesAt), frames, coefficients.byteOffset, states.byteOffset, Math.max(lane0, lane1), half);
   }
 
   delay(line: DelayLine, samples: Float64Array, samplesAt: number, frames: number): void {

@@ -3,7 +3,7 @@
  * the lanes would do as well for two channels and waste a lane on one.)
  */
 import {
-  countUp, defineFunction, encodeModule, f64, f64x2, get, i32, leave, load, local, again, label, operation, repeat, set, store, vectorLanes, scalarLane, when,
+  countUp, defineFunction, encodeModule, f64, f64x2, get, i32, laneOperation, leave, load, local, again, label, operation, repeat, set, store, vectorLanes, scalarLane, when,
 } from '../../webassembly/index.ts';
 import type { Expression, FunctionCode, Lanes, Local, Statement } from '../../webassembly/index.ts';
 import { SMALLEST_STATE } from '../stage-runner.ts';
@@ -12,7 +12,7 @@ export const ladderModuleKey = 'resampling ladder';
 
 /** The bytes of the module; the same each time. */
 export function emitLadder(): Uint8Array<ArrayBuffer> {
-  const functions = [takeIn(), split(), interpolate(), decimate(), double(), halve(), allPassPairs(), allPassSingle(), delay()];
+  const functions = [takeIn(), split(), interpolate(), decimate(), double(), halve(), allPass(), delay()];
   return encodeModule({ functions, exports: Object.fromEntries(functions.map((code) => [code.name, code])) });
 }
 
@@ -166,70 +166,73 @@ interface Section {
   readonly output: Local;
 }
 
+/** What one frame needs while it goes from section to section. */
+interface Passage {
+  /** Goes in and comes out. */
+  readonly value: Local;
+  /** Last input of the first section. */
+  readonly past: Local;
+  readonly before: Local;
+  readonly unmasked: Local;
+  /** All bits of the lane that the last of an odd number of sections is in. */
+  readonly lastLane: Local;
+}
+
 /**
- * y = a x + last input − a last output, section after section: the last input of every section but the first is the last output of the one before.
- * `value` goes in and comes out, `past` is the last input of the first section.
+ * y = a x + last input − a last output, section after section: the last input of every section but the first is the last output of the one before. `half`: the last section is
+ * in one lane alone, and the other lane passes it by.
  */
-function sectionsOnce(lanes: Lanes, sections: readonly Section[], value: Local, past: Local, before: Local, unmasked: Local): readonly Statement[] {
+function sectionsOnce(sections: readonly Section[], { value, past, before, unmasked, lastLane }: Passage, half: boolean): readonly Statement[] {
+  const { add, sub, mul, choose } = vectorLanes;
   return [
     set(before, get(past)),
     set(past, get(value)),
-    ...sections.flatMap(({ coefficient, output }) => [
-      set(unmasked, lanes.sub(lanes.add(lanes.mul(get(coefficient), get(value)), get(before)), lanes.mul(get(coefficient), get(output)))),
+    ...sections.flatMap(({ coefficient, output }, k) => [
+      set(unmasked, sub(add(mul(get(coefficient), get(value)), get(before)), mul(get(coefficient), get(output)))),
       set(before, get(output)),
-      set(output, masked(lanes, unmasked)),
-      set(value, get(output)),
+      set(output, masked(vectorLanes, unmasked)),
+      set(value, half && k === sections.length - 1 ? choose(get(lastLane), get(output), get(value)) : get(output)),
     ]),
   ];
 }
 
-/** Both lanes, groups of four, two and one sections over the whole block, so that their states stay in registers. */
-function allPassPairs(): FunctionCode {
-  const [samples, frames, coefficients, states, count] = [
-    local('i32', 'samples'), local('i32', 'frames'), local('i32', 'coefficients'), local('i32', 'states'), local('i32', 'count'),
+/**
+ * Both lanes, groups of four, two and one sections over the whole block, so that their states stay in registers. `half`: the last of the `count` sections is in lane 0 (0) or 1 (1)
+ * alone; −1: it is in both. (What the other lane computes of it stays in its own states, which nothing reads.)
+ */
+function allPass(): FunctionCode {
+  const [samples, frames, coefficients, states, count, half] = [
+    local('i32', 'samples'), local('i32', 'frames'), local('i32', 'coefficients'), local('i32', 'states'), local('i32', 'count'), local('i32', 'half'),
   ];
   const [at, end] = [local('i32', 'at'), local('i32', 'end')];
-  const [value, past, before, unmasked] = [local('v128', 'value'), local('v128', 'past'), local('v128', 'before'), local('v128', 'unmasked')];
+  const passage: Passage = {
+    value: local('v128', 'value'), past: local('v128', 'past'), before: local('v128', 'before'), unmasked: local('v128', 'unmasked'), lastLane: local('v128', 'lastLane'),
+  };
+  const { value, past, lastLane } = passage;
   const sections = [0, 1, 2, 3].map((k): Section => ({ coefficient: local('v128', `coefficient${k}`), output: local('v128', `output${k}`) }));
-  const code = defineFunction('allPassPairs', [samples, frames, coefficients, states, count]);
-  code.body.push(set(end, plus(get(samples), operation('i32.shl', get(frames), i32(4)))));
+  const laneNumbers = laneOperation('f64x2.replace_lane', 1, f64x2(0), f64(1));
+  const code = defineFunction('allPass', [samples, frames, coefficients, states, count, half]);
+  code.body.push(
+    set(end, plus(get(samples), operation('i32.shl', get(frames), i32(4)))),
+    set(lastLane, operation('f64x2.eq', laneNumbers, operation('f64x2.splat', operation('f64.convert_i32_s', get(half))))),
+  );
   for (const size of [4, 2, 1]) {
     const group = sections.slice(0, size);
+    const overBlock = (withHalf: boolean): readonly Statement[] => countUp(at, get(samples), get(end), 16, [
+      set(value, load('v128.load', get(at))), ...sectionsOnce(group, passage, withHalf), store('v128.store', get(at), 0, get(value)),
+    ]);
     code.body.push(rounds(count, size, [
       set(past, load('v128.load', get(states))),
       ...group.flatMap(({ coefficient, output }, k) => [
         set(coefficient, load('v128.load', get(coefficients), 16 * k)), set(output, load('v128.load', get(states), 32 * k + 16)),
       ]),
-      ...countUp(at, get(samples), get(end), 16, [
-        set(value, load('v128.load', get(at))),
-        ...sectionsOnce(vectorLanes, group, value, past, before, unmasked),
-        store('v128.store', get(at), 0, get(value)),
-      ]),
+      when(operation('i32.and', operation('i32.eq', get(count), i32(size)), operation('i32.ge_s', get(half), i32(0))), overBlock(true), overBlock(false)),
       ...group.flatMap(({ output }, k) => [
         store('v128.store', get(states), 32 * k, k === 0 ? get(past) : get(group[k - 1]!.output)), store('v128.store', get(states), 32 * k + 16, get(output)),
       ]),
       advance(coefficients, 16 * size), advance(states, 32 * size),
     ]));
   }
-  return code;
-}
-
-/** One section of one lane. */
-function allPassSingle(): FunctionCode {
-  const [samples, frames, coefficientAt, states] = [local('i32', 'samples'), local('i32', 'frames'), local('i32', 'coefficientAt'), local('i32', 'states')];
-  const [value, past, before, unmasked] = [local('f64', 'value'), local('f64', 'past'), local('f64', 'before'), local('f64', 'unmasked')];
-  const section: Section = { coefficient: local('f64', 'coefficient'), output: local('f64', 'output') };
-  const code = defineFunction('allPassSingle', [samples, frames, coefficientAt, states]);
-  code.body.push(
-    set(section.coefficient, load('f64.load', get(coefficientAt))), set(past, load('f64.load', get(states))), set(section.output, load('f64.load', get(states), 16)),
-    rounds(frames, 1, [
-      set(value, load('f64.load', get(samples))),
-      ...sectionsOnce(scalarLane, [section], value, past, before, unmasked),
-      store('f64.store', get(samples), 0, get(value)),
-      advance(samples, 16),
-    ]),
-    store('f64.store', get(states), 0, get(past)), store('f64.store', get(states), 16, get(section.output)),
-  );
   return code;
 }
 
