@@ -1,7 +1,7 @@
 /** A whole path in compiled code against the readable loops: the same bits, whatever happens on the way. */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { SeededRandom } from '../../dsp/math/index.ts';
-import { oversamplingFactors, PathRunner, type OnTrial, type PathCounters, type PathPlan, type PathSetting } from '../../dsp/path/index.ts';
+import { oversamplingFactors, PathRunner, planPath, type OnTrial, type PathCounters, type PathPlan, type PathSetting } from '../../dsp/path/index.ts';
 import { installWebAssembly } from '../../dsp/webassembly/index.ts';
 import { compiled, firstDifference, recordingShell } from '../support/compiled-code.ts';
 import { pathOf, planOf, plucked, threeStages, type StageWish } from './support.ts';
@@ -110,6 +110,14 @@ describe('a compiled path', () => {
       { frame: 2400, plan: plan({ collectorOhms: 2700 }) },
     ];
     expectSame(plan(), stereo(3600), happenings);
+  });
+
+  it('does so when a circuit comes to need a dearer rule, for which there is room', () => {
+    const [plain, dear] = (['T1', 'T24'] as const).map((rule) => planPath(pathOf(threeStages), 48_000, { rule })) as [PathPlan, PathPlan];
+    const record = recordingShell();
+    compiled(() => { new PathRunner(plain, 2, 128).swap(dear, 1); }, record.shell);
+    expect(record.memories).toHaveLength(1);
+    expectSame(plain, stereo(2400), [{ frame: 300, plan: dear }, { frame: 1200, plan: plain }]);
   });
 
   it('does so when a program has no room in its place, which makes it a change of structure', () => {
