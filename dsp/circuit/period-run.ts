@@ -1,4 +1,5 @@
 /** One period of one instance of a circuit, run again and again from states of one's choosing. Off the audio thread. */
+import { monodromyByProduct } from './exact-monodromy.ts';
 import type { InstanceRunner } from './instance-runner.ts';
 import type { CircuitProgram } from './program.ts';
 import { scratchInstance } from './scratch-instance.ts';
@@ -33,6 +34,7 @@ export class PeriodRun {
   /** Device evaluations and cap hits of the period last run. */
   evaluations = 0;
   capHits = 0;
+  private readonly index: number;
   private readonly input: Float64Array;
   private readonly instance: InstanceRunner;
   /** What the instance works on in place, one array a lane, a part of the period at a time. */
@@ -44,6 +46,7 @@ export class PeriodRun {
    */
   constructor(program: CircuitProgram, index: number, input: Float64Array) {
     this.program = program;
+    this.index = index;
     this.input = input;
     const { instance, lanes } = scratchInstance(program, index);
     this.instance = instance;
@@ -116,6 +119,12 @@ export class PeriodRun {
       }
     }
     return ends;
+  }
+
+  /** ∂z(N)/∂z(0) at the start values, by the product of the steps' Jacobians. */
+  exactMonodromy(): Float64Array {
+    this.periods += 1;
+    return monodromyByProduct(this.program, this.index, this.startStates, this.startControls, this.input);
   }
 
   /** Through the period from what the lanes hold; says of each whether it stayed finite. */

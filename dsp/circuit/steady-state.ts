@@ -10,6 +10,9 @@ import { growthAtRest, largestRadius } from './rest-growth.ts';
 import { settle } from './settling.ts';
 import { radiusHere, shoot } from './shooting.ts';
 
+/** Longer periods are not shot with products of Jacobians: each takes 10 µs a sample, and there may be twenty. */
+const longestProductFrames = 16_384;
+
 export interface PeriodicInput {
   /** One period of input volts (bias excluded) at the program's rate. */
   readonly input: Float64Array;
@@ -115,6 +118,7 @@ function solveInstance(program: CircuitProgram, index: number, wave: PeriodicInp
   let shot = shoot(run, start, wantSpectralRadius);
   // A neighbour too far away can lead astray.
   if (!shot.converged && start !== null) shot = shoot(run, null, wantSpectralRadius);
+  if (!shot.converged && period.length <= longestProductFrames) shot = shoot(run, null, wantSpectralRadius, 'product');
   const settled = !shot.converged && settleIfLost;
   let { monodromy, spectralRadius } = shot;
   let repeats = shot.converged;

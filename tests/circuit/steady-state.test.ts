@@ -4,9 +4,7 @@ import {
   buildProgram, buildProgramFamily, chooseFrequency, CircuitRunner, cosineDrive, measureCircuit, measuringTolerance, projectHarmonics, solveSteadyState, subStepsOfRule, withRule,
 } from '../../dsp/circuit/index.ts';
 import type { CircuitDocument, CircuitProgram, SteadyMeasurement } from '../../dsp/circuit/index.ts';
-import { measuringTolerance as tolerance } from '../../dsp/circuit/channel-memory.ts';
-import { denseEquations } from '../../dsp/circuit/discrete-response.ts';
-import { linearise, unpackJacobian } from '../../dsp/circuit/linearise.ts';
+import { monodromyByProduct } from '../../dsp/circuit/exact-monodromy.ts';
 import { periodOfSubInputs } from '../../dsp/circuit/periodic-rule.ts';
 import { ChannelSolver } from '../../dsp/circuit/solver.ts';
 import { createSolverReport } from '../../dsp/circuit/solver-report.ts';
@@ -20,26 +18,6 @@ function steady(program: CircuitProgram, frequencyHz: number, peakVolts: number,
   const measured = measureCircuit(program, { frequencyHz, peakVolts, orders });
   if (measured.oscillates) throw new Error(`expected a steady state, got a spectral radius of ${measured.spectralRadius}`);
   return measured;
-}
-
-/** Product over one period of the exact step Jacobians A + C J G, from the solution's own start. */
-function monodromyByProduct(program: CircuitProgram, index: number, states: Float64Array, controls: Float64Array, wave: Float64Array): Float64Array {
-  const n = states.length;
-  const solver = new ChannelSolver(program, createSolverReport(1), 0, index);
-  solver.tolerance = tolerance;
-  solver.place(states, controls);
-  const equations = denseEquations(program, index);
-  let product = Float64Array.from({ length: n * n }, (_, k) => (k % (n + 1) === 0 ? 1 : 0));
-  const single = new Float64Array(1);
-  for (const volts of wave) {
-    single[0] = volts;
-    solver.run(single, 0, 1);
-    const step = linearise(equations, unpackJacobian(program.devices, solver.jacobian))!;
-    const next = new Float64Array(n * n);
-    for (let row = 0; row < n; row += 1) for (let k = 0; k < n; k += 1) for (let c = 0; c < n; c += 1) next[row * n + c]! += step.memory[row * n + k]! * product[k * n + c]!;
-    product = next;
-  }
-  return product;
 }
 
 describe('shooting', () => {
@@ -102,10 +80,11 @@ describe('shooting', () => {
     expectWithin(largestDifference(warm.output, cold.output), 0, 1e-6, 'volts');
   });
 
-  it('has the radius that the slowest coupling gives', () => {
-    // One high-pass of 10 kΩ and 47 µF: e^(−T/RC) up to the rule's h² error.
-    const program = buildProgram(parsedOf([input('a'), capacitor('C1', 'a', 'b', 47e-6), resistor('R1', 'b', 'ground', 10e3)], ['b', 'ground']), { rateHz });
-    expectWithin(steady(program, 1000, 1).solver.spectralRadius, Math.exp(-1e-3 / 0.47), 1e-7);
+  it.each([[47e-6, 10e3], [10e-3, 100e3], [10e-3, 10e6]])('has the radius that the slowest coupling gives: %d F, %d Ω', (farads, ohms) => {
+    // A high-pass: what a period loses is 1 − e^(−T/RC), 2e-3 to 1e-8: to 1e-4 of itself, that is 1e-12 in the last.
+    const program = buildProgram(parsedOf([input('a'), capacitor('C1', 'a', 'b', farads), resistor('R1', 'b', 'ground', ohms)], ['b', 'ground']), { rateHz });
+    const { spectralRadius: radius } = steady(program, 1000, 1).solver;
+    expectWithin((1 - radius) / -Math.expm1(-1e-3 / (ohms * farads)), 1, 1e-4, 'relative');
   });
 
   it('agrees with waiting, where waiting is possible', () => {
