@@ -54,7 +54,7 @@ export function simulatorRatios(frequencyHz: 1000 | 10_000, rounds: number): Sim
     const runner = new TimedRunner(way.program, tones[1]);
     const times: { ours: number; theirs: number }[] = [];
     for (let round = -1; round < rounds; round += 1) {
-      const now = { ours: runner.secondsPerSecond(), theirs: levels[1]!.secondsPerSecond(settings, 100) };
+      const now = { ours: runner.secondsPerSecond(), theirs: levels[1]!.secondsPerSecond(settings, 400) };
       if (round >= 0) times.push(now);
     }
     return [{

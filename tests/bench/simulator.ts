@@ -83,10 +83,15 @@ export class SimulatedCircuit {
   }
 
   private errorAfter(settings: SimulatorSettings, periods: number): number {
+    const found = this.harmonics(settings, judgedOrders, periods);
+    return largestErrorDb((order) => found.get(order)!, this.tone);
+  }
+
+  /** Peak volts of each order in the last of so many periods. Throws a SimulatorFailure. */
+  harmonics(settings: SimulatorSettings, orders: readonly number[], periods: number): Map<number, number> {
     const { frequencyHz } = this.tone;
     const { times, volts } = this.wave(settings, periods);
-    const found = splineHarmonics(times, volts, frequencyHz, (periods - 1) / frequencyHz, [1, ...judgedOrders]);
-    return largestErrorDb((order) => found.get(order)!, this.tone);
+    return splineHarmonics(times, volts, frequencyHz, (periods - 1) / frequencyHz, orders);
   }
 
   /** Processor seconds for a second of sound: of a long run less a short one, so that starting up is not counted. */
