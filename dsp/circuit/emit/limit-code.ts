@@ -1,7 +1,7 @@
 /** `limitStep` and `ChannelMemory.limitPorts` as code for one lane: rarely run, so functions of their own. */
 import { call, defineFunction, f64, get, giveBack, local, operation, scalarLane, select, set, when } from '../../webassembly/index.ts';
 import type { FunctionCode } from '../../webassembly/index.ts';
-import { stepGrowthPerVolt } from '../devices.ts';
+import { stepGrowth } from '../devices.ts';
 import type { KernelStructure } from './kernel-structure.ts';
 import { LaneCode } from './lane-code.ts';
 import type { MemoryLayout } from './memory-layout.ts';
@@ -31,7 +31,7 @@ export function limitControlCode(logarithm: FunctionCode): FunctionCode {
         [set(d, sub(mul(get(width), call(logarithm, div(add(get(from), get(d)), get(width)))), get(from)))],
       ),
     ]),
-    set(bound, mul(get(longest), add(f64(1), mul(f64(stepGrowthPerVolt), abs(get(from)))))),
+    set(bound, add(get(longest), mul(f64(stepGrowth), abs(get(from))))),
     giveBack(select(gt(get(d), get(bound)), get(bound), select(operation('f64.lt', get(d), neg(get(bound))), neg(get(bound)), get(d)))),
   );
   return code;
