@@ -11,7 +11,11 @@ import type { CircuitProgram, Grade, IntegrationRule, RuleChoice } from './progr
 import { solveSteadyState } from './steady-state.ts';
 import type { SteadyState } from './steady-state.ts';
 
-const limitsDb: Readonly<Record<Grade, number>> = { listening: 0.05, measuring: 0.01 };
+/** What a grade asks for at nominal level, and where the circuit clips (listening is not judged there). */
+const limitsDb: Readonly<Record<Grade, { readonly nominal: number; readonly clipping: number }>> = {
+  listening: { nominal: 0.05, clipping: Infinity },
+  measuring: { nominal: 0.005, clipping: 0.01 },
+};
 /** Cheapest first. */
 const rules: readonly IntegrationRule[] = ['T1', 'T12', 'T24'];
 const toneHz = 10_000;
@@ -24,6 +28,8 @@ const mostCycles = 8;
 const judgedOrders = [1, 2, 3, 4, 5];
 /** An order whose two amplitudes differ by no more than this part of the strongest order (−150 dB of the fundamental, but for rectifiers) says nothing: it may be a null, or rounding. */
 const leastDifference = 3.1623e-8;
+/** Above this a difference between rules of fourth order is no longer small. */
+const largeDifferenceDb = 0.05;
 /** What nominalPeakVolts is the peak of. */
 const nominalDbu = 4;
 const lowestDbu = -20;
@@ -35,14 +41,20 @@ const highestDbu = 24;
  * steady state can be found (an oscillating circuit) it is T24 with an error of Infinity.
  */
 export function chooseRule(family: CircuitProgram, grade: Grade, nominalPeakVolts: number): { readonly rule: IntegrationRule; readonly choice: RuleChoice } {
-  const limitDb = limitsDb[grade];
+  const limits = limitsDb[grade];
   const tone = toneFor(family.rateHz);
   const nominal = judgeAt(family, tone, nominalPeakVolts);
-  const louder = grade === 'measuring' && nominal.steady !== null ? judgeAt(family, tone, clippingPeakVolts(family, nominalPeakVolts), nominal.steady) : nominal;
-  const errorsDb = rules.map((_, k) => Math.max(nominal.errorsDb[k]!, louder.errorsDb[k]!));
-  const within = errorsDb.findIndex((db) => db <= limitDb);
-  const chosen = within >= 0 ? within : errorsDb.lastIndexOf(Math.min(...errorsDb));
-  return { rule: rules[chosen]!, choice: { grade, errorDb: errorsDb[chosen]!, limitDb } };
+  const judged = [{ errorsDb: nominal.errorsDb, limitDb: limits.nominal }];
+  if (limits.clipping < Infinity && nominal.steady !== null) {
+    judged.push({ errorsDb: judgeAt(family, tone, clippingPeakVolts(family, nominalPeakVolts), nominal.steady).errorsDb, limitDb: limits.clipping });
+  }
+  // Of each rule the level at which it comes nearest to its limit, or furthest beyond.
+  const choices = rules.map((_, k): RuleChoice => judged.map(({ errorsDb, limitDb }) => ({ grade, errorDb: errorsDb[k]!, limitDb }))
+    .reduce((worst, choice) => (choice.errorDb * worst.limitDb > worst.errorDb * choice.limitDb ? choice : worst)));
+  const shares = choices.map(({ errorDb, limitDb }) => errorDb / limitDb);
+  const within = shares.findIndex((share) => share <= 1);
+  const chosen = within >= 0 ? within : shares.lastIndexOf(Math.min(...shares));
+  return { rule: rules[chosen]!, choice: choices[chosen]! };
 }
 
 /** What `chooseRule` judges by at one level: estimated errors of T1, T12 and T24 at 10 kHz, dB. */
@@ -62,7 +74,8 @@ const unknown: Judgement = { errorsDb: rules.map(() => Infinity), steady: null }
 
 /**
  * What a rule differs by from the reference, plus what the reference may itself be off. The reference is T24 with the exact cosine between the samples in place of the cubic, so that what the cubic costs
- * shows too; half its difference from T12 with that cosine is taken for its own error (a fifteenth would be left of a smooth signal, but a clipped one is not).
+ * shows too; half its difference from T12 with that cosine is taken for its own error (a fifteenth would be left of a smooth signal, but a clipped one is not), and all of it where it is not small: there the
+ * rules' errors no longer fall in order (measured on a pair near class B).
  */
 function judgeAt(family: CircuitProgram, tone: CoherentFrequency, peakVolts: number, quieter?: SteadyState): Judgement {
   const options = { wantSpectralRadius: false, settleIfLost: false };
@@ -78,7 +91,8 @@ function judgeAt(family: CircuitProgram, tone: CoherentFrequency, peakVolts: num
   const [h, h2, h4] = steady.instances.map(({ output }) => output);
   const [exact2, exact4] = exact.instances.map(({ output }) => output);
   const reference = amplitudes(exact2!, exact4!);
-  const doubtDb = largestDifferenceDb(amplitudes(h!, exact2!), reference) / 2;
+  const differenceDb = largestDifferenceDb(amplitudes(h!, exact2!), reference);
+  const doubtDb = differenceDb <= largeDifferenceDb ? differenceDb / 2 : differenceDb;
   const errorsDb = [amplitudes(h!), amplitudes(h!, h2!), amplitudes(h2!, h4!)].map((rule) => largestDifferenceDb(rule, reference) + doubtDb);
   return { errorsDb, steady };
 }

@@ -32,7 +32,7 @@ function trueErrorDb(family: CircuitProgram, rule: IntegrationRule, peakVolts: n
 afterEach(() => { installWebAssembly(null); });
 
 describe('estimates at 10 kHz, 48 kHz × 8', () => {
-  const judged = convergedFigures().figures.filter(({ circuit, frequencyHz }) => frequencyHz === 10_000 && !circuit.endsWith('near-b'));
+  const judged = convergedFigures().figures.filter(({ circuit, frequencyHz }) => frequencyHz === 10_000 );
 
   it.each(judged.map((figure) => [`${figure.circuit}, ${figure.level}`, figure] as const))('bound the true errors of all three rules: %s', (_, figure) => {
     const family = familyOf(figure.circuit);
@@ -42,8 +42,8 @@ describe('estimates at 10 kHz, 48 kHz × 8', () => {
       const trueDb = trueErrorDb(family, rule, figure.peakVolts, reference);
       // 3 %: an order that stands at the −150 dB below which differences count as none may be left out of one of the two.
       expect(trueDb <= 1.03 * estimates[k]! + 0.0005, `${rule}: true ${trueDb} dB, estimated ${estimates[k]} dB`).toBe(true);
-      // Nor is a cheap rule frightened away: twice the error, or what no grade asks for.
-      expect(estimates[k]! <= 2 * trueDb + 0.01, `${rule}: true ${trueDb} dB, estimated ${estimates[k]} dB`).toBe(true);
+      // Nor is a cheap rule frightened away: twice the error, or what no grade asks for. (The pair near class B is beyond what differences of rules can tell.)
+      if (!figure.circuit.endsWith('near-b')) expect(estimates[k]! <= 2 * trueDb + 0.01, `${rule}: true ${trueDb} dB, estimated ${estimates[k]} dB`).toBe(true);
     });
   });
 
@@ -64,7 +64,10 @@ describe('the choice', () => {
       expect(choice).toEqual({ grade: 'listening', limitDb: 0.05, errorDb: nominal[rules.indexOf(rule)] });
       const measuring = chooseRule(family, 'measuring', nominalPeakVolts);
       expect(rules.indexOf(measuring.rule), name).toBeGreaterThanOrEqual(rules.indexOf(rule));
-      if (measuring.choice.errorDb > 0.01) expect(measuring.rule, name).toBe('T24');
+      if (measuring.choice.errorDb > measuring.choice.limitDb) expect(measuring.rule, name).toBe('T24');
+      // 0.005 dB at nominal level, 0.01 dB where it clips.
+      expect(ruleErrorsDb(family, nominalPeakVolts)[rules.indexOf(measuring.rule)]! <= 0.005 || measuring.rule === 'T24', name).toBe(true);
+      expect([0.005, 0.01]).toContain(measuring.choice.limitDb);
     }
   });
 

@@ -48,9 +48,9 @@ describe('stagebench measure', () => {
     const { stdout } = await run('measure', '--circuit', commonEmitter(2), '--frequency', '1000', '--peak-volts', '0.02', '--json');
     const { solver } = JSON.parse(stdout) as { solver: { rule: string; ruleErrorDb: number; ruleLimitDb: number } };
     expect(['T1', 'T12', 'T24']).toContain(solver.rule);
-    // The measuring grade's limit.
-    expect(solver.ruleLimitDb).toBe(0.01);
-    expect(solver.rule === 'T24' || solver.ruleErrorDb <= 0.01).toBe(true);
+    // The measuring grade's limits at nominal level and where it clips.
+    expect([0.005, 0.01]).toContain(solver.ruleLimitDb);
+    expect(solver.rule === 'T24' || solver.ruleErrorDb <= solver.ruleLimitDb).toBe(true);
     expect((await run('measure', '--circuit', commonEmitter(2), '--frequency', '1000', '--peak-volts', '0.02')).stdout)
       .toMatch(/^shooting, integrated as T\d+, error at 10 kHz .+ dB, spectral radius /m);
   });
