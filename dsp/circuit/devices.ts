@@ -42,7 +42,6 @@ interface ControlEntry {
   /** Junction: n·VT, and the voltage past which steps are taken logarithmically; null: no junction. */
   readonly junction: { readonly widthVolts: number; readonly criticalVolts: number } | null;
   readonly longestVolts: number;
-  readonly freeOutwards: boolean;
 }
 
 function junctionOf(saturationAmperes: number, widthVolts: number): { widthVolts: number; criticalVolts: number } {
@@ -50,11 +49,11 @@ function junctionOf(saturationAmperes: number, widthVolts: number): { widthVolts
 }
 
 function junctionControl(name: string, saturationAmperes: number, widthVolts: number): ControlEntry {
-  return { name, scaleVolts: widthVolts, junction: junctionOf(saturationAmperes, widthVolts), longestVolts: Infinity, freeOutwards: false };
+  return { name, scaleVolts: widthVolts, junction: junctionOf(saturationAmperes, widthVolts), longestVolts: Infinity };
 }
 
 function fieldControl(name: string, junction: ControlEntry['junction'] = null): ControlEntry {
-  return { name, scaleVolts: fieldScaleVolts, junction, longestVolts: longestStepVolts, freeOutwards: false };
+  return { name, scaleVolts: fieldScaleVolts, junction, longestVolts: longestStepVolts };
 }
 
 function entryOf(component: DeviceComponent, vt: number): DeviceEntry {
@@ -102,7 +101,7 @@ function entryOf(component: DeviceComponent, vt: number): DeviceEntry {
         kind: deviceKind.tanhTransconductor,
         parameters: [component.maxAmperes, 1 / component.scaleVolts],
         currents: 1,
-        controls: [{ name: 'input', scaleVolts: component.scaleVolts, junction: null, longestVolts: component.scaleVolts, freeOutwards: true }],
+        controls: [{ name: 'input', scaleVolts: component.scaleVolts, junction: null, longestVolts: component.scaleVolts }],
       };
   }
 }
@@ -129,7 +128,6 @@ export function buildDeviceTable(components: readonly DeviceComponent[], vt: num
     junctionWidthVolts: Float64Array.from(controls, (control) => control.junction?.widthVolts ?? 0),
     junctionCriticalVolts: Float64Array.from(controls, (control) => control.junction?.criticalVolts ?? 0),
     longestStepVolts: Float64Array.from(controls, (control) => control.longestVolts),
-    freeOutwards: Uint8Array.from(controls, (control) => (control.freeOutwards ? 1 : 0)),
   };
 }
 
@@ -179,7 +177,7 @@ export function evaluateDevices(
  * Audio thread: allocates nothing, never throws.
  */
 export function limitStep(table: DeviceTable, v: Float64Array, step: Float64Array, out: Float64Array, vOffset = 0, stepOffset = 0, outOffset = 0): void {
-  const { controlCount, junctionWidthVolts, junctionCriticalVolts, longestStepVolts: longest, freeOutwards } = table;
+  const { controlCount, junctionWidthVolts, junctionCriticalVolts, longestStepVolts: longest } = table;
   for (let k = 0; k < controlCount; k += 1) {
     const from = v[vOffset + k]!;
     let d = step[stepOffset + k]!;
