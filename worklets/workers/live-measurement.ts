@@ -1,14 +1,25 @@
 import { floorDb, measurePathInSteps, probePeakVolts, type PathMeasurement, type SteadyMemory } from '../../dsp/measure/index.ts';
-import type { PathPlan } from '../../dsp/path/index.ts';
+import { planPath, type PathPlan, type PlannedProgram } from '../../dsp/path/index.ts';
 import { stageRules } from '../../dsp/setting/index.ts';
 import { stageById, type StageReport } from '../../dsp/stages/index.ts';
 import type { LiveAnswer, LiveRequest } from '../messages.ts';
 
 type Measured = Extract<LiveAnswer, { kind: 'measured' }>;
 
-/** The harmonics a request asks for, in steps. `plan` holds the stages in circuit alone. */
-export function* measureRequest(request: LiveRequest, plan: PathPlan, memory: SteadyMemory): Generator<void, Measured> {
+/** The stages in circuit alone, at the grade of figures; a stage a step, since each has its rule to choose. */
+function* planToMeasure({ path, baseRateHz }: LiveRequest, known: Map<string, PlannedProgram>): Generator<void, PathPlan> {
+  const options = { known, grade: 'measuring' } as const;
+  for (let count = 1; count < path.stages.length; count += 1) {
+    planPath({ ...path, stages: path.stages.slice(0, count) }, baseRateHz, options);
+    yield;
+  }
+  return planPath(path, baseRateHz, options);
+}
+
+/** The harmonics a request asks for, in steps. */
+export function* measureRequest(request: LiveRequest, known: Map<string, PlannedProgram>, memory: SteadyMemory): Generator<void, Measured> {
   const { probe, scope, openStageKey } = request;
+  const plan = yield* planToMeasure(request, known);
   const index = request.path.stages.findIndex(({ key }) => key === openStageKey);
   if (scope === 'stage' && !plan.stages.some(({ key }) => key === openStageKey)) {
     return refusal(request, `Stage ${index + 1} is out of circuit: switch it in to measure it at its working level.`);
@@ -57,8 +68,9 @@ export type ReportMemory = Map<string, StageReport>;
  * that are known are told.
  */
 export function* reportRequest(
-  request: LiveRequest, heard: PathPlan, plan: PathPlan, memory: ReportMemory, withClipLevels: boolean,
+  request: LiveRequest, heard: PathPlan, known: Map<string, PlannedProgram>, memory: ReportMemory, withClipLevels: boolean,
 ): Generator<void, Extract<LiveAnswer, { kind: 'reported' }>> {
+  const plan = yield* planToMeasure(request, known);
   const reports: Record<string, StageReport> = {};
   const rateHz = request.baseRateHz * request.path.oversamplingFactor;
   for (const stage of request.path.stages) {

@@ -45,9 +45,8 @@ class LiveBench {
   #planRevision = 0;
   /** What played without trouble before the newest plan. */
   #goodPlan: { readonly plan: PathPlan; readonly revision: number } | null = null;
-  /** Stages in circuit alone, at the grade of figures; null until it is asked for: sound comes first. */
-  #measuredPlan: PathPlan | null = null;
   readonly #courier = new ModuleCourier();
+  /** Of both grades: the plan that plays is made first, the one that figures are measured on in the pauses after it. */
   readonly #programs = new Map<string, PlannedProgram>();
   readonly #reports: ReportMemory = new Map();
   readonly #steady: SteadyMemory = new Map();
@@ -140,7 +139,6 @@ class LiveBench {
   #build(request: LiveRequest): boolean {
     try {
       this.#plan = planPath(request.path, request.baseRateHz, { known: this.#programs, onTrial: request.onTrial });
-      this.#measuredPlan = null;
     } catch (error) {
       const sentence = error instanceof Error ? error.message : String(error);
       const at = /node "([^"]+)"/.exec(sentence)?.[1] ?? /, at (\S+)/.exec(sentence)?.[1] ?? null;
@@ -154,12 +152,6 @@ class LiveBench {
     this.#sendPlan(this.#plan, request.revision);
     this.#tell({ kind: 'built', revision: request.revision });
     return true;
-  }
-
-  #planToMeasure(): PathPlan {
-    const { path, baseRateHz } = this.#request!;
-    this.#measuredPlan ??= planPath(path, baseRateHz, { known: this.#programs, grade: 'measuring' });
-    return this.#measuredPlan;
   }
 
   #sendPlan(plan: PathPlan, revision: number): void {
@@ -183,7 +175,7 @@ class LiveBench {
       const running: Running = { began: performance.now(), cancelled: false };
       this.#measuring = running;
       try {
-        const answer = await runInSlices(measureRequest(request, this.#planToMeasure(), this.#steady), running);
+        const answer = await runInSlices(measureRequest(request, this.#programs, this.#steady), running);
         if (answer) {
           this.#lastMeasured = performance.now();
           this.#tell(answer);
@@ -205,7 +197,7 @@ class LiveBench {
     const control: JobControl = { cancelled: false };
     this.#reporting = control;
     try {
-      const answer = await runInSlices(reportRequest(this.#request!, this.#plan!, this.#planToMeasure(), this.#reports, withClipLevels), control);
+      const answer = await runInSlices(reportRequest(this.#request!, this.#plan!, this.#programs, this.#reports, withClipLevels), control);
       if (answer) this.#tell(answer);
     } catch (error) {
       this.#tell({ kind: 'fault', revision: this.#request!.revision, stageKey: '', sentence: error instanceof Error ? error.message : String(error), at: null });
