@@ -23,9 +23,11 @@ export function thermalVolts(temperatureC: number): number {
 const longestStepVolts = 1;
 /**
  * … and further from 0 V in proportion, so that a grid or gate driven hundreds of volts into cut-off comes back in five steps, not in hundreds: at 40 dB of
- * overdrive evaluations a sample fell from 442 to 2, and cap hits from two thirds of the samples to none (white noise into a common source). A tanh pair driven 20 V to and fro takes 5 instead of 69.
+ * overdrive evaluations a sample fell from 442 to 2, and cap hits from two thirds of the samples to none (white noise into a common source).
  */
-export const stepGrowth = 3;
+const fieldStepGrowth = 3;
+/** A tanh pair, which bends on both sides of 0 V, no further than to as far on the other side: 20 V of noise into an op-amp loop takes 9 evaluations a sample instead of 69. */
+const pairStepGrowth = 1;
 /** Scale in which errors of field-effect and triode controls are judged, in volts. */
 const fieldScaleVolts = 0.1;
 
@@ -42,6 +44,7 @@ interface ControlEntry {
   /** Junction: n·VT, and the voltage past which steps are taken logarithmically; null: no junction. */
   readonly junction: { readonly widthVolts: number; readonly criticalVolts: number } | null;
   readonly longestVolts: number;
+  readonly stepGrowth: number;
 }
 
 function junctionOf(saturationAmperes: number, widthVolts: number): { widthVolts: number; criticalVolts: number } {
@@ -49,11 +52,11 @@ function junctionOf(saturationAmperes: number, widthVolts: number): { widthVolts
 }
 
 function junctionControl(name: string, saturationAmperes: number, widthVolts: number): ControlEntry {
-  return { name, scaleVolts: widthVolts, junction: junctionOf(saturationAmperes, widthVolts), longestVolts: Infinity };
+  return { name, scaleVolts: widthVolts, junction: junctionOf(saturationAmperes, widthVolts), longestVolts: Infinity, stepGrowth: 0 };
 }
 
 function fieldControl(name: string, junction: ControlEntry['junction'] = null): ControlEntry {
-  return { name, scaleVolts: fieldScaleVolts, junction, longestVolts: longestStepVolts };
+  return { name, scaleVolts: fieldScaleVolts, junction, longestVolts: longestStepVolts, stepGrowth: fieldStepGrowth };
 }
 
 function entryOf(component: DeviceComponent, vt: number): DeviceEntry {
@@ -101,7 +104,7 @@ function entryOf(component: DeviceComponent, vt: number): DeviceEntry {
         kind: deviceKind.tanhTransconductor,
         parameters: [component.maxAmperes, 1 / component.scaleVolts],
         currents: 1,
-        controls: [{ name: 'input', scaleVolts: component.scaleVolts, junction: null, longestVolts: component.scaleVolts }],
+        controls: [{ name: 'input', scaleVolts: component.scaleVolts, junction: null, longestVolts: component.scaleVolts, stepGrowth: pairStepGrowth }],
       };
   }
 }
@@ -128,6 +131,7 @@ export function buildDeviceTable(components: readonly DeviceComponent[], vt: num
     junctionWidthVolts: Float64Array.from(controls, (control) => control.junction?.widthVolts ?? 0),
     junctionCriticalVolts: Float64Array.from(controls, (control) => control.junction?.criticalVolts ?? 0),
     longestStepVolts: Float64Array.from(controls, (control) => control.longestVolts),
+    stepGrowth: Float64Array.from(controls, (control) => control.stepGrowth),
   };
 }
 
@@ -173,11 +177,11 @@ export function evaluateDevices(
 /**
  * The step `step` from `v`, shortened where Newton would overshoot, into `out` (may be `step` itself). Junctions: past the critical
  * voltage a step of more than two n·VT is taken on the logarithm of the current (Nagel 1975). Other controls: at most
- * `scaleVolts` for a tanh pair, 1 V for field-effect and triode, plus 3 |v|; a field-effect control with a gate diode obeys both.
+ * `scaleVolts` + |v| for a tanh pair, 1 V + 3 |v| for field-effect and triode; a field-effect control with a gate diode obeys both.
  * Audio thread: allocates nothing, never throws.
  */
 export function limitStep(table: DeviceTable, v: Float64Array, step: Float64Array, out: Float64Array, vOffset = 0, stepOffset = 0, outOffset = 0): void {
-  const { controlCount, junctionWidthVolts, junctionCriticalVolts, longestStepVolts: longest } = table;
+  const { controlCount, junctionWidthVolts, junctionCriticalVolts, longestStepVolts: longest, stepGrowth } = table;
   for (let k = 0; k < controlCount; k += 1) {
     const from = v[vOffset + k]!;
     let d = step[stepOffset + k]!;
@@ -190,7 +194,7 @@ export function limitStep(table: DeviceTable, v: Float64Array, step: Float64Arra
         d = width * log((from + d) / width) - from;
       }
     }
-    const bound = longest[k]! + stepGrowth * Math.abs(from);
+    const bound = longest[k]! + stepGrowth[k]! * Math.abs(from);
     out[outOffset + k] = d > bound ? bound : d < -bound ? -bound : d;
   }
 }

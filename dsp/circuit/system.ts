@@ -31,8 +31,9 @@ export interface DeviceTable {
   readonly junctionWidthVolts: Float64Array;
   /** For the step limiter: n·VT ln(n·VT/(√2 IS)) of each control that is a junction, else 0. */
   readonly junctionCriticalVolts: Float64Array;
-  /** For the step limiter: longest step of each control in volts; Infinity for a pure junction. */
+  /** For the step limiter: longest step of each control in volts, at 0 V, and what is added to it for each volt away from there; Infinity and 0 for a pure junction. */
   readonly longestStepVolts: Float64Array;
+  readonly stepGrowth: Float64Array;
 }
 
 /** One thing the circuit remembers: a capacitor's voltage or an inductor's current. */

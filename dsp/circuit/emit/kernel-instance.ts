@@ -197,6 +197,7 @@ export class KernelInstance implements InstanceRunner {
     write('junctionWidth', devices.junctionWidthVolts);
     write('junctionCritical', devices.junctionCriticalVolts);
     write('longestStep', devices.longestStepVolts);
+    write('stepGrowth', devices.stepGrowth);
     const factors = new Float64Array(structure.factorCount);
     structure.factorPlaces.forEach((place, at) => { if (place >= 0) factors[place] = rest.factors[at]!; });
     const states = rest.signal.subarray(1, 1 + structure.states);

@@ -1,7 +1,6 @@
 /** `limitStep` and `ChannelMemory.limitPorts` as code for one lane: rarely run, so functions of their own. */
 import { call, defineFunction, f64, get, giveBack, local, operation, scalarLane, select, set, when } from '../../webassembly/index.ts';
 import type { FunctionCode } from '../../webassembly/index.ts';
-import { stepGrowth } from '../devices.ts';
 import type { KernelStructure } from './kernel-structure.ts';
 import { LaneCode } from './lane-code.ts';
 import type { MemoryLayout } from './memory-layout.ts';
@@ -14,10 +13,11 @@ export function limitControlCode(logarithm: FunctionCode): FunctionCode {
   const width = local('f64', 'width');
   const critical = local('f64', 'critical');
   const longest = local('f64', 'longest');
+  const stepGrowth = local('f64', 'stepGrowth');
   const d = local('f64', 'd');
   const growth = local('f64', 'growth');
   const bound = local('f64', 'bound');
-  const code = defineFunction('limitControl', [from, wanted, width, critical, longest], 'f64');
+  const code = defineFunction('limitControl', [from, wanted, width, critical, longest, stepGrowth], 'f64');
   const far = operation('i32.and', operation('i32.and', gt(get(width), f64(0)), gt(add(get(from), get(d)), get(critical))), gt(abs(get(d)), mul(f64(2), get(width))));
   code.body.push(
     set(d, get(wanted)),
@@ -31,7 +31,7 @@ export function limitControlCode(logarithm: FunctionCode): FunctionCode {
         [set(d, sub(mul(get(width), call(logarithm, div(add(get(from), get(d)), get(width)))), get(from)))],
       ),
     ]),
-    set(bound, add(get(longest), mul(f64(stepGrowth), abs(get(from))))),
+    set(bound, add(get(longest), mul(get(stepGrowth), abs(get(from))))),
     giveBack(select(gt(get(d), get(bound)), get(bound), select(operation('f64.lt', get(d), neg(get(bound))), neg(get(bound)), get(d)))),
   );
   return code;
@@ -51,7 +51,7 @@ export function limitPortsCode(structure: KernelStructure, layout: MemoryLayout,
     const mirrored = controlSigns[k]! < 0;
     const wanted = mirrored ? scalarLane.neg(step[port]!) : step[port]!;
     const allowed = code.keep('allowed', call(
-      limitControl, code.load('volts', k), wanted, code.shared('junctionWidth', k), code.shared('junctionCritical', k), code.shared('longestStep', k),
+      limitControl, code.load('volts', k), wanted, code.shared('junctionWidth', k), code.shared('junctionCritical', k), code.shared('longestStep', k), code.shared('stepGrowth', k),
     ));
     limited[port] = code.keep('limited', scalarLane.choose(
       scalarLane.lt(scalarLane.abs(allowed), scalarLane.abs(limited[port]!)), mirrored ? scalarLane.neg(allowed) : allowed, limited[port]!,

@@ -20,7 +20,7 @@ export const pooledConstants: readonly number[] = [1, 2, 4, LOG2_E, ROUNDING_SHI
 /** Constants, numbers of the program, then the image of a channel at rest. */
 type SharedSection =
   | 'constants' | 'tolerance' | 'restOutput' | 'inverseScale' | 'freeStep' | 'portConstants' | 'portCoefficients' | 'feedback' | 'updateConstants' | 'updateCoefficients'
-  | 'controlOffsets' | 'parameters' | 'shift' | 'junctionWidth' | 'junctionCritical' | 'longestStep' | 'restImage';
+  | 'controlOffsets' | 'parameters' | 'shift' | 'junctionWidth' | 'junctionCritical' | 'longestStep' | 'stepGrowth' | 'restImage';
 
 type ScratchSection = 'wanted' | 'solved' | 'goodVolts' | 'previousStep' | 'matrix' | 'rightSide' | 'solution';
 
@@ -54,7 +54,7 @@ export function memoryLayout(structure: KernelStructure, laneBytes: number): Mem
     ['portConstants', m], ['portCoefficients', topology.portRows.columns.length], ['feedback', topology.feedbackRows.columns.length],
     ['updateConstants', n + 1], ['updateCoefficients', topology.updateRows.columns.length],
     ['controlOffsets', controls], ['parameters', parameterCount], ['shift', shifted ? jacobianCount : 0],
-    ['junctionWidth', controls], ['junctionCritical', controls], ['longestStep', controls], ['restImage', imageCount],
+    ['junctionWidth', controls], ['junctionCritical', controls], ['longestStep', controls], ['stepGrowth', controls], ['restImage', imageCount],
   ], laneBytes);
   const scratch = placesFrom(shared.end, [['wanted', m], ['solved', m], ['goodVolts', m], ['previousStep', m], ['matrix', m * m], ['rightSide', m], ['solution', m]], 8);
   return {
