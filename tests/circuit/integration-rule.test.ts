@@ -32,7 +32,7 @@ function trueErrorDb(family: CircuitProgram, rule: IntegrationRule, peakVolts: n
 afterEach(() => { installWebAssembly(null); });
 
 describe('estimates at 10 kHz, 48 kHz × 8', () => {
-  const judged = convergedFigures().figures.filter(({ circuit, frequencyHz }) => frequencyHz === 10_000 );
+  const judged = convergedFigures().figures.filter(({ frequencyHz }) => frequencyHz === 10_000 );
 
   it.each(judged.map((figure) => [`${figure.circuit}, ${figure.level}`, figure] as const))('bound the true errors of all three rules: %s', (_, figure) => {
     const family = familyOf(figure.circuit);
