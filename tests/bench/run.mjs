@@ -19,15 +19,9 @@ const node = JSON.parse(inNode.stdout);
 const chromium = await attempt('Chromium', () => timeInChromium(say));
 const render = await attempt('render', timeRenders);
 
-const worstBlocks = node.chain.firstBlocks.map(({ start, change }) => Math.max(start, change)).sort((a, b) => a - b);
-const smallest = (list) => (list === null || list.length === 0 ? null : Math.min(...list.map(({ ratio }) => ratio)));
-const figures = {
-  kernels: Object.fromEntries(Object.entries(node.kernels).map(([name, { nsPerSample, ratioToCppO3, ratioToCppNativeTwoLane, rule }]) => [name, { nsPerSample, ratioToCppO3, ratioToCppNativeTwoLane, rule }])),
-  chain: { realTimeT1: node.chain.realTimeT1, realTimeListening: node.chain.realTimeListening, worstBlockRatio: worstBlocks[Math.floor(worstBlocks.length / 2)] },
-  chromium: { realTimeListening: chromium?.realTimeListening ?? null, lateBlocks: chromium?.lateBlocks ?? null },
-  render: { realTimePerCore: render?.realTimePerCore ?? null, twoWorkersRatio: render?.twoWorkersRatio ?? null },
-  simulatorRatio: { at1kHz: smallest(node.simulator.at1kHz), at10kHz: smallest(node.simulator.at10kHz) },
-};
+await bundle('tests/bench/figures.ts', 'dist/bench/figures.mjs');
+const { figuresOf } = await import('../../dist/bench/figures.mjs');
+const figures = figuresOf(node, chromium, render);
 
 if (json) console.log(JSON.stringify(figures));
 else for (const line of renderTables({ figures, node, chromium, machine: { model: cpus()[0].model, cores: cpus().length, loadBefore, loadAfter: loadavg()[0] } })) console.log(line);

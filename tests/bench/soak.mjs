@@ -1,11 +1,11 @@
-// npm run soak [-- --minutes 10]: plays the opening path in stereo in a real Chromium while values are dragged, and counts under-runs beside
-// those of an idle audio context in the same page. Needs a build (npm run build); prints one line a minute and both counts at the end.
+// npm run soak [-- --minutes 10] [--buffer-ms 25]: plays the opening path in stereo in a real Chromium while values are dragged, and counts under-runs beside
+// those of an idle audio context in the same page. --buffer-ms: of the output, in place of what the page asks for. Needs a build (npm run build); prints one line a minute and both counts at the end.
 import { parseArgs } from 'node:util';
 import { chromium } from 'playwright-core';
 import { preview } from 'vite';
 import { findOrInstallChromium } from '../run/chromium.mjs';
 
-const { values } = parseArgs({ options: { minutes: { type: 'string', default: '10' }, loop: { type: 'string', default: 'trio-stereo' } } });
+const { values } = parseArgs({ options: { 'buffer-ms': { type: 'string' }, minutes: { type: 'string', default: '10' }, loop: { type: 'string', default: 'trio-stereo' } } });
 const minutes = Number(values.minutes);
 if (!(minutes > 0)) throw new Error(`--minutes: expected a number above 0, got ${values.minutes}`);
 
@@ -15,12 +15,14 @@ const browser = await chromium.launch({
   args: ['--no-sandbox', '--autoplay-policy=no-user-gesture-required', '--disable-background-networking'],
 });
 const page = await browser.newPage({ viewport: { width: 1280, height: 800 } });
-await page.addInitScript(() => {
+const bufferMs = values['buffer-ms'] === undefined ? null : Number(values['buffer-ms']);
+if (bufferMs !== null && !(bufferMs > 0)) throw new Error(`--buffer-ms: expected a number above 0, got ${values['buffer-ms']}`);
+await page.addInitScript((asked) => {
   const Native = window.AudioContext;
   window.soakContexts = [];
   window.AudioContext = class extends Native {
     constructor(options) {
-      super(options);
+      super(asked === null ? options : { ...options, latencyHint: asked / 1000 });
       window.soakContexts.push(this);
     }
   };
@@ -30,7 +32,7 @@ await page.addInitScript(() => {
     await window.idleContext.audioWorklet.addModule(URL.createObjectURL(new Blob([source], { type: 'text/javascript' })));
     new AudioWorkletNode(window.idleContext, 'idle').connect(window.idleContext.destination);
   };
-});
+}, bufferMs);
 page.on('pageerror', (error) => console.log(`page error: ${error.message}`));
 await page.goto(server.resolvedUrls.local[0]);
 await page.waitForTimeout(2000);
@@ -38,6 +40,12 @@ await page.evaluate((loop) => document.querySelector('stage-bench').dispatchEven
 await page.evaluate(() => window.startIdleContext());
 await page.keyboard.press('Space');
 await page.waitForTimeout(3000);
+
+const { baseLatencyMs, loopsBecause } = await page.evaluate(() => ({
+  baseLatencyMs: window.soakContexts.map(({ state, baseLatency }) => (state === 'running' ? 1000 * baseLatency : 0)).reduce((a, b) => Math.max(a, b)),
+  loopsBecause: document.querySelector('stage-bench').bench.state.live.loopsBecause,
+}));
+console.log(`${loopsBecause === null ? 'compiled code' : `loops: ${loopsBecause}`}, output buffer ${baseLatencyMs.toFixed(1)} ms`);
 
 /** Under-runs so far: of the bench, and of the idle context. */
 const underRuns = () => page.evaluate(() => {
