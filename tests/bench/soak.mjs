@@ -52,6 +52,10 @@ const underRuns = () => page.evaluate(() => {
   const count = (context) => context?.playbackStats?.underrunEvents ?? context?.playbackStats?.fallbackFramesEvents ?? null;
   return { bench: window.soakContexts.map(count).find((value) => value !== null) ?? null, idle: count(window.idleContext) };
 });
+const figures = () => page.evaluate(() => {
+  const { audioLoad, lateBlocks } = document.querySelector('stage-bench').engine.readings;
+  return `audio load ${Math.round(100 * audioLoad)} %, late blocks ${lateBlocks}`;
+});
 const atStart = await underRuns();
 const editors = page.locator('value-editor');
 const end = Date.now() + 60_000 * minutes;
@@ -73,11 +77,11 @@ while (Date.now() < end) {
   const minute = Math.floor((Date.now() - (end - 60_000 * minutes)) / 60_000);
   if (minute > lastMinute) {
     lastMinute = minute;
-    console.log(`${minute} min, ${changes} drags: ${JSON.stringify(await underRuns())}; ${(await page.locator('state-line').innerText()).replace(/\s+/g, ' ')}`);
+    console.log(`${minute} min, ${changes} drags: ${JSON.stringify(await underRuns())}; ${await figures()}`);
   }
 }
 const atEnd = await underRuns();
 const since = (name) => (atEnd[name] === null ? 'not counted by this browser' : atEnd[name] - atStart[name]);
-console.log(`under-runs in ${minutes} min with ${changes} drags: bench ${since('bench')}, idle ${since('idle')}; ${(await page.locator('state-line').innerText()).replace(/\s+/g, ' ')}`);
+console.log(`under-runs in ${minutes} min with ${changes} drags: bench ${since('bench')}, idle ${since('idle')}; ${await figures()}`);
 await browser.close();
 await server.close();
