@@ -53,7 +53,7 @@ export function timeKernel({ name, document, nominalPeakVolts }: BenchCircuit, f
   const times: { ours: number; plain: number; native: number }[] = [];
   // The engine's better compiler is done with the code after a while: everything of the first rounds is dropped.
   for (let round = -2; round < rounds; round += 1) {
-    const now = { ours: ours.run(input, output), plain: yardsticks?.plain.run() ?? NaN, native: yardsticks?.native.run() ?? NaN };
+    const now = { ours: ours.quickest(input, output), plain: yardsticks?.plain.run() ?? NaN, native: yardsticks?.native.run() ?? NaN };
     if (round >= 0) times.push(now);
   }
   const differing = yardsticks === null ? null : differingSamples(output, yardsticks.plain.output()) + differingSamples(output, yardsticks.native.output());
@@ -86,8 +86,13 @@ class WebAssemblyKernel {
     this.image = this.memory.slice();
   }
 
-  /** Nanoseconds per sample and channel, from the image on. */
-  run(input: Float64Array, output: Float64Array): number {
+  /** Nanoseconds per sample and channel: the quickest of five, as on the other side. */
+  quickest(input: Float64Array, output: Float64Array): number {
+    return Math.min(...Array.from({ length: 5 }, () => this.run(input, output)));
+  }
+
+  /** From the image on. */
+  private run(input: Float64Array, output: Float64Array): number {
     const frames = input.length / 2;
     const [left, right] = this.blocks;
     this.memory.set(this.image);
