@@ -1,8 +1,9 @@
 /** Where a circuit clips: the level of a 1 kHz tone at which its distortion reaches 1 %, by steady states. Off the audio thread. */
 import { decibelsToRatio } from '../math/index.ts';
 import { cosineDrive } from './frequency.ts';
-import { harmonicFigures } from './measure-circuit.ts';
+import { figuresOfProjection } from './measure-circuit.ts';
 import type { CircuitProgram } from './program.ts';
+import { steadyHarmonics } from './steady-harmonics.ts';
 import { solveSteadyState } from './steady-state.ts';
 import type { SteadyState } from './steady-state.ts';
 
@@ -45,7 +46,7 @@ export function findClipping(program: CircuitProgram, search: ClippingSearch): {
     const steady = solveSteadyState(program, { input }, { wantSpectralRadius: false, settleIfLost: false, ...(warmStart === undefined ? {} : { warmStart }) });
     if (steady.oscillates) return null;
     warmStart = steady;
-    const { thd, fundamental } = harmonicFigures(steady.output, 1, orders);
+    const { thd, fundamental } = figuresOfProjection(steadyHarmonics(steady, 1, [1, ...orders]), orders);
     return { levelDb, thd: thd.f, outputPeakVolts: fundamental.peakVolts };
   };
   const { lowestDb, highestDb, coarseDb, firstDb = lowestDb } = search;

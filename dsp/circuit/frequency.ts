@@ -72,8 +72,8 @@ interface PeriodTables {
 /** Tables of the lengths last asked for: a level sweep asks for the same one again and again, and would spend a third of its time on them. */
 const recentTables = new Map<number, PeriodTables>();
 const mostRecentTables = 8;
-/** Longer ones are made anew. */
-const longestKeptFrames = 4096;
+/** Longer ones are made anew. Four steps a sample of 100 Hz at 384 kHz are 15,360. */
+const longestKeptFrames = 16_384;
 
 function tablesOf(frames: number): PeriodTables {
   const recent = recentTables.get(frames);
@@ -103,32 +103,75 @@ export interface HarmonicProjection {
   readonly phases: Float64Array;
 }
 
+/** Complex Fourier coefficients: the wave is mean + Σ x_k cos(2π k M i / N) − y_k sin(2π k M i / N). */
+export interface HarmonicVectors {
+  readonly dcVolts: number;
+  /** Peak volts, an entry for each order asked for. */
+  readonly reals: Float64Array;
+  readonly imaginaries: Float64Array;
+}
+
 /**
  * Fourier coefficients of one period that holds `cycles` cycles: the wave is mean + Σ a_k cos(2π k M i / N + φ_k). Orders above half the rate
  * name their alias. Error about N · 1e-16 of the peak.
  */
 export function projectHarmonics(wave: Float64Array, cycles: number, orders: readonly number[]): HarmonicProjection {
+  return projectionOf(harmonicVectors(wave, cycles, orders, 0));
+}
+
+/** By amplitude and phase. */
+export function projectionOf({ dcVolts, reals, imaginaries }: HarmonicVectors): HarmonicProjection {
+  return {
+    dcVolts,
+    amplitudes: reals.map((real, k) => Math.sqrt(real * real + imaginaries[k]! * imaginaries[k]!)),
+    phases: reals.map((real, k) => atan2(imaginaries[k]!, real)),
+  };
+}
+
+/** As `projectHarmonics`, of a wave whose first sample is i = `first`, a whole number. */
+export function harmonicVectors(wave: Float64Array, cycles: number, orders: readonly number[], first: number): HarmonicVectors {
   const frames = wave.length;
   const { cosines, sines } = tablesOf(frames);
   let total = 0;
   for (const volts of wave) total += volts;
   const dcVolts = total / frames;
-  const amplitudes = new Float64Array(orders.length);
-  const phases = new Float64Array(orders.length);
+  const reals = new Float64Array(orders.length);
+  const imaginaries = new Float64Array(orders.length);
+  const { sums, differences } = halvesOf(wave, dcVolts);
   orders.forEach((order, k) => {
     const stride = (order * cycles) % frames;
-    let index = 0;
+    const half = stride % 2 === 0 ? sums : differences;
+    let index = (stride * (((first % frames) + frames) % frames)) % frames;
     let real = 0;
     let imaginary = 0;
-    for (let i = 0; i < frames; i += 1) {
-      const volts = wave[i]! - dcVolts;
+    for (let i = 0; i < half.length; i += 1) {
+      const volts = half[i]!;
       real += volts * cosines[index]!;
       imaginary -= volts * sines[index]!;
       index += stride;
       if (index >= frames) index -= frames;
     }
-    amplitudes[k] = (2 / frames) * Math.sqrt(real * real + imaginary * imaginary);
-    phases[k] = atan2(imaginary, real);
+    reals[k] = (2 / frames) * real;
+    imaginaries[k] = (2 / frames) * imaginary;
   });
-  return { dcVolts, amplitudes, phases };
+  return { dcVolts, reals, imaginaries };
+}
+
+/**
+ * A period without its mean, folded in half: half a period on, cosine and sine of an even number of cycles are the same and those of an odd number the negative, so that an order takes half the work. A wave of
+ * an odd number of samples is left whole.
+ */
+function halvesOf(wave: Float64Array, mean: number): { readonly sums: Float64Array; readonly differences: Float64Array } {
+  if (wave.length % 2 === 1) {
+    const whole = wave.map((volts) => volts - mean);
+    return { sums: whole, differences: whole };
+  }
+  const half = wave.length / 2;
+  const sums = new Float64Array(half);
+  const differences = new Float64Array(half);
+  for (let i = 0; i < half; i += 1) {
+    sums[i] = wave[i]! - mean + (wave[i + half]! - mean);
+    differences[i] = wave[i]! - wave[i + half]!;
+  }
+  return { sums, differences };
 }

@@ -36,10 +36,11 @@ export { chooseFrequency, cosineDrive, cosineTable, projectHarmonics } from './f
 export type { CoherentFrequency, HarmonicProjection } from './frequency.ts';
 export { solveSteadyState } from './steady-state.ts';
 export type { InstanceSteadyState, PeriodicInput, SteadyState, SteadyStateOptions } from './steady-state.ts';
+export { steadyHarmonics } from './steady-harmonics.ts';
 export { findClipping } from './clipping-level.ts';
 export type { ClippingLook, ClippingSearch } from './clipping-level.ts';
 export { chooseRule } from './integration-rule.ts';
-export { harmonicFigures, measureCircuit, solverFigures } from './measure-circuit.ts';
+export { figuresOfProjection, harmonicFigures, measureCircuit, solverFigures } from './measure-circuit.ts';
 export type {
   CircuitMeasurement, HarmonicFigures, MeasuredHarmonic, MeasureOptions, OscillationReport, SolverFigures, SteadyMeasurement,
 } from './measure-circuit.ts';

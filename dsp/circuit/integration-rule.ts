@@ -4,10 +4,10 @@
  */
 import { decibelsToRatio, ratioToDecibels } from '../math/index.ts';
 import { findClipping } from './clipping-level.ts';
-import { cosineDrive, projectHarmonics } from './frequency.ts';
-import type { CoherentFrequency } from './frequency.ts';
-import { combinedPeriods } from './periodic-rule.ts';
+import { cosineDrive, projectionOf } from './frequency.ts';
+import type { CoherentFrequency, HarmonicVectors } from './frequency.ts';
 import type { CircuitProgram, Grade, IntegrationRule, RuleChoice } from './program.ts';
+import { combinedVectors, instanceVectors } from './steady-harmonics.ts';
 import { solveSteadyState } from './steady-state.ts';
 import type { SteadyState } from './steady-state.ts';
 
@@ -87,9 +87,9 @@ function judgeAt(family: CircuitProgram, tone: CoherentFrequency, peakVolts: num
   const exact = solveSteadyState(finerOf(family), { ...wave, between: (subSteps) => finerCosine(tone, peakVolts, subSteps) }, { ...options, warmStart: steady });
   if (exact.oscillates) return unknown;
   const orders = judgedOrders.filter((order) => order * tone.hz < family.rateHz / 2);
-  const amplitudes = (...outputs: Float64Array[]): Float64Array => projectHarmonics(combinedPeriods(outputs), tone.cycles, orders).amplitudes;
-  const [h, h2, h4] = steady.instances.map(({ output }) => output);
-  const [exact2, exact4] = exact.instances.map(({ output }) => output);
+  const amplitudes = (...vectors: HarmonicVectors[]): Float64Array => projectionOf(combinedVectors(vectors)).amplitudes;
+  const [h, h2, h4] = steady.instances.map((instance) => instanceVectors(instance, tone.cycles, orders));
+  const [exact2, exact4] = exact.instances.map((instance) => instanceVectors(instance, tone.cycles, orders));
   const reference = amplitudes(exact2!, exact4!);
   const differenceDb = largestDifferenceDb(amplitudes(h!, exact2!), reference);
   const doubtDb = differenceDb <= largeDifferenceDb ? differenceDb / 2 : differenceDb;

@@ -1,7 +1,9 @@
 /** Harmonics of one circuit at one level: steady state, then projection. Off the audio thread. */
 import { cos, ratioToDecibels } from '../math/index.ts';
 import { chooseFrequency, cosineDrive, projectHarmonics } from './frequency.ts';
+import type { HarmonicProjection } from './frequency.ts';
 import type { CircuitProgram, IntegrationRule } from './program.ts';
+import { steadyHarmonics } from './steady-harmonics.ts';
 import { solveSteadyState } from './steady-state.ts';
 import type { SteadyState } from './steady-state.ts';
 
@@ -68,7 +70,7 @@ export function measureCircuit(program: CircuitProgram, { frequencyHz, peakVolts
   if (steady.oscillates) return { oscillates: true, spectralRadius: steady.spectralRadius };
   return {
     frequencyHz: frequency.hz,
-    ...harmonicFigures(steady.output, frequency.cycles, orders),
+    ...figuresOfProjection(steadyHarmonics(steady, frequency.cycles, [1, ...orders]), orders),
     restVolts: program.restOutputVolts,
     solver: solverFigures(program, steady),
   };
@@ -83,7 +85,11 @@ const degreesPerRadian = 180 / Math.PI;
 
 /** What a period holding `cycles` cycles says of its harmonics, the drive being a cosine. */
 export function harmonicFigures(wave: Float64Array, cycles: number, orders: readonly number[]): HarmonicFigures {
-  const { dcVolts, amplitudes, phases } = projectHarmonics(wave, cycles, [1, ...orders]);
+  return figuresOfProjection(projectHarmonics(wave, cycles, [1, ...orders]), orders);
+}
+
+/** The same of a projection onto 1 and then `orders`. */
+export function figuresOfProjection({ dcVolts, amplitudes, phases }: HarmonicProjection, orders: readonly number[]): HarmonicFigures {
   const fundamental = amplitudes[0]!;
   const phase = phases[0]!;
   const inverted = !(phase > -Math.PI / 2 && phase <= Math.PI / 2);

@@ -11,18 +11,17 @@ export function periodOfSubInputs(input: Float64Array, subSteps: 1 | 2 | 4): Flo
   return period;
 }
 
-/** The last step of every sample of one period at the instance's own step: its output at the program's rate. */
-export function lastSteps(period: Float64Array, subSteps: number): Float64Array {
-  if (subSteps === 1) return period;
-  const output = new Float64Array(period.length / subSteps);
-  for (let n = 0; n < output.length; n += 1) output[n] = period[n * subSteps + subSteps - 1]!;
+/** Output at the program's rate of a rule of one or two instances (coarse first) from theirs at their own steps: that of the last step of every sample. */
+export function combinedPeriods([coarse, fine]: readonly { readonly subSteps: number; readonly output: Float64Array }[]): Float64Array {
+  if (fine === undefined) return lastSteps(coarse!.output, coarse!.subSteps);
+  const output = new Float64Array(fine.output.length / fine.subSteps);
+  blockLoops.combine(coarse!.output, coarse!.subSteps, fine.output, fine.subSteps, output.length, output, 0);
   return output;
 }
 
-/** Output of a rule of one or two instances (coarse first) from theirs at the program's rate. */
-export function combinedPeriods([coarse, fine]: readonly Float64Array[]): Float64Array {
-  if (fine === undefined) return coarse!;
-  const output = new Float64Array(fine.length);
-  blockLoops.combine(coarse!, 1, fine, 1, fine.length, output, 0);
+function lastSteps(period: Float64Array, subSteps: number): Float64Array {
+  if (subSteps === 1) return period;
+  const output = new Float64Array(period.length / subSteps);
+  for (let n = 0; n < output.length; n += 1) output[n] = period[n * subSteps + subSteps - 1]!;
   return output;
 }

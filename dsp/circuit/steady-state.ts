@@ -4,7 +4,7 @@
  */
 import { PeriodRun } from './period-run.ts';
 import type { PeriodStart } from './period-run.ts';
-import { combinedPeriods, lastSteps, periodOfSubInputs } from './periodic-rule.ts';
+import { combinedPeriods, periodOfSubInputs } from './periodic-rule.ts';
 import type { CircuitProgram } from './program.ts';
 import { growthAtRest, largestRadius } from './rest-growth.ts';
 import { settle } from './settling.ts';
@@ -28,14 +28,14 @@ export interface PeriodicInput {
 export interface InstanceSteadyState extends PeriodStart {
   /** Steps a sample. */
   readonly subSteps: number;
-  /** One period of its own output at the program's rate, absolute volts. */
+  /** One period of its own output, absolute volts, all steps: that of sample n is the last of its steps, at (n + 1) · subSteps − 1. */
   readonly output: Float64Array;
   /** What each state stores at the start of the period: volts of a capacitor, amperes of an inductor. */
   readonly stored: Float64Array;
 }
 
 export interface SteadyState {
-  /** One period of output volts at the program's rate, absolute. */
+  /** One period of output volts at the program's rate, absolute: what a next stage is fed with. Its harmonics are asked of `steadyHarmonics`. */
   readonly output: Float64Array;
   /** In the order of the program's instances; fewer or none if the circuit oscillates. */
   readonly instances: readonly InstanceSteadyState[];
@@ -78,7 +78,7 @@ export function solveSteadyState(program: CircuitProgram, wave: PeriodicInput, o
   }
   const sum = (value: (solution: InstanceSolution) => number): number => solved.reduce((total, solution) => total + value(solution), 0);
   return {
-    output: combinedPeriods(solved.map(({ output }) => output)),
+    output: combinedPeriods(solved),
     instances: solved.map(({ subSteps, output, states, controls, stored, monodromy }) => ({ subSteps, output, states, controls, stored, monodromy })),
     spectralRadius: solved.reduce((largest, { spectralRadius }) => (spectralRadius <= largest ? largest : Math.min(largestRadius, spectralRadius)), -Infinity),
     method: solved.some(({ settled }) => settled) ? 'settling' : 'shooting',
@@ -129,7 +129,7 @@ function solveInstance(program: CircuitProgram, index: number, wave: PeriodicInp
     if (!repeats && !(spectralRadius >= 1)) spectralRadius = 1;
   }
   return {
-    subSteps, output: lastSteps(run.output, subSteps), states: run.startStates, controls: run.startControls, stored: run.endStored, monodromy, spectralRadius, settled,
+    subSteps, output: run.output, states: run.startStates, controls: run.startControls, stored: run.endStored, monodromy, spectralRadius, settled,
     oscillates: !repeats || spectralRadius >= 1,
     periods: run.periods, evaluations: run.evaluations, capHits: run.capHits,
   };

@@ -1,7 +1,7 @@
 // What is measured of a path, and how an order is judged.
 export { harshSentence, judgeOrder, orders, type OrderEntry, type OrderFill, type OrderJudgement } from './orders.ts';
 export { weightedByHalfOrder, weightedByOrderSquared, type HarmonicRatio } from './weighting.ts';
-export { steadyPath, steadyStage, type SteadyMemory, type SteadyStage } from './steady-path.ts';
+export { stageHarmonics, steadyPath, steadyStage, type SteadyMemory, type SteadyStage } from './steady-path.ts';
 export {
   floorDb, measurePath, measurePathInSteps, probePeakVolts, shownOrders, type JointLevel, type PathHarmonics, type PathMeasurement, type PathOscillation, type PathProbe,
 } from './measure-path.ts';

@@ -1,7 +1,7 @@
-import { chooseFrequency, cosineDrive, harmonicFigures, projectHarmonics, type HarmonicFigures, type IntegrationRule, type SolverFigures } from '../circuit/index.ts';
+import { chooseFrequency, cosineDrive, figuresOfProjection, projectHarmonics, type HarmonicFigures, type IntegrationRule, type SolverFigures } from '../circuit/index.ts';
 import type { PathPlan } from '../path/index.ts';
 import { dbuToPeakVolts, peakVoltsToDbu } from '../stages/index.ts';
-import { steadyPath, steadyStage, type SteadyMemory, type SteadyStage } from './steady-path.ts';
+import { stageHarmonics, steadyPath, steadyStage, type SteadyMemory, type SteadyStage } from './steady-path.ts';
 import { weightedByHalfOrder, weightedByOrderSquared } from './weighting.ts';
 
 /** Orders the bench shows. */
@@ -77,19 +77,18 @@ export function* measurePathInSteps(plan: PathPlan, probe: PathProbe, memory?: S
   const frequency = chooseFrequency(probe.frequencyHz, plan.baseRateHz * plan.oversamplingFactor);
   const joints: JointLevel[] = [];
   const solved: SteadyStage[] = [];
-  let wave = cosineDrive(frequency, probe.peakVolts);
+  const wave = cosineDrive(frequency, probe.peakVolts);
   const steps = steadyPath(scope.kind === 'stage' ? { ...plan, stages: plan.stages.slice(0, target) } : plan, { input: wave, cycles: frequency.cycles }, memory);
   let reachingPeakVolts = probe.peakVolts;
   for (;;) {
     const step = steps.next();
     if (step.done) {
-      const { oscillates, output } = step.value;
+      const { oscillates } = step.value;
       if (oscillates) return oscillation(oscillates);
-      wave = output;
       break;
     }
     solved.push(step.value);
-    reachingPeakVolts = projectHarmonics(step.value.output, frequency.cycles, [1]).amplitudes[0]!;
+    reachingPeakVolts = stageHarmonics(step.value, frequency.cycles, [1]).amplitudes[0]!;
     joints.push({ key: step.value.key, levelDbu: peakVoltsToDbu(reachingPeakVolts) });
     yield;
   }
@@ -97,9 +96,11 @@ export function* measurePathInSteps(plan: PathPlan, probe: PathProbe, memory?: S
     const alone = steadyStage(plan.stages[target]!, { input: cosineDrive(frequency, reachingPeakVolts), cycles: frequency.cycles }, undefined);
     if (alone.steady?.oscillates) return oscillation(alone);
     solved.splice(0, solved.length, alone);
-    wave = alone.output;
   }
-  const figures = harmonicFigures(wave, frequency.cycles, probe.orders ?? shownOrders);
+  const { orders = shownOrders } = probe;
+  const last = solved.at(-1);
+  const projected = [1, ...orders];
+  const figures = figuresOfProjection(last ? stageHarmonics(last, frequency.cycles, projected) : projectHarmonics(wave, frequency.cycles, projected), orders);
   return {
     frequencyHz: frequency.hz,
     ...figures,

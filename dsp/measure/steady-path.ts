@@ -1,4 +1,6 @@
-import { solverFigures, solveSteadyState, type PeriodicInput, type SolverFigures, type SteadyState } from '../circuit/index.ts';
+import {
+  projectHarmonics, solverFigures, solveSteadyState, steadyHarmonics, type HarmonicProjection, type PeriodicInput, type SolverFigures, type SteadyState,
+} from '../circuit/index.ts';
 import type { PathPlan, PlannedStage } from '../path/index.ts';
 import { steadyShaping } from '../stages/index.ts';
 
@@ -9,6 +11,9 @@ export interface SteadyStage {
   readonly output: Float64Array;
   /** Null for a stage that is not a circuit. */
   readonly steady: SteadyState | null;
+  /** What makes `output` of the circuit's volts: (volts − restVolts) × gain. */
+  readonly restVolts: number;
+  readonly gain: number;
   readonly solver: SolverFigures | null;
 }
 
@@ -40,14 +45,25 @@ export function steadyStage(stage: PlannedStage, wave: PeriodicInput, memory?: S
   const sign = stage.reversed ? -1 : 1;
   if (program.kind === 'polynomial') {
     const output = steadyShaping(program, input);
-    return { key: stage.key, output: output.map((volts) => sign * volts), steady: null, solver: null };
+    return { key: stage.key, output: output.map((volts) => sign * volts), steady: null, restVolts: 0, gain: sign, solver: null };
   }
   const driven = program.inputGain === 1 ? input : input.map((volts) => volts * program.inputGain);
   const before = memory?.get(stage.key);
   const steady = solveSteadyState(program.circuit, { ...wave, input: driven }, before ? { warmStart: before } : {});
   if (steady.oscillates) memory?.delete(stage.key);
   else memory?.set(stage.key, steady);
-  const rest = program.circuit.restOutputVolts;
+  const restVolts = program.circuit.restOutputVolts;
   const gain = sign * program.outputGain;
-  return { key: stage.key, output: steady.output.map((volts) => (volts - rest) * gain), steady, solver: solverFigures(program.circuit, steady) };
+  return { key: stage.key, output: steady.output.map((volts) => (volts - restVolts) * gain), steady, restVolts, gain, solver: solverFigures(program.circuit, steady) };
+}
+
+/** Mean and harmonics of what a stage puts out; a circuit's from all steps of its rule. Phases are relative to a cosine at the source. */
+export function stageHarmonics({ output, steady, restVolts, gain }: SteadyStage, cycles: number, orders: readonly number[]): HarmonicProjection {
+  if (steady === null) return projectHarmonics(output, cycles, orders);
+  const { dcVolts, amplitudes, phases } = steadyHarmonics(steady, cycles, orders);
+  return {
+    dcVolts: (dcVolts - restVolts) * gain,
+    amplitudes: amplitudes.map((volts) => volts * Math.abs(gain)),
+    phases: gain < 0 ? phases.map((phase) => (phase > 0 ? phase - Math.PI : phase + Math.PI)) : phases,
+  };
 }

@@ -1,8 +1,7 @@
 /** How much more processor time the general-purpose simulator takes than our kernels at equal accuracy: both within the same limit of the converged harmonics at nominal level and at 1 % of distortion, each with what is
  * cheapest for it; timed at both. */
-import { buildProgram, chooseFrequency, CircuitRunner, cosineDrive, listeningTolerance, projectHarmonics, runnerBytes, solveSteadyState } from '../../dsp/circuit/index.ts';
+import { buildProgram, chooseFrequency, CircuitRunner, cosineDrive, listeningTolerance, runnerBytes, solveSteadyState, steadyHarmonics } from '../../dsp/circuit/index.ts';
 import type { CircuitProgram, IntegrationRule } from '../../dsp/circuit/index.ts';
-import { combinedPeriods } from '../../dsp/circuit/periodic-rule.ts';
 import { createCodeMemory } from '../../dsp/webassembly/index.ts';
 import { simulatorIsInstalled } from '../support/netlist.ts';
 import { baseRateHz, benchCircuits } from './circuits.ts';
@@ -87,7 +86,7 @@ function ruleErrorDb(program: CircuitProgram, tone: JudgedTone): number {
   const frequency = chooseFrequency(tone.frequencyHz, program.rateHz);
   const steady = solveSteadyState(program, { input: cosineDrive(frequency, tone.peakVolts), cycles: frequency.cycles }, { wantSpectralRadius: false });
   if (steady.oscillates) return Infinity;
-  const { amplitudes } = projectHarmonics(combinedPeriods(steady.instances.map(({ output }) => output)), frequency.cycles, judgedOrders);
+  const { amplitudes } = steadyHarmonics(steady, frequency.cycles, judgedOrders);
   return largestErrorDb((order) => amplitudes[judgedOrders.indexOf(order)]!, tone);
 }
 

@@ -1,9 +1,10 @@
 /**
  * How far the harmonics measured at 48 kHz × 8 are from converged ones (tests/reference/converged.json: the same solver at 256 and 512 times 48 kHz, extrapolated). At 10 kHz, where an integration
- * rule has its hardest time: H2–H5 within 0.005 dB at nominal level and 0.02 dB where the drive is already clipping, or 150 dB under the fundamental.
+ * rule has its hardest time: H2–H5 within 0.005 dB at nominal level and 0.02 dB where the drive is already clipping, or 150 dB under the fundamental. The pair near class B is beyond that, by how much its own
+ * test says.
  */
 import { describe, expect, it } from 'vitest';
-import { buildProgram, measureCircuit, projectHarmonics } from '../../dsp/circuit/index.ts';
+import { buildProgram, chooseFrequency, cosineDrive, measureCircuit, projectHarmonics, solveSteadyState } from '../../dsp/circuit/index.ts';
 import type { Grade, IntegrationRule, SteadyMeasurement } from '../../dsp/circuit/index.ts';
 import { convergedFigures } from '../support/converged.ts';
 import type { ConvergedFigure } from '../support/converged.ts';
@@ -27,9 +28,9 @@ interface Errors {
   readonly harmonicsDb: readonly number[];
 }
 
-function errorsUnder(figure: ConvergedFigure, rule: IntegrationRule | Grade): Errors {
+function errorsUnder(figure: ConvergedFigure, rule: IntegrationRule | Grade, atHz = rateHz): Errors {
   const { document, nominalPeakVolts } = circuitDesign(figure.circuit);
-  const program = buildProgram(document(), { rateHz, nominalPeakVolts, rule });
+  const program = buildProgram(document(), { rateHz: atHz, nominalPeakVolts, rule });
   const measured = measureCircuit(program, { frequencyHz: figure.frequencyHz, peakVolts: figure.peakVolts, orders: [2, 3, 4, 5, 6, 7, 8, 9] });
   if (measured.oscillates) throw new Error(`${nameOf(figure)}: oscillates, spectral radius ${measured.spectralRadius}`);
   const [fundamental, ...harmonics] = figure.harmonics;
@@ -87,8 +88,31 @@ describe('measuring grade at 10 kHz', () => {
     expect(errors.measured.solver.method).toBe('shooting');
   });
 
-  it('is far from it only where current crosses over in a tenth of a microsecond, and not by 0.05 dB there', () => {
-    for (const figure of judged.filter(({ circuit }) => circuit === nearClassBDesign.name)) expectWithin(worstOf(errorsUnder(figure, 'measuring')), 0, 0.05, nameOf(figure));
+  it('is further off at nominal level only where current crosses over in a tenth of a microsecond: 0.03 dB, and that goes with the rate', () => {
+    const [nominal, driven] = ['nominal', 'one-percent'].map((level) => judged.find((figure) => figure.circuit === nearClassBDesign.name && figure.level === level)!);
+    // The finest step at 384 kHz is 0.65 µs: the pair crosses over inside it, where the error is no power series in the step any more and no combination of runs removes it. (With the exact cosine between the
+    // samples it is the same, so the cubic is not to blame.) Twice the rate is enough: measured 0.0225 and 0.0015 dB.
+    expectWithin(worstOf(errorsUnder(nominal!, 'measuring')), 0, 0.03, `${nearClassBDesign.name}, 8 × 48 kHz`);
+    expectWithin(worstOf(errorsUnder(nominal!, 'T24', 2 * rateHz)), 0, limitDb.nominal, `${nearClassBDesign.name}, 16 × 48 kHz`);
+    // Ten times the drive crosses over ten times as fast, but the harmonics are those of clipping.
+    expectWithin(worstOf(errorsUnder(driven!, 'measuring')), 0, limitDb['one-percent'], nameOf(driven!));
+  });
+});
+
+describe('measuring grade at 1 kHz', () => {
+  it('is ten times nearer: 0.001 dB', () => {
+    for (const figure of figures.filter(({ frequencyHz }) => frequencyHz === 1000)) expectWithin(worstOf(errorsUnder(figure, 'measuring')), 0, 0.001, nameOf(figure));
+  });
+
+  it('takes harmonics from all steps of its runs: at the samples alone a fast crossover folds onto the low ones', () => {
+    const figure = figures.find(({ circuit, level, frequencyHz }) => circuit === nearClassBDesign.name && level === 'nominal' && frequencyHz === 1000)!;
+    const { document, nominalPeakVolts } = circuitDesign(figure.circuit);
+    const frequency = chooseFrequency(1000, rateHz);
+    const { output } = solveSteadyState(buildProgram(document(), { rateHz, nominalPeakVolts, rule: 'T12' }), { input: cosineDrive(frequency, figure.peakVolts) }, { wantSpectralRadius: false });
+    const { amplitudes } = projectHarmonics(output, 1, [1, 3, 5]);
+    const folded = [3, 5].map((order, k) => Math.abs(20 * Math.log10(amplitudes[k + 1]! / amplitudes[0]!) - figure.harmonics.find((harmonic) => harmonic.order === order)!.db));
+    expect(Math.max(...folded)).toBeGreaterThan(1);
+    expectWithin(worstOf(errorsUnder(figure, 'T12')), 0, 0.001, 'T12');
   });
 });
 
@@ -107,9 +131,10 @@ describe('the rules one by one', () => {
       }))),
     ].join('\n'));
     for (const { figure, errors: [t1, t12, t24] } of table) {
-      // 0.005 dB is as good as none: there the rules may come in any order.
-      expect(worstOf(t12!), `${nameOf(figure)}: T12 against T1`).toBeLessThan(Math.max(0.005, worstOf(t1!)));
-      expect(worstOf(t24!), `${nameOf(figure)}: T24 against T12`).toBeLessThan(Math.max(0.005, worstOf(t12!)));
+      // Within the limit the rules may come in any order. A memoryless pair where it clips is nearest under T1, whose input is the tone itself: the cubic between the samples is 0.0002 dB off, and there H4 and H5
+      // move fifty times as fast as the drive (0.011 dB under the finer rules).
+      expect(worstOf(t12!), `${nameOf(figure)}: T12 against T1`).toBeLessThan(Math.max(limitDb[figure.level], worstOf(t1!)));
+      expect(worstOf(t24!), `${nameOf(figure)}: T24 against T12`).toBeLessThan(Math.max(limitDb[figure.level], worstOf(t12!)));
     }
     // What the finer rules are for: one run at the internal rate is off by tenths of a decibel in a fast loop.
     expect(Math.max(...table.map(({ errors }) => worstOf(errors[0]!)))).toBeGreaterThan(0.3);

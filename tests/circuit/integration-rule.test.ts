@@ -1,7 +1,7 @@
 // The choice of the integration rule: its estimates against converged harmonics, and what it does where there is little to judge.
 import { afterEach, describe, expect, it } from 'vitest';
 import {
-  buildProgram, buildProgramFamily, chooseFrequency, chooseRule, cosineDrive, findClipping, measureCircuit, projectHarmonics, solveSteadyState, withRule,
+  buildProgram, buildProgramFamily, chooseFrequency, chooseRule, cosineDrive, findClipping, measureCircuit, solveSteadyState, steadyHarmonics, withRule,
 } from '../../dsp/circuit/index.ts';
 import type { CircuitProgram, IntegrationRule } from '../../dsp/circuit/index.ts';
 import { ruleErrorsDb } from '../../dsp/circuit/integration-rule.ts';
@@ -23,8 +23,8 @@ function familyOf(name: string, atHz = rateHz): CircuitProgram {
 /** Worst of orders 1–5 against the converged reference, dB; differences under −150 dB of the fundamental are none. */
 function trueErrorDb(family: CircuitProgram, rule: IntegrationRule, peakVolts: number, reference: readonly number[]): number {
   const frequency = chooseFrequency(10_000, family.rateHz);
-  const { output } = solveSteadyState(withRule(family, rule), { input: cosineDrive(frequency, peakVolts), cycles: frequency.cycles }, { wantSpectralRadius: false });
-  const { amplitudes } = projectHarmonics(output, frequency.cycles, reference.map((_, k) => k + 1));
+  const steady = solveSteadyState(withRule(family, rule), { input: cosineDrive(frequency, peakVolts), cycles: frequency.cycles }, { wantSpectralRadius: false });
+  const { amplitudes } = steadyHarmonics(steady, frequency.cycles, reference.map((_, k) => k + 1));
   const errors = reference.map((volts, k) => (Math.abs(amplitudes[k]! - volts) <= 10 ** (-150 / 20) * reference[0]! ? 0 : Math.abs(20 * Math.log10(amplitudes[k]! / volts))));
   return Math.max(...errors);
 }
