@@ -94,7 +94,7 @@ describe('measuring grade at 10 kHz', () => {
     // samples it is the same, so the cubic is not to blame.) Twice the rate is enough: measured 0.0225 and 0.0015 dB.
     expectWithin(worstOf(errorsUnder(nominal!, 'measuring')), 0, 0.03, `${nearClassBDesign.name}, 8 × 48 kHz`);
     expectWithin(worstOf(errorsUnder(nominal!, 'T24', 2 * rateHz)), 0, limitDb.nominal, `${nearClassBDesign.name}, 16 × 48 kHz`);
-    // Ten times the drive crosses over ten times as fast, but the harmonics are those of clipping.
+    // Eight times the drive crosses over eight times as fast, but the harmonics are those of clipping.
     expectWithin(worstOf(errorsUnder(driven!, 'measuring')), 0, limitDb['one-percent'], nameOf(driven!));
   });
 });
