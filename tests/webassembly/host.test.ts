@@ -54,12 +54,13 @@ describe('without a shell', () => {
 });
 
 describe('a code memory', () => {
-  it.each([[1, 1], [65_536, 1], [65_537, 2], [200_000, 4]])('of %i bytes has %i pages, and no array at address 0', (bytes, pages) => {
+  it.each([[1, 1], [65_520, 1], [65_521, 2], [65_536, 2], [200_000, 4]])('with room for %i bytes has %i pages, and no array at address 0', (bytes, pages) => {
     install();
     const memory = createCodeMemory(bytes)!;
     expect(counted.pages).toEqual([pages]);
     expect(memory.arena.buffer.byteLength).toBe(pages * 65_536);
     expect(memory.arena.freeBytes).toBe(pages * 65_536 - 16);
+    expect(memory.arena.freeBytes).toBeGreaterThanOrEqual(bytes);
     expect(memory.arena.floats(1).byteOffset).toBe(16);
   });
 
@@ -81,6 +82,24 @@ describe('a code memory', () => {
     expect(counted).toMatchObject({ emitted: 1, compiled: 1, instantiated: 2 });
     first.code(freshKey(), emit);
     expect(counted).toMatchObject({ emitted: 2, compiled: 2, instantiated: 3 });
+  });
+
+  it('keeps no more code than there are modules in the cache, and drops what is longest unused', () => {
+    install();
+    const memory = createCodeMemory(4096)!;
+    const [oldest, used] = [freshKey(), freshKey()];
+    const module = moduleOf(oldest, emit)!;
+    const dropped = memory.code(oldest, emit);
+    const kept = memory.code(used, emit);
+    for (let k = 0; k < 255; k += 1) {
+      memory.code(freshKey(), emit);
+      expect(memory.code(used, emit)).toBe(kept);
+    }
+    expect(counted.instantiated).toBe(257);
+    // The same module comes back: the memory has not held on to what was made of it.
+    adoptModule(oldest, module);
+    expect(memory.code(oldest, emit)).not.toBe(dropped);
+    expect(counted.instantiated).toBe(258);
   });
 });
 
@@ -110,7 +129,7 @@ describe('a thread that must not compile', () => {
 });
 
 describe('the cache', () => {
-  it('forgets the module longest not adopted when there are too many', () => {
+  it('forgets the module longest neither adopted nor used when there are too many', () => {
     install();
     const [oldest, renewed] = [freshKey(), freshKey()];
     moduleOf(oldest, emit);
@@ -123,6 +142,12 @@ describe('the cache', () => {
     expect(counted.emitted).toBe(2);
     moduleOf(oldest, emit);
     expect(counted.emitted).toBe(3);
+    // In use all the time.
+    for (let k = 0; k < 400; k += 1) {
+      adoptModule(freshKey(), filler);
+      moduleOf(renewed, emit);
+    }
+    expect(moduleOf(renewed, emit)).toBe(kept);
   });
 });
 
