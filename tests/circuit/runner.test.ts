@@ -183,6 +183,23 @@ describe('from one rule to another in mid-signal', () => {
     expect(largestDifference(after.subarray(200), undisturbed.subarray(1200)) / peak).toBeLessThan(1e-9);
   });
 
+  it.each(pairs)('%s → %s gives the same bits from loop to kernel, from kernel to loop, and from kernel to kernel', (from, to) => {
+    const [old, next] = [withRule(family, from), withRule(family, to)];
+    const results = [[false, false], [false, true], [true, false], [true, true]].map(([wasCompiled, isCompiled]) => {
+      const make = (program: CircuitProgram, inCode: boolean): CircuitRunner =>
+        (inCode ? compiled(() => new CircuitRunner(program, 2, undefined, home(program, 2, 1000))) : new CircuitRunner(program, 2));
+      const first = make(old, wasCompiled!);
+      first.process([wave(0, 700), wave(300, 1000)], 0, 700);
+      const second = make(next, isCompiled!);
+      second.adopt(first);
+      const after = [wave(700, 1000), wave(1000, 1300)];
+      second.process(after, 0, 300);
+      return after;
+    });
+    expect(results[0]![0]).not.toEqual(results[0]![1]);
+    for (const result of results) result.forEach((channel, k) => expect(firstDifference(channel, results[0]![k]!)).toBe(-1));
+  });
+
   it('the inputs before go over too: the first sub-inputs lie on the signal, not on a way up from silence', () => {
     // Through a resistor alone the output is the input, at the sub-steps as well; 220 pF behind 10 Ω shows them, as it follows within a step.
     const document = parsedOf([input('in'), resistor('R1', 'in', 'out', 10), capacitor('C1', 'out', 'ground', 220e-12)], ['out', 'ground']);

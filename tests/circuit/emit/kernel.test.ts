@@ -125,6 +125,21 @@ describe('the kernel equals the loop to the bit', () => {
     expect(growth.outputs[0]!.every((volts) => Math.abs(volts) < 1e301)).toBe(true);
   });
 
+  it('without devices, without states, with an output that nothing reaches, and at a tolerance that cannot be met', () => {
+    const divider = [input('in'), resistor('R1', 'in', 'x', 1e3), resistor('R2', 'x', 'ground', 1e3)];
+    const bare: readonly CircuitDocument[] = [
+      parsedOf(divider, ['x', 'ground']), parsedOf([...divider, capacitor('C', 'x', 'ground', 1e-9)], ['x', 'ground']),
+      parsedOf([...divider, resistor('R3', 'y', 'ground', 1e3), resistor('R4', 'y', 'ground', 1e3)], ['y', 'ground']),
+    ];
+    for (const document of bare) {
+      for (const tolerance of [1e-4, 0]) {
+        const program = buildProgram(document, { rateHz, rule: 'T12' });
+        expect(program.topology.portCount).toBe(0);
+        for (const instanceIndex of [0, 1]) expect(compareBackEnds(program, unlikeChannels(200, 2, seed), { tolerance, instanceIndex }).difference).toBeNull();
+      }
+    }
+  });
+
   it('at every step of a rule', () => {
     for (const name of ['common-emitter', 'op-amp-loop', 'transformer-line']) {
       const program = buildProgram(documentFile(name), { rateHz, rule: 'T24' });
