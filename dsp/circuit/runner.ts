@@ -30,7 +30,8 @@ export class CircuitRunner {
   readonly program: CircuitProgram;
   readonly channels: number;
   /**
-   * Of all instances together. `samples` are those of the program; `maximumEvaluations` is the sum of the instances' own maxima, which may have been in different samples: a bound for one sample.
+   * Of all instances together. `samples` are those of the program; `maximumEvaluations` is a bound: the largest count of each instance in one of its
+   * steps, which may have been in different samples, times its steps a sample, summed. (The half step of a start comes on top.)
    */
   readonly report: SolverReport;
   /** Coarse first. */
@@ -47,8 +48,8 @@ export class CircuitRunner {
   private readonly blocks: BlockWork;
 
   /**
-   * `tolerance`: `listeningTolerance` or `measuringTolerance`, in units of each control's scale. `home`: where compiled code and its numbers live; without one everything runs in readable loops, with the
-   * same bits. Throws a RangeError where the home's arena has less room than `runnerBytes`.
+   * `tolerance`: `listeningTolerance` or `measuringTolerance`, in units of each control's scale. `home`: where compiled code and its numbers live;
+   * without one everything runs in readable loops, with the same bits. Throws a RangeError where the home's arena has less room than `runnerBytes`.
    */
   constructor(program: CircuitProgram, channels: number, tolerance: number = listeningTolerance, home: InstanceHome | null = null) {
     const floats = (length: number): Float64Array => (home === null ? new Float64Array(length) : home.arena.floats(length));
@@ -78,8 +79,9 @@ export class CircuitRunner {
   }
 
   /**
-   * Input volts (bias excluded) in, output volts (absolute, with their DC) out, in place, one array a channel, at the program's rate; any block length. An input that is NaN, infinite or beyond
-   * 1e100 V is taken as 0 V; a state or output that is not finite gives one step at the rest output and the instance goes on from the operating point. Both are counted.
+   * Input volts (bias excluded) in, output volts (absolute, with their DC) out, in place, one array a channel, at the program's rate; any block length.
+   * An input that is NaN, infinite or beyond 1e100 V is taken as 0 V; a state or output that is not finite gives one step at the rest output and the
+   * instance goes on from the operating point. Both are counted.
    */
   process(channels: readonly Float64Array[], offset: number, frames: number): void {
     if (frames === 0) return;
@@ -95,7 +97,7 @@ export class CircuitRunner {
   adopt(previous: CircuitRunner, bias: CarriedBias = 'carried'): void {
     const channels = Math.min(this.channels, previous.channels);
     for (let k = 0; k < this.instances.length; k += 1) {
-      const from = previous.nearestTo(this.program.instances[k]!.subSteps);
+      const from = previous.instanceFor(this.program.instances[k]!.subSteps);
       for (let channel = 0; channel < channels; channel += 1) carryOver(from, this.instances[k]!, channel, bias, this.room);
     }
     for (let channel = 0; channel < channels; channel += 1) {
@@ -104,8 +106,8 @@ export class CircuitRunner {
     }
   }
 
-  /** The instance of that step, or the nearest. */
-  private nearestTo(subSteps: number): InstanceRunner {
+  /** The instance of that step, or the next finer; the finest where there is none. */
+  private instanceFor(subSteps: number): InstanceRunner {
     const { instances } = this.program;
     for (let k = 0; k < instances.length; k += 1) if (instances[k]!.subSteps >= subSteps) return this.instances[k]!;
     return this.instances[instances.length - 1]!;
@@ -180,7 +182,7 @@ export class CircuitRunner {
         rescues += own.rescues[channel]!;
         capHits += own.capHits[channel]!;
         nonFinite += own.nonFinite[channel]!;
-        maximumEvaluations += own.maximumEvaluations[channel]!;
+        maximumEvaluations += own.maximumEvaluations[channel]! * this.program.instances[k]!.subSteps;
       }
       report.samples[channel] = report.samples[channel]! + frames;
       report.evaluations[channel] = evaluations;
