@@ -25,8 +25,8 @@ export interface BlockWork {
   subInputs(from: Float64Array, fromAt: number, frames: number, subSteps: 2 | 4, history: Float64Array, to: Float64Array): void;
   /** (4 fine − coarse)/3 of the last of every `coarseSteps` and `fineSteps` outputs: the error in h² of the trapezoidal rule cancels (Richardson). */
   combine(coarse: Float64Array, coarseSteps: number, fine: Float64Array, fineSteps: number, frames: number, to: Float64Array, toAt: number): void;
-  /** How many samples × gain are NaN, infinite or beyond `largestInput`. */
-  countUnsound(samples: Float64Array, at: number, frames: number, gain: number): number;
+  /** × gain in place. Gives how many are then NaN, infinite or beyond `largestInput`; they stay as they are. */
+  scaleInput(samples: Float64Array, at: number, frames: number, gain: number): number;
   /** × gain in place; what is then NaN, infinite or beyond `largestInput` becomes 0. Gives the number of those. */
   cleanInput(samples: Float64Array, at: number, frames: number, gain: number): number;
   /** (y − rest) × gain in place, never −0. Gives the larger of `peak` and the largest magnitude; NaN is passed over. */
@@ -45,9 +45,13 @@ export const blockLoops: BlockWork = {
     }
   },
 
-  countUnsound(samples, at, frames, gain) {
+  scaleInput(samples, at, frames, gain) {
     let unsound = 0;
-    for (let n = at; n < at + frames; n += 1) if (!(Math.abs(samples[n]! * gain) <= largestInput)) unsound += 1;
+    for (let n = at; n < at + frames; n += 1) {
+      const volts = samples[n]! * gain;
+      samples[n] = volts;
+      if (!(Math.abs(volts) <= largestInput)) unsound += 1;
+    }
     return unsound;
   },
 

@@ -45,28 +45,29 @@ export class CircuitStageRunner implements StageRunner {
     const blocks = this.#reaches(channels) ? this.#blocks : blockLoops;
     let unsound = 0;
     for (let channel = 0; channel < this.#circuit.channels; channel += 1) {
-      unsound += blocks.countUnsound(channels[channel]!, offset, frames, this.program.inputGain);
+      unsound += blocks.scaleInput(channels[channel]!, offset, frames, this.program.inputGain);
     }
+    // Nearly always: one pass over the samples, where frame by frame each is looked at again.
     if (unsound === 0) this.#sound(blocks, channels, offset, frames);
     else for (let n = offset; n < offset + frames; n += 1) this.#frame(blocks, channels, n);
     this.#muted += unsound;
     this.#count(frames * this.#circuit.channels);
   }
 
+  /** Of inputs that are scaled and sound. */
   #sound(blocks: BlockWork, channels: readonly Float64Array[], offset: number, frames: number): void {
-    const { inputGain, outputGain, circuit: { restOutputVolts } } = this.program;
+    const { outputGain, circuit: { restOutputVolts } } = this.program;
     const { counters } = this;
-    for (let channel = 0; channel < this.#circuit.channels; channel += 1) blocks.cleanInput(channels[channel]!, offset, frames, inputGain);
     this.#circuit.process(channels, offset, frames);
     for (let channel = 0; channel < this.#circuit.channels; channel += 1) {
       counters.peakOutputVolts = blocks.finishOutput(channels[channel]!, offset, frames, restOutputVolts, outputGain, counters.peakOutputVolts);
     }
   }
 
-  /** One frame, with samples that are muted. */
+  /** One frame of scaled inputs, with samples that are muted. */
   #frame(blocks: BlockWork, channels: readonly Float64Array[], n: number): void {
     for (let channel = 0; channel < this.#circuit.channels; channel += 1) {
-      this.#unsound[channel] = blocks.countUnsound(channels[channel]!, n, 1, this.program.inputGain);
+      this.#unsound[channel] = blocks.cleanInput(channels[channel]!, n, 1, 1);
     }
     this.#sound(blocks, channels, n, 1);
     for (let channel = 0; channel < this.#circuit.channels; channel += 1) if (this.#unsound[channel] === 1) channels[channel]![n] = 0;

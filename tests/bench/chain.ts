@@ -43,21 +43,26 @@ const intoWire = (document: CircuitDocument): CircuitDocument => ({
   ...document, components: document.components.map((part) => (part.kind === 'capacitor' && part.name === 'CL' ? { ...part, farads: wireFarads } : part)),
 });
 
+const cycleFrames = 48;
+
 /** 1 kHz at +4 dBu, the right channel 1 rad later and a little lower. */
 export class ToneBlocks {
   readonly inputs: readonly [Float64Array, Float64Array] = [new Float64Array(blockFrames), new Float64Array(blockFrames)];
   readonly outputs: readonly [Float64Array, Float64Array] = [new Float64Array(blockFrames), new Float64Array(blockFrames)];
+  /** One cycle, computed beforehand: its sines are no part of what is timed. */
+  private readonly cycle = [0, 1].map((late) => Float64Array.from({ length: cycleFrames }, (_, k) => (
+    (late === 0 ? 1 : 0.9) * (betweenPeakVolts / samplePeakVolts) * sin((2 * Math.PI * k) / cycleFrames + late)
+  )));
   private frame = 0;
 
   /** The next block. Allocates nothing. */
   fill(): void {
-    const peak = betweenPeakVolts / samplePeakVolts;
-    for (let i = 0; i < blockFrames; i += 1) {
-      const radians = 2 * Math.PI * (((this.frame + i) % 48) / 48);
-      this.inputs[0][i] = peak * sin(radians);
-      this.inputs[1][i] = 0.9 * peak * sin(radians + 1);
+    for (let channel = 0; channel < 2; channel += 1) {
+      const input = this.inputs[channel]!;
+      const cycle = this.cycle[channel]!;
+      for (let i = 0; i < blockFrames; i += 1) input[i] = cycle[(this.frame + i) % cycleFrames]!;
     }
-    this.frame = (this.frame + blockFrames) % 48;
+    this.frame = (this.frame + blockFrames) % cycleFrames;
   }
 }
 

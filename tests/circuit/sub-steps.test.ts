@@ -54,9 +54,9 @@ describe.each(backs)('%s', (_, work) => {
 
   it('refuses what is not a voltage, counts it, and scales the rest', () => {
     const samples = floats([2, NaN, -3, Infinity, -Infinity, 6e99, -4]);
-    expect(work.countUnsound(samples, 1, 6, 2)).toBe(4);
-    expect(samples[2]).toBe(-3);
-    expect(work.cleanInput(samples, 1, 6, 2)).toBe(4);
+    expect(work.scaleInput(samples, 1, 6, 2)).toBe(4);
+    expect(Array.from(samples)).toEqual([2, NaN, -6, Infinity, -Infinity, 1.2e100, -8]);
+    expect(work.cleanInput(samples, 1, 6, 1)).toBe(4);
     expect(Array.from(samples)).toEqual([2, 0, -6, 0, 0, 0, -8]);
     expect(work.cleanInput(samples, 0, 7, 1)).toBe(0);
   });
@@ -89,7 +89,7 @@ it.each([0, 1, 2, 3, 17, 128])('gives the same bits compiled, %d frames', (frame
         outcome.push(...to);
       }
       const samples = floats(values);
-      outcome.push(work.countUnsound(samples, 1, frames, -0.37), work.cleanInput(samples, 1, frames, -0.37), ...samples);
+      outcome.push(work.scaleInput(samples, 1, frames, -0.37), ...samples, work.cleanInput(samples, 1, frames, -0.37), ...samples);
       outcome.push(work.finishOutput(samples, 1, frames, 0.3, 1e98, 0.1), ...samples);
       outcome.push(work.finishOutput(floats(values), 1, frames, 0.3, 0.7, 0), 0);
       return Float64Array.from(outcome);

@@ -12,7 +12,7 @@ export const blockModuleKey = 'circuit blocks';
 
 /** The bytes of the module; the same each time. Pointers and counts are i32, in bytes and frames. */
 export function emitBlocks(): Uint8Array<ArrayBuffer> {
-  const functions = [subInputs(2), subInputs(4), combine(), countUnsound(), cleanInput(), finishOutput()];
+  const functions = [subInputs(2), subInputs(4), combine(), scaleInput(), cleanInput(), finishOutput()];
   return encodeModule({ functions, exports: Object.fromEntries(functions.map((code) => [code.name, code])) });
 }
 
@@ -73,10 +73,10 @@ function combine(): FunctionCode {
   return code;
 }
 
-/** (samples, frames, gain) → how many are not sound. */
-const countUnsound = (): FunctionCode => checkInput('countUnsound', () => []);
+/** (samples, frames, gain) → how many are not sound; × gain in place. */
+const scaleInput = (): FunctionCode => checkInput('scaleInput', (lanes, samples, _, volts) => [lanes.store(get(samples), 0, get(volts))]);
 
-/** The same, in place: × gain, or 0. */
+/** The same, with 0 for what is not sound. */
 const cleanInput = (): FunctionCode => checkInput('cleanInput', (lanes, samples, sound, volts) => [
   lanes.store(get(samples), 0, lanes.choose(sound, get(volts), lanes.constant(0))),
 ]);
@@ -116,14 +116,16 @@ function finishOutput(): FunctionCode {
     larger(lanes, lanes.abs(get(volts)), peaks),
     advance(samples, i32(lanes.bytes)),
   ];
-  const [pair, single, peaks] = [local('v128', 'pair'), local('f64', 'single'), local('v128', 'peaks')];
+  const [pair, single, peaks, otherPeaks] = [local('v128', 'pair'), local('f64', 'single'), local('v128', 'peaks'), local('v128', 'otherPeaks')];
   const splat = (value: Local): Expression => operation('f64x2.splat', get(value));
+  const pairOf = (held: Local): Statement[] => step(vectorLanes, splat(rest), splat(gain), pair, held);
   code.body.push(
-    set(peaks, f64x2(0)),
-    rounds(frames, 2, step(vectorLanes, splat(rest), splat(gain), pair, peaks)),
+    set(peaks, f64x2(0)), set(otherPeaks, f64x2(0)),
+    // Two runs of peaks in turn: each waits for the one before it.
+    rounds(frames, 4, [...pairOf(peaks), ...pairOf(otherPeaks)]),
+    rounds(frames, 2, pairOf(peaks)),
     rounds(frames, 1, step(scalarLane, get(rest), get(gain), single, peak)),
-    larger(scalarLane, laneOperation('f64x2.extract_lane', 0, get(peaks)), peak),
-    larger(scalarLane, laneOperation('f64x2.extract_lane', 1, get(peaks)), peak),
+    ...[peaks, otherPeaks].flatMap((held) => [0, 1].map((lane) => larger(scalarLane, laneOperation('f64x2.extract_lane', lane, get(held)), peak))),
     giveBack(get(peak)),
   );
   return code;

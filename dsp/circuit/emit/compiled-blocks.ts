@@ -29,8 +29,8 @@ class CompiledBlocks implements BlockWork {
     this.code['combine']!(coarse.byteOffset, coarseSteps, fine.byteOffset, fineSteps, frames, at(to, toAt));
   }
 
-  countUnsound(samples: Float64Array, from: number, frames: number, gain: number): number {
-    return this.code['countUnsound']!(at(samples, from), frames, gain);
+  scaleInput(samples: Float64Array, from: number, frames: number, gain: number): number {
+    return this.code['scaleInput']!(at(samples, from), frames, gain);
   }
 
   cleanInput(samples: Float64Array, from: number, frames: number, gain: number): number {
