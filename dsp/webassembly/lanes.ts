@@ -28,6 +28,7 @@ export interface Lanes {
   gt(a: Expression, b: Expression): Expression;
   le(a: Expression, b: Expression): Expression;
   ge(a: Expression, b: Expression): Expression;
+  eq(a: Expression, b: Expression): Expression;
   ne(a: Expression, b: Expression): Expression;
   /** Of masks. */
   and(a: Expression, b: Expression): Expression;
@@ -60,6 +61,7 @@ export const scalarLane: Lanes = {
   gt: (a, b) => operation('f64.gt', a, b),
   le: (a, b) => operation('f64.le', a, b),
   ge: (a, b) => operation('f64.ge', a, b),
+  eq: (a, b) => operation('f64.eq', a, b),
   ne: (a, b) => operation('f64.ne', a, b),
   and: (a, b) => operation('i32.and', a, b),
   or: (a, b) => operation('i32.or', a, b),
@@ -68,6 +70,14 @@ export const scalarLane: Lanes = {
   any: (mask) => mask,
   all: (mask) => mask,
 };
+
+const isZero = (value: Expression): boolean => value.kind === 'constant' && Object.is(value.value, 0);
+
+/** Where one side is +0, one operation instead of the three that engines make of a choice. */
+function chooseLanes(mask: Expression, whenTrue: Expression, whenFalse: Expression): Expression {
+  if (isZero(whenFalse)) return operation('v128.and', whenTrue, mask);
+  return isZero(whenTrue) ? operation('v128.andnot', whenFalse, mask) : operation('v128.bitselect', whenTrue, whenFalse, mask);
+}
 
 /** Two: left in lane 0, right in lane 1. */
 export const vectorLanes: Lanes = {
@@ -89,11 +99,12 @@ export const vectorLanes: Lanes = {
   gt: (a, b) => operation('f64x2.gt', a, b),
   le: (a, b) => operation('f64x2.le', a, b),
   ge: (a, b) => operation('f64x2.ge', a, b),
+  eq: (a, b) => operation('f64x2.eq', a, b),
   ne: (a, b) => operation('f64x2.ne', a, b),
   and: (a, b) => operation('v128.and', a, b),
   or: (a, b) => operation('v128.or', a, b),
   not: (a) => operation('v128.not', a),
-  choose: (mask, whenTrue, whenFalse) => operation('v128.bitselect', whenTrue, whenFalse, mask),
+  choose: chooseLanes,
   any: (mask) => operation('v128.any_true', mask),
   all: (mask) => operation('i64x2.all_true', mask),
 };

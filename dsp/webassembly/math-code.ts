@@ -33,10 +33,10 @@ export function expCode(lanes: Lanes, x: Expression): InlineCode {
 
 /** tanh x for every x. No branch. */
 export function tanhCode(lanes: Lanes, operand: Expression): InlineCode {
-  const { add, sub, mul, div, neg, lt, gt, choose, constant } = lanes;
+  const { add, sub, mul, div, abs, neg, lt, gt, choose, constant } = lanes;
   const writer = new InlineWriter(lanes);
   const x = writer.keep('x', operand);
-  const twice = writer.keep('twice', choose(lt(x, constant(0)), mul(constant(2), x), mul(constant(-2), x)));
+  const twice = writer.keep('twice', mul(constant(-2), abs(x)));
   const { part, power } = reduced(writer, writer.keep('y', choose(lt(twice, constant(-45)), constant(-45), twice)));
   const t = writer.keep('t', add(mul(power, part), sub(power, constant(1))));
   const magnitude = writer.keep('magnitude', div(neg(t), add(constant(2), t)));
@@ -102,8 +102,9 @@ class InlineWriter {
 function reduced(writer: InlineWriter, x: Expression): { readonly part: Expression; readonly power: Expression } {
   const { lanes } = writer;
   const { add, sub, mul, constant } = lanes;
-  const shifted = writer.keep('shifted', add(mul(x, constant(LOG2_E)), constant(ROUNDING_SHIFT)));
-  const k = writer.keep('k', sub(shifted, constant(ROUNDING_SHIFT)));
+  const shift = writer.keep('shift', constant(ROUNDING_SHIFT));
+  const shifted = writer.keep('shifted', add(mul(x, constant(LOG2_E)), shift));
+  const k = writer.keep('k', sub(shifted, shift));
   const r = writer.keep('r', sub(sub(x, mul(k, constant(LN2_HIGH))), mul(k, constant(LN2_LOW))));
   const r2 = writer.keep('r2', mul(r, r));
   const r4 = writer.keep('r4', mul(r2, r2));

@@ -135,7 +135,7 @@ export function takeStepCode(
         code.store('startPortVolts', k, from[k]!);
         code.store('predicted', k, x);
         const miss = code.keep('miss', code.load('missed', k));
-        const whole = lanes.not(lanes.ne(get(taken[k]!), get(step[k]!)));
+        const whole = lanes.eq(get(taken[k]!), get(step[k]!));
         const small = lanes.le(lanes.mul(code.constant(leastStepShare), lanes.abs(miss)), lanes.abs(get(taken[k]!)));
         code.set(portVolts[k]!, hold(from[k]!, lanes.choose(lanes.and(whole, small), lanes.add(x, miss), x)));
       });
