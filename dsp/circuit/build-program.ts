@@ -57,8 +57,8 @@ export function buildProgramWithPorts(document: CircuitDocument, options: Progra
 const stepsOfFamily = [1, 2, 4] as const;
 
 /**
- * A program with an instance for each step that any rule takes, h, h/2 and h/4, from which `withRule` makes programs. It is not one to be played: its own `rule` says nothing. Throws as `buildProgram`;
- * `options.rule` is passed over.
+ * A program with an instance for each step that any rule takes, h, h/2 and h/4, from which `withRule` makes programs. It is not one to be played: its
+ * own `rule` says nothing. Throws as `buildProgram`; `options.rule` is passed over.
  */
 export function buildProgramFamily(document: CircuitDocument, options: ProgramOptions): CircuitProgram {
   return buildInstances(document, options, findPorts, stepsOfFamily);

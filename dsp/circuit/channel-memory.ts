@@ -44,9 +44,12 @@ export class ChannelMemory {
   factored = false;
   /** x at the start of this sample, for the rescue. */
   readonly startPortVolts: Float64Array;
-  /** x as the tangent predicted it in this sample, and by how much it missed in the last one. */
+  /** x as the tangent predicted it in this sample … */
   readonly predicted: Float64Array;
+  /** … by how much it missed in the last one and in the one before, and by how much it is expected to miss in this one. */
   readonly missed: Float64Array;
+  readonly missedBefore: Float64Array;
+  readonly expectedMiss: Float64Array;
   /** Of each port's most sensitive control, 1/V. */
   readonly inverseScale: Float64Array;
   /** Step up to which no control of a port needs limiting, volts. */
@@ -94,6 +97,8 @@ export class ChannelMemory {
     this.startPortVolts = new Float64Array(portCount);
     this.predicted = new Float64Array(portCount);
     this.missed = new Float64Array(portCount);
+    this.missedBefore = new Float64Array(portCount);
+    this.expectedMiss = new Float64Array(portCount);
     this.inverseScale = new Float64Array(portCount);
     this.freeStep = new Float64Array(portCount).fill(Infinity);
     const { scaleVolts, junctionWidthVolts, longestStepVolts } = program.devices;
@@ -135,6 +140,8 @@ export class ChannelMemory {
     for (let k = 0; k < this.portVolts.length; k += 1) {
       this.portVolts[k] = controlVolts[this.firstControls[k]!]!;
       this.missed[k] = 0;
+      this.missedBefore[k] = 0;
+      this.expectedMiss[k] = 0;
     }
     this.evaluate();
     this.factored = this.factor();
@@ -222,7 +229,9 @@ export class ChannelMemory {
     const { factors, feedback, currents: { length: r } } = this;
     const size = this.eliminationOrder.length;
     const slope = this.controlSigns[control]! * this.jacobian[entry]!;
-    for (let at = this.controlPorts[control]!, gain = current; at < factors.length; at += size, gain += r) factors[at] = factors[at]! - feedback[gain]! * slope;
+    for (let at = this.controlPorts[control]!, gain = current; at < factors.length; at += size, gain += r) {
+      factors[at] = factors[at]! - feedback[gain]! * slope;
+    }
   }
 
   /** `takeBlock` written out for two currents and two controls: bipolar transistors, where most of the time would go. */

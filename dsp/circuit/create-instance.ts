@@ -8,8 +8,8 @@ import type { CircuitProgram } from './program.ts';
 export type { InstanceHome } from './instance-home.ts';
 
 /**
- * Instance `instanceIndex` of `program` for so many channels; compiled where there is a `home` that has code and room for it, else the readable loop: the same bits either way.
- * `tolerance`: `listeningTolerance` or `measuringTolerance`. Not for the audio callback.
+ * Instance `instanceIndex` of `program` for so many channels; compiled where there is a `home` that has code and room for it, else the readable loop:
+ * the same bits either way. `tolerance`: `listeningTolerance` or `measuringTolerance`. Not for the audio callback.
  */
 export function createInstance(program: CircuitProgram, instanceIndex: number, channels: number, tolerance: number, home: InstanceHome | null): InstanceRunner {
   const compiled = home === null ? null : KernelInstance.create(program, instanceIndex, channels, tolerance, home);

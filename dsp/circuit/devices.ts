@@ -22,13 +22,13 @@ export function thermalVolts(temperatureC: number): number {
 /** Controls that are no junction may move this far in one step: volts of a field-effect or triode control. */
 const longestStepVolts = 1;
 /**
- * … and further from 0 V in proportion, so that a grid or gate driven hundreds of volts into cut-off comes back in five steps, not in hundreds: at 40 dB of
- * overdrive evaluations a sample fell from 442 to 2, and cap hits from two thirds of the samples to none (white noise into a common source).
+ * … and further from 0 V in proportion, so that a grid or gate driven hundreds of volts into cut-off comes back in five steps, not in hundreds: at 40
+ * dB of overdrive evaluations a sample fell from 442 to 2, and cap hits from two thirds of the samples to none (white noise into a common source).
  */
 const fieldStepGrowth = 3;
 /**
- * A tanh pair bends on both sides of 0 V, so on its way back it goes no further than one scale past it: 20 V rms of white noise into an op-amp loop takes
- * 9 evaluations a sample; held to one scale a step it took 414, most of them ending at the cap.
+ * A tanh pair bends on both sides of 0 V, so on its way back it goes no further than one scale past it: 20 V rms of white noise into an op-amp loop
+ * takes 9 evaluations a sample; held to one scale a step it took 414, most of them ending at the cap.
  */
 const pairStepGrowth = 1;
 /** Scale in which errors of field-effect and triode controls are judged, in volts. */

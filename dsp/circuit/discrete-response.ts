@@ -16,7 +16,10 @@ export function linearStepOf(program: CircuitProgram, instanceIndex = 0): Linear
   return step;
 }
 
-/** Output volts per input volt at each frequency, as real and imaginary parts: the inputs between the samples and the combination of two runs included. */
+/**
+ * Output volts per input volt at each frequency, as real and imaginary parts: the inputs between the samples and the combination of two runs
+ * included.
+ */
 export function discreteResponse(program: CircuitProgram, frequenciesHz: ArrayLike<number>): Complex[] {
   const runs = program.instances.map(({ subSteps }, index) => ({ step: linearStepOf(program, index), subSteps }));
   return Array.from(frequenciesHz, (hz) => {
@@ -39,7 +42,8 @@ export function denseEquations({ topology, instances }: CircuitProgram, instance
   const updates = dense(updateRows, updateCoefficients, n + 1, 1 + n + r);
   return {
     stateCount: n, portCount: m, currentCount: r,
-    portConstant: perControl(portConstants, 1).map((volts, k) => volts + controlOffsets[k]!), portInput: block(ports, 1 + n, 0, m, 0, 1), portMemory: block(ports, 1 + n, 0, m, 1, n),
+    portConstant: perControl(portConstants, 1).map((volts, k) => volts + controlOffsets[k]!),
+    portInput: block(ports, 1 + n, 0, m, 0, 1), portMemory: block(ports, 1 + n, 0, m, 1, n),
     portCurrent: perControl(dense(feedbackRows, feedbackCoefficients, portCount, r), r),
     stateConstant: updateConstants.slice(0, n), stateInput: block(updates, 1 + n + r, 0, n, 0, 1),
     stateMemory: block(updates, 1 + n + r, 0, n, 1, n), stateCurrent: block(updates, 1 + n + r, 0, n, 1 + n, r),

@@ -1,6 +1,7 @@
 /**
- * One instance of a program with all its channels, at its own step: the readable loop (`loop-instance.ts`) or a compiled kernel (`emit/kernel-instance.ts`). Both give the same
- * bits. Every method may be called from the audio callback: it allocates nothing, never throws, never waits.
+ * One instance of a program with all its channels, at its own step: the readable loop (`loop-instance.ts`) or a compiled kernel
+ * (`emit/kernel-instance.ts`). Both give the same bits. Every method may be called from the audio callback: it allocates nothing, never throws, never
+ * waits.
  */
 import type { CircuitProgram } from './program.ts';
 import type { SolverReport } from './solver-report.ts';
@@ -13,13 +14,14 @@ export interface InstanceRunner {
   /** Every channel to the operating point; counters to 0. */
   reset(): void;
   /**
-   * Input volts in (bias excluded), output volts out (absolute), in place, one array a channel, at the instance's own step. An input that is NaN, infinite or beyond 1e100 V
-   * is taken as 0 V; a state or output that is not finite gives one sample at the rest output and the channel goes on from the operating point. Both are counted.
+   * Input volts in (bias excluded), output volts out (absolute), in place, one array a channel, at the instance's own step. An input that is NaN,
+   * infinite or beyond 1e100 V is taken as 0 V; a state or output that is not finite gives one sample at the rest output and the channel goes on from
+   * the operating point. Both are counted.
    */
   process(channels: readonly Float64Array[], offset: number, frames: number): void;
   /**
-   * The first half of the first step after reset or take-over: one step of `channel` with `meanInputVolts`, its output dropped, then the trapezoidal states averaged with those
-   * before. The next `process` is the second half.
+   * The first half of the first step after reset or take-over: one step of `channel` with `meanInputVolts`, its output dropped, then the trapezoidal
+   * states averaged with those before. The next `process` is the second half.
    */
   start(channel: number, meanInputVolts: number): void;
   /** Sets z (the previous z, too) and the first guess of the control voltages v of one channel. */

@@ -1,4 +1,7 @@
-/** The readable loop as an instance runner: one `ChannelSolver` a channel. It plays where no compiled kernel can be had, and is what kernels are held against. */
+/**
+ * The readable loop as an instance runner: one `ChannelSolver` a channel. It plays where no compiled kernel can be had, and is what kernels are held
+ * against.
+ */
 import type { InstanceRunner } from './instance-runner.ts';
 import type { CircuitProgram } from './program.ts';
 import { createSolverReport, clearSolverReport } from './solver-report.ts';

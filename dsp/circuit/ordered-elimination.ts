@@ -1,16 +1,18 @@
 /**
- * Gaussian elimination in the order the rows already stand in, two rows and columns at a time: what the sample loop does, where every operation and its order are fixed.
- * (`dsp/math` has the one with exchanges, for everything off the audio thread.) A pair of pivots is solved by its determinant, whose one division waits for nothing but two
- * products: half the time from row to solution that single pivots need, one division after the other. Audio thread: allocates nothing, never throws.
+ * Gaussian elimination in the order the rows already stand in, two rows and columns at a time: what the sample loop does, where every operation and
+ * its order are fixed. (`dsp/math` has the one with exchanges, for everything off the audio thread.) A pair of pivots is solved by its determinant,
+ * whose one division waits for nothing but two products: half the time from row to solution that single pivots need, one division after the other.
+ * Audio thread: allocates nothing, never throws.
  */
 
 /** A determinant (a last pivot) smaller than this part of its rows' (row's) magnitudes summed counts as 0. */
 export const leastPivotShare = 1e-12;
 
 /**
- * Factors `matrix` (size × size, row by row) in place. Pairs of rows k, k + 1 (k even) keep their pivots [a b; c d], and what is right of them, as they are when their turn comes;
- * 1/(a d − b c) goes into `inverses[k / 2]`, of a last single pivot its reciprocal. Below a pair, row [p q] becomes its multipliers, ((p d − q c)/det, (q a − p b)/det). Every entry
- * loses its products by ascending column. `rowSums`: magnitudes of each row, summed. False, with the factors of no use, if a pivot counts as 0.
+ * Factors `matrix` (size × size, row by row) in place. Pairs of rows k, k + 1 (k even) keep their pivots [a b; c d], and what is right of them, as
+ * they are when their turn comes; 1/(a d − b c) goes into `inverses[k / 2]`, of a last single pivot its reciprocal. Below a pair, row [p q] becomes
+ * its multipliers, ((p d − q c)/det, (q a − p b)/det). Every entry loses its products by ascending column. `rowSums`: magnitudes of each row, summed.
+ * False, with the factors of no use, if a pivot counts as 0.
  */
 export function factorInPairs(matrix: Float64Array, inverses: Float64Array, size: number, rowSums: Float64Array): boolean {
   let usable = true;

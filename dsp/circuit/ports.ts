@@ -1,6 +1,6 @@
 /**
- * Which control voltages are one and the same. Where ideal sources tie nodes together (collectors on supplies, two bases on one drive), a control
- * is plus or minus another and a constant, whatever the signal: its rows of `v = q0 + qu u + D z + K i` but for q0 are those of the other. Such controls
+ * Which control voltages are one and the same. Where ideal sources tie nodes together (collectors on supplies, two bases on one drive), a control is
+ * plus or minus another and a constant, whatever the signal: its rows of `v = q0 + qu u + D z + K i` but for q0 are those of the other. Such controls
  * share one *port* x, `v = sign · x + offset`, and Newton's system has the size of the ports, not of the controls.
  */
 import type { ReducedCircuit, ReducedEquations } from './reduce.ts';

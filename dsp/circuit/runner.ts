@@ -79,9 +79,9 @@ export class CircuitRunner {
   }
 
   /**
-   * Input volts (bias excluded) in, output volts (absolute, with their DC) out, in place, one array a channel, at the program's rate; any block length.
-   * An input that is NaN, infinite or beyond 1e100 V is taken as 0 V; a state or output that is not finite gives one step at the rest output and the
-   * instance goes on from the operating point. Both are counted.
+   * Input volts (bias excluded) in, output volts (absolute, with their DC) out, in place, one array a channel, at the program's rate; any block
+   * length. An input that is NaN, infinite or beyond 1e100 V is taken as 0 V; a state or output that is not finite gives one step at the rest output
+   * and the instance goes on from the operating point. Both are counted.
    */
   process(channels: readonly Float64Array[], offset: number, frames: number): void {
     if (frames === 0) return;

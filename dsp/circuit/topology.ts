@@ -13,7 +13,10 @@ import type { DeviceTable } from './system.ts';
 
 /** An entry exists if it exceeds this part of the largest in its row, and among the nodes, in a pseudo-random assembly. */
 const presentShare = 1e-13;
-/** Outside the pattern an entry may be rounding noise up to this part of them, and is left out. (A row may be nothing but noise: a capacitor across a supply.) */
+/**
+ * Outside the pattern an entry may be rounding noise up to this part of them, and is left out. (A row may be nothing but noise: a capacitor across a
+ * supply.)
+ */
 const noiseShare = 1e-12;
 
 /** Fields whose zero means that the part is not there, so that a value would change the wiring. */
@@ -147,10 +150,10 @@ export function gatherInstance({ equations: reduced, controlOffsets }: MergedEqu
 const ownRowShare = 1e-3;
 
 /**
- * Rows of I − K J in the order in which they are eliminated, fixed for good. `jacobian` is dense, taken at one bias, but the order must serve them all:
- * a device that turns off makes its rows those of the identity, and there only the diagonal will do. So the diagonal is kept unless it is much
- * smaller than another row, then the largest is taken (ties to the lower row). Plain partial pivoting at the operating point sent every
- * sample of a common emitter in cut-off to the rescue: half of all under a square wave.
+ * Rows of I − K J in the order in which they are eliminated, fixed for good. `jacobian` is dense, taken at one bias, but the order must serve them
+ * all: a device that turns off makes its rows those of the identity, and there only the diagonal will do. So the diagonal is kept unless it is much
+ * smaller than another row, then the largest is taken (ties to the lower row). Plain partial pivoting at the operating point sent every sample of a
+ * common emitter in cut-off to the rescue: half of all under a square wave.
  */
 export function eliminationOrder(reduced: ReducedEquations, ports: PortMap, jacobian: Float64Array): Int32Array {
   const m = reduced.portCount;
@@ -186,7 +189,8 @@ export function buildTopology(
   const list = (values: ArrayLike<number>): string => Array.from(values).join(',');
   const rows = ({ starts: s, columns }: SparseRows): string => `${list(s)};${list(columns)}`;
   const key = [
-    `${stateCount}/${portCount}/${currentCount}`, list(controlPorts), list(controlSigns), shifted ? 'shifted' : 'plain', list(devices.kinds), list(devices.currentOffsets),
+    `${stateCount}/${portCount}/${currentCount}`, list(controlPorts), list(controlSigns), shifted ? 'shifted' : 'plain',
+    list(devices.kinds), list(devices.currentOffsets),
     list(order), rows(pattern.portRows), rows(pattern.feedbackRows), rows(pattern.updateRows),
   ].join('|');
   return {

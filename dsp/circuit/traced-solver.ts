@@ -1,4 +1,6 @@
-/** The readable solver, watched: every step of its Newton iteration kept, for whoever wants to follow a sample by hand. Not for the audio callback. */
+/**
+ * The readable solver, watched: every step of its Newton iteration kept, for whoever wants to follow a sample by hand. Not for the audio callback.
+ */
 import { createSolverReport } from './solver-report.ts';
 import { measuringTolerance } from './channel-memory.ts';
 import type { CircuitProgram } from './program.ts';
@@ -36,7 +38,9 @@ export interface TracedSample {
 }
 
 /** Steps one channel of an instance from the operating point, without the half step that starts a runner, and tells what each sample did. */
-export function traceSamples(program: CircuitProgram, instanceIndex: number, inputVolts: readonly number[], tolerance: number = measuringTolerance): TracedSample[] {
+export function traceSamples(
+  program: CircuitProgram, instanceIndex: number, inputVolts: readonly number[], tolerance: number = measuringTolerance,
+): TracedSample[] {
   const solver = new TracedSolver(program, instanceIndex);
   solver.tolerance = tolerance;
   return inputVolts.map((volts) => solver.trace(volts));

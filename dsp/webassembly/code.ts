@@ -1,6 +1,6 @@
 /**
- * Functions as trees of expressions and statements, before they become bytes: plain data with makers that check types. `encode.ts` writes them as WebAssembly; anything else
- * that walks them (a printer, a translator for a yardstick) computes the same thing.
+ * Functions as trees of expressions and statements, before they become bytes: plain data with makers that check types. `encode.ts` writes them as
+ * WebAssembly; anything else that walks them (a printer, a translator for a yardstick) computes the same thing.
  */
 import { loads, operations, stores } from './operations.ts';
 import type { LoadName, OperationName, StoreName, ValueType } from './operations.ts';

@@ -14,8 +14,8 @@ const noResult = 0x40;
 const section = { type: 1, import: 2, function: 3, export: 7, code: 10 } as const;
 
 /**
- * The module: it imports one memory ("bench" "memory", at least one page) and exports functions. Throws where a function calls one that is not in the module or leaves a loop it is
- * not in.
+ * The module: it imports one memory ("bench" "memory", at least one page) and exports functions. Throws where a function calls one that is not in the
+ * module or leaves a loop it is not in.
  */
 export function encodeModule(module: ModuleCode): Uint8Array<ArrayBuffer> {
   const numbers = numbersOf(module);

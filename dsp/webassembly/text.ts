@@ -1,6 +1,6 @@
 /**
- * Trees as text for people: the text format of the WebAssembly core specification 2.0 (W3C 2022, chapter 6), instructions folded (§6.5.10), so that what is computed
- * first stands innermost. It says exactly what `encodeModule` writes.
+ * Trees as text for people: the text format of the WebAssembly core specification 2.0 (W3C 2022, chapter 6), instructions folded (§6.5.10), so that
+ * what is computed first stands innermost. It says exactly what `encodeModule` writes.
  */
 import type { Expression, FunctionCode, Label, Local, ModuleCode, Statement } from './code.ts';
 import { memoryImport } from './encode.ts';

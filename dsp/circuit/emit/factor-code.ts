@@ -1,4 +1,6 @@
-/** I − K J and its factors as code: `ChannelMemory.buildNewtonMatrix` and `factorInPairs`, row by row, structural zeros left out and fill-in followed. */
+/**
+ * I − K J and its factors as code: `ChannelMemory.buildNewtonMatrix` and `factorInPairs`, row by row, structural zeros left out and fill-in followed.
+ */
 import type { Expression } from '../../webassembly/index.ts';
 import { leastPivotShare } from '../ordered-elimination.ts';
 import type { KernelStructure } from './kernel-structure.ts';
@@ -47,8 +49,9 @@ export function crossCode(code: LaneCode, p: Entry, q: Entry, r: Entry, s: Entry
 }
 
 /**
- * Factors of I − K J, also into memory. A row is built, loses what the pairs above it take, and is stored before the next is begun: the same operations on every entry
- * in the same order as in `factorInPairs`, which goes pair by pair, and no more numbers at hand than one row and what it meets.
+ * Factors of I − K J, also into memory. A row is built, loses what the pairs above it take, and is stored before the next is begun: the same
+ * operations on every entry in the same order as in `factorInPairs`, which goes pair by pair, and no more numbers at hand than one row and what it
+ * meets.
  */
 export function factorCode(code: LaneCode, structure: KernelStructure, jacobian: readonly Entry[]): Factored {
   const { lanes } = code;

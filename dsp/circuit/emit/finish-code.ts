@@ -2,7 +2,9 @@
  * The rest of one lane's Newton iteration, alone: where a lane needs the rescue, every lane that has not converged is finished here, so that neither
  * waits for the other nor changes it.
  */
-import { again, call, callOnly, defineFunction, f64, get, giveBack, i32, label, local, operation, repeat, scalarLane, set, when } from '../../webassembly/index.ts';
+import {
+  again, call, callOnly, defineFunction, f64, get, giveBack, i32, label, local, operation, repeat, scalarLane, set, when,
+} from '../../webassembly/index.ts';
 import type { Expression, FunctionCode, Statement } from '../../webassembly/index.ts';
 import { plainSteps } from '../solver.ts';
 import type { KernelStructure } from './kernel-structure.ts';
@@ -11,8 +13,12 @@ import type { MemoryLayout } from './memory-layout.ts';
 import { convergedCode, freeCode, loadEvaluated, solveStepCode, takeStepCode } from './newton-code.ts';
 import type { RescueFunctions } from './rescue-code.ts';
 
-/** finish(base, lane, steps): from `step`, as the tangent or the last evaluation left it, to the end; leaves x, i, J, factors, `missed` and `step`. */
-export function finishFunction(structure: KernelStructure, layout: MemoryLayout, limitPorts: FunctionCode, { evaluate, factor, rescue }: RescueFunctions): FunctionCode {
+/**
+ * finish(base, lane, steps): from `step`, as the tangent or the last evaluation left it, to the end; leaves x, i, J, factors, `missedNow` and `step`.
+ */
+export function finishFunction(
+  structure: KernelStructure, layout: MemoryLayout, limitPorts: FunctionCode, { evaluate, factor, rescue }: RescueFunctions,
+): FunctionCode {
   const base = local('i32', 'base');
   const lane = local('i32', 'lane');
   const steps = local('i32', 'steps');
@@ -28,7 +34,7 @@ export function finishFunction(structure: KernelStructure, layout: MemoryLayout,
 
   const rescueNow = code.block(() => {
     code.when(onlyBefore, () => { for (const k of ports) code.store('startPortVolts', k, code.load('portVolts', k)); });
-    for (const k of ports) code.store('missed', k, f64(0));
+    for (const k of ports) code.store('missedNow', k, f64(0));
     code.when(operation('i32.eqz', call(rescue, ...both)), () => { for (const k of ports) code.store('step', k, f64(0)); });
     push(giveBack());
   });
@@ -50,7 +56,7 @@ export function finishFunction(structure: KernelStructure, layout: MemoryLayout,
     for (const k of ports) code.store('step', k, get(step[k]!));
     code.when(operation('i32.and', loaded.usable, convergedCode(code, structure, step)), () => {
       const miss = (k: number): Expression => scalarLane.sub(scalarLane.add(get(portVolts[k]!), get(step[k]!)), code.load('predicted', k));
-      for (const k of ports) code.store('missed', k, miss(k));
+      for (const k of ports) code.store('missedNow', k, miss(k));
       push(giveBack());
     });
     push(again(loop));

@@ -1,6 +1,7 @@
 /**
- * One sample after the other for one lane or two: the solver of `solver.ts`, written out for one structure. Lanes share instructions and branches, never numbers:
- * a lane that has converged keeps its x, so that computing it again gives the same bits; a lane that needs the rescue is finished alone.
+ * One sample after the other for one lane or two: the solver of `solver.ts`, written out for one structure. Lanes share instructions and branches,
+ * never numbers: a lane that has converged keeps its x, so that computing it again gives the same bits; a lane that needs the rescue is finished
+ * alone.
  */
 import {
   again, callOnly, countUp, defineFunction, functionOf, get, i32, label, laneOperation, leave, load, local, logCode, operation, repeat, scalarLane, set, store, when,
@@ -20,8 +21,8 @@ import {
 import { rescueFunctions } from './rescue-code.ts';
 
 /**
- * Exports, all addresses in bytes: `run(base, left, right, frames)`, in place; with one lane `run(base, samples, frames)`; `settle(base, lane)`: i, J and factors of the
- * lane at address `lane` (`base` + 8 · its number) from its x; not counted.
+ * Exports, all addresses in bytes: `run(base, left, right, frames)`, in place; with one lane `run(base, samples, frames)`; `settle(base, lane)`: i, J
+ * and factors of the lane at address `lane` (`base` + 8 · its number) from its x; not counted.
  */
 export function kernelCode(structure: KernelStructure, lanes: Lanes): ModuleCode {
   const layout = memoryLayout(structure, lanes.bytes);
@@ -139,17 +140,18 @@ function runFunction(structure: KernelStructure, layout: MemoryLayout, lanes: La
           code.store('evaluationsNow', 0, get(evaluations));
           for (const k of ports) {
             code.store('step', k, get(step[k]!));
-            code.store('missed', k, lanes.choose(get(converged), missCode(code, k, get(predictedAlone), step), code.load('missed', k)));
+            code.store('missedNow', k, missCode(code, k, get(predictedAlone), step));
           }
           eachLane((lane) => push(when(operation('i32.eqz', code.holds(get(converged), lane)), [callOnly(finish, get(base), laneAddress(lane), get(steps))])));
           for (const k of ports) code.set(step[k]!, code.load('step', k));
+          rememberMissCode(code, ports.map((k) => code.load('missedNow', k)));
           code.set(evaluations, code.load('evaluationsNow'));
-        }, () => { for (const k of ports) code.store('missed', k, missCode(code, k, get(predictedAlone), step)); });
+        }, () => rememberMissCode(code, ports.map((k) => missCode(code, k, get(predictedAlone), step))));
         addAt('evaluations', get(evaluations));
         const most = code.keep('most', code.load('maximumEvaluations'));
         code.store('maximumEvaluations', 0, lanes.choose(lanes.gt(get(evaluations), most), get(evaluations), most));
       },
-      () => { for (const k of ports) code.store('missed', k, code.constant(0)); },
+      () => rememberMissCode(code, ports.map(() => code.constant(0))),
     );
 
     // What follows from it.
@@ -175,4 +177,16 @@ function runFunction(structure: KernelStructure, layout: MemoryLayout, lanes: La
 function missCode(code: LaneCode, k: number, predictedAlone: Expression, step: readonly Local[]): Expression {
   const { lanes } = code;
   return lanes.choose(predictedAlone, code.constant(0), lanes.sub(lanes.add(code.load('portVolts', k), get(step[k]!)), code.load('predicted', k)));
+}
+
+/** A miss a port; and the parabola through the last three, to the next. */
+function rememberMissCode(code: LaneCode, misses: readonly Expression[]): void {
+  const { add, sub, mul } = code.lanes;
+  misses.forEach((value, k) => {
+    const miss = code.keep('miss', value);
+    const before = code.keep('before', code.load('missed', k));
+    code.store('missed', k, miss);
+    code.store('expectedMiss', k, add(mul(code.constant(3), sub(miss, before)), code.load('missedBefore', k)));
+    code.store('missedBefore', k, before);
+  });
 }

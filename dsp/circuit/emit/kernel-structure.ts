@@ -32,7 +32,10 @@ export interface KernelStructure {
   readonly shifted: boolean;
   /** Entries of I − K J by row (elimination order) and port that can differ from 0. */
   readonly matrixEntries: readonly (readonly number[])[];
-  /** Place of each entry of the factors of I − K J, fill-in followed, row · ports + port; −1: always 0. The inverses of the pairs' determinants come after them. */
+  /**
+   * Place of each entry of the factors of I − K J, fill-in followed, row · ports + port; −1: always 0. The inverses of the pairs' determinants come
+   * after them.
+   */
   readonly factorPlaces: Int32Array;
   readonly factorCount: number;
   readonly inverseCount: number;

@@ -13,10 +13,12 @@ export class LaneCode {
   statements: Statement[] = [];
 
   constructor(lanes: Lanes, layout: MemoryLayout, base: Expression, lane: Expression = base) {
-    const place = (value: number): number => pooledConstants.findIndex((pooled) => Object.is(pooled, value));
     this.lanes = {
       ...lanes,
-      constant: (value) => (lanes.count === 1 || place(value) < 0 ? lanes.constant(value) : lanes.load(base, layout.shared.constants + layout.laneBytes * place(value))),
+      constant: (value) => {
+        const place = pooledConstants.findIndex((pooled) => Object.is(pooled, value));
+        return lanes.count === 1 || place < 0 ? lanes.constant(value) : lanes.load(base, layout.shared.constants + layout.laneBytes * place);
+      },
     };
     this.layout = layout;
     this.base = base;

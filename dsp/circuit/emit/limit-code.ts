@@ -18,7 +18,8 @@ export function limitControlCode(logarithm: FunctionCode): FunctionCode {
   const growth = local('f64', 'growth');
   const bound = local('f64', 'bound');
   const code = defineFunction('limitControl', [from, wanted, width, critical, longest, stepGrowth], 'f64');
-  const far = operation('i32.and', operation('i32.and', gt(get(width), f64(0)), gt(add(get(from), get(d)), get(critical))), gt(abs(get(d)), mul(f64(2), get(width))));
+  const pastCritical = operation('i32.and', gt(get(width), f64(0)), gt(add(get(from), get(d)), get(critical)));
+  const far = operation('i32.and', pastCritical, gt(abs(get(d)), mul(f64(2), get(width))));
   code.body.push(
     set(d, get(wanted)),
     when(far, [
@@ -51,7 +52,8 @@ export function limitPortsCode(structure: KernelStructure, layout: MemoryLayout,
     const mirrored = controlSigns[k]! < 0;
     const wanted = mirrored ? scalarLane.neg(step[port]!) : step[port]!;
     const allowed = code.keep('allowed', call(
-      limitControl, code.load('volts', k), wanted, code.shared('junctionWidth', k), code.shared('junctionCritical', k), code.shared('longestStep', k), code.shared('stepGrowth', k),
+      limitControl, code.load('volts', k), wanted,
+      code.shared('junctionWidth', k), code.shared('junctionCritical', k), code.shared('longestStep', k), code.shared('stepGrowth', k),
     ));
     limited[port] = code.keep('limited', scalarLane.choose(
       scalarLane.lt(scalarLane.abs(allowed), scalarLane.abs(limited[port]!)), mirrored ? scalarLane.neg(allowed) : allowed, limited[port]!,

@@ -1,25 +1,26 @@
 /**
- * Where a kernel's numbers lie, in bytes from `base`. *Lane* numbers come once a channel, the channels side by side (`laneBytes` from one number to the next: 16 for two lanes).
- * *Shared* numbers lie the same way, each as often as there are lanes: the engine's compiler loads a pair in one instruction, a number to be spread in two, and makes
- * a constant that is written into the code in three. The rescue's scratch is single float64s.
+ * Where a kernel's numbers lie, in bytes from `base`. *Lane* numbers come once a channel, the channels side by side (`laneBytes` from one number to
+ * the next: 16 for two lanes). *Shared* numbers lie the same way, each as often as there are lanes: the engine's compiler loads a pair in one
+ * instruction, a number to be spread in two, and makes a constant that is written into the code in three. The rescue's scratch is single float64s.
  */
 import { EXP_COEFFICIENTS, LN2_HIGH, LN2_LOW, LOG2_E, ROUNDING_SHIFT } from '../../math/index.ts';
 import { roundedUp } from '../../webassembly/index.ts';
 import { highestExponent, lowestExponent } from '../device-laws.ts';
 import type { KernelStructure } from './kernel-structure.ts';
 
-/** Numbers of each channel, in this order; up to `missed` they are the image that rest restores. */
+/** Numbers of each channel, in this order; up to `expectedMiss` they are the image that rest restores. */
 type LaneSection =
-  | 'states' | 'previousStates' | 'portVolts' | 'volts' | 'currents' | 'jacobian' | 'factors' | 'inverses' | 'factored' | 'missed'
+  | 'states' | 'previousStates' | 'portVolts' | 'volts' | 'currents' | 'jacobian' | 'factors' | 'inverses' | 'factored' | 'missed' | 'missedBefore' | 'expectedMiss'
   | 'samples' | 'evaluations' | 'rescues' | 'capHits' | 'nonFinite' | 'maximumEvaluations'
-  | 'ports' | 'step' | 'limitedStep' | 'startPortVolts' | 'predicted' | 'evaluationsNow';
+  | 'ports' | 'step' | 'limitedStep' | 'startPortVolts' | 'predicted' | 'missedNow' | 'evaluationsNow';
 
 /** Numbers that every kernel has in memory. */
-export const pooledConstants: readonly number[] = [1, 2, 4, LOG2_E, ROUNDING_SHIFT, LN2_HIGH, LN2_LOW, ...EXP_COEFFICIENTS, lowestExponent, highestExponent];
+export const pooledConstants: readonly number[] = [1, 2, 3, 4, LOG2_E, ROUNDING_SHIFT, LN2_HIGH, LN2_LOW, ...EXP_COEFFICIENTS, lowestExponent, highestExponent];
 
 /** Constants, numbers of the program, then the image of a channel at rest. */
 type SharedSection =
-  | 'constants' | 'tolerance' | 'restOutput' | 'inverseScale' | 'freeStep' | 'portConstants' | 'portCoefficients' | 'feedback' | 'updateConstants' | 'updateCoefficients'
+  | 'constants' | 'tolerance' | 'restOutput' | 'inverseScale' | 'freeStep' | 'portConstants' | 'portCoefficients' | 'feedback'
+  | 'updateConstants' | 'updateCoefficients'
   | 'controlOffsets' | 'parameters' | 'shift' | 'junctionWidth' | 'junctionCritical' | 'longestStep' | 'stepGrowth' | 'restImage';
 
 type ScratchSection = 'wanted' | 'solved' | 'goodVolts' | 'previousStep' | 'matrix' | 'rightSide' | 'solution';
@@ -40,15 +41,15 @@ export interface MemoryLayout {
 export function memoryLayout(structure: KernelStructure, laneBytes: number): MemoryLayout {
   const { states: n, controls, ports: m, currents: r, jacobianCount, factorCount, inverseCount, parameterCount, merged, shifted, topology } = structure;
   const laneCounts: readonly (readonly [LaneSection, number])[] = [
-    ['states', n], ['previousStates', n], ['portVolts', m], ['volts', merged ? controls : 0], ['currents', r], ['jacobian', jacobianCount], ['factors', factorCount],
-    ['inverses', inverseCount], ['factored', 1], ['missed', m],
+    ['states', n], ['previousStates', n], ['portVolts', m], ['volts', merged ? controls : 0], ['currents', r], ['jacobian', jacobianCount],
+    ['factors', factorCount], ['inverses', inverseCount], ['factored', 1], ['missed', m], ['missedBefore', m], ['expectedMiss', m],
     ['samples', 1], ['evaluations', 1], ['rescues', 1], ['capHits', 1], ['nonFinite', 1], ['maximumEvaluations', 1],
-    ['ports', m], ['step', m], ['limitedStep', m], ['startPortVolts', m], ['predicted', m], ['evaluationsNow', 1],
+    ['ports', m], ['step', m], ['limitedStep', m], ['startPortVolts', m], ['predicted', m], ['missedNow', m], ['evaluationsNow', 1],
   ];
   const lane = placesFrom(0, laneCounts, laneBytes);
   // Where every control has a port of its own, v is x.
   if (!merged) lane.places.volts = lane.places.portVolts;
-  const imageCount = countThrough(laneCounts, 'missed');
+  const imageCount = countThrough(laneCounts, 'expectedMiss');
   const shared = placesFrom(lane.end, [
     ['constants', pooledConstants.length], ['tolerance', 1], ['restOutput', 1], ['inverseScale', m], ['freeStep', m],
     ['portConstants', m], ['portCoefficients', topology.portRows.columns.length], ['feedback', topology.feedbackRows.columns.length],
@@ -56,14 +57,19 @@ export function memoryLayout(structure: KernelStructure, laneBytes: number): Mem
     ['controlOffsets', controls], ['parameters', parameterCount], ['shift', shifted ? jacobianCount : 0],
     ['junctionWidth', controls], ['junctionCritical', controls], ['longestStep', controls], ['stepGrowth', controls], ['restImage', imageCount],
   ], laneBytes);
-  const scratch = placesFrom(shared.end, [['wanted', m], ['solved', m], ['goodVolts', m], ['previousStep', m], ['matrix', m * m], ['rightSide', m], ['solution', m]], 8);
+  const scratch = placesFrom(shared.end, [
+    ['wanted', m], ['solved', m], ['goodVolts', m], ['previousStep', m], ['matrix', m * m], ['rightSide', m], ['solution', m],
+  ], 8);
   return {
     laneBytes, lane: lane.places, shared: shared.places, scratch: scratch.places,
     imageCount, lastingCount: countThrough(laneCounts, 'maximumEvaluations'), bytes: roundedUp(scratch.end),
   };
 }
 
-function placesFrom<Section extends string>(start: number, counts: readonly (readonly [Section, number])[], stride: number): { readonly places: Record<Section, number>; readonly end: number } {
+/** Sections one after the other from `start` on, `stride` bytes from one number to the next. */
+function placesFrom<Section extends string>(
+  start: number, counts: readonly (readonly [Section, number])[], stride: number,
+): { readonly places: Record<Section, number>; readonly end: number } {
   let at = start;
   const places = {} as Record<Section, number>;
   for (const [section, count] of counts) {
