@@ -6,11 +6,16 @@ const warmingChunks = 12;
 
 /**
  * Noise like programme, loud enough to reach the rescue, with a switch and a take-over on the way: what a path's code needs to have been through once, so that it is compiled
- * well when it counts. Machine code belongs to the module, whichever thread ran it: what was warmed up in a worker is warm on the audio thread. The path must be reset afterwards.
+ * well when it counts. In the first chunk a path like it takes over. Machine code belongs to the module, whichever thread ran it: what was warmed up in a worker is warm on the audio thread. The path must be reset afterwards.
  */
 export class Warming {
   #toGo = warmingChunks;
   readonly #noise = new SeededRandom(20261125);
+
+  /** `runner`: that which the first chunk will run. Prepares its take-over: not for the callback. */
+  constructor(runner: PathRunner) {
+    runner.rehearse();
+  }
 
   get done(): boolean {
     return this.#toGo === 0;

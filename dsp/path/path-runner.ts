@@ -89,6 +89,11 @@ export class PathRunner {
       : { kind: 'structure', plan, revision, core: new PathCore(plan, this.channels, this.#maximumFrames) };
   }
 
+  /** Prepares a take-over by a path like this one, so that the code of a change of structure has run before the first that counts; nothing where a change waits already. Allocates as `swap`. */
+  rehearse(): void {
+    this.#pending ??= { kind: 'structure', plan: this.#plan, revision: this.#landedRevision, core: new PathCore(this.#plan, this.channels, this.#maximumFrames) };
+  }
+
   /** What is on trial in circuit or out, from the next landing on. */
   setTrialIn(trialIn: boolean): void {
     this.#trial.want(trialIn);

@@ -12,8 +12,8 @@ const blocks = 50;
 
 /** As the live worker does before the audio thread gets a module. */
 function warmUp(plan: PathPlan): void {
-  const warming = new Warming();
   const runner = chainRunner(plan);
+  const warming = new Warming(runner);
   const buffers = [new Float64Array(blockFrames), new Float64Array(blockFrames)];
   while (!warming.done) warming.run(runner, buffers, buffers, blockFrames);
 }

@@ -42,6 +42,23 @@ describe('a running path', () => {
     expect(firstDifference(run(runner, input, 128), first)).toBe(-1);
   });
 
+  it('rehearses a take-over and is then, after a reset, what it was', () => {
+    const [plan, other] = [planOf(pathOf(threeStages)), planOf(pathOf([threeStages[1], threeStages[0]]))];
+    const input = plucked(2000);
+    const runner = new PathRunner(plan, 1, 128, 3);
+    const first = run(runner, input, 128);
+    runner.rehearse();
+    run(runner, input.subarray(0, 128), 128);
+    expect([runner.fading, runner.landedRevision, runner.plan]).toEqual([true, 3, plan]);
+    runner.reset();
+    expect(firstDifference(run(runner, input, 128), first)).toBe(-1);
+    // A change that waits goes first.
+    runner.swap(other, 4);
+    runner.rehearse();
+    runner.reset();
+    expect([runner.landedRevision, runner.plan]).toEqual([4, other]);
+  });
+
   it('treats channels alike and apart', () => {
     const plan = planOf(pathOf(threeStages));
     const left = plucked(1500);

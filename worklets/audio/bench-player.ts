@@ -46,7 +46,7 @@ export class BenchPlayer {
   /** Done as soon as the output is silent; `rise` says how the sound comes back. */
   #whenQuiet: (() => void) | null = null;
   #riseSeconds = startSeconds;
-  readonly #warming = new Warming();
+  readonly #warming: Warming;
 
   constructor(options: ProcessorOptions, rateHz: number, post: (message: FromProcessor) => void) {
     this.#rateHz = rateHz;
@@ -61,6 +61,7 @@ export class BenchPlayer {
     adoptModules(options.modules);
     this.#compiled = hasModules([...staticModules(), ...kernelModules(options.plan)]);
     this.#runner = new PathRunner(options.plan, 1, chunkFrames, options.revision);
+    this.#warming = new Warming(this.#runner);
   }
 
   /** A message of the page. May allocate. */

@@ -45,8 +45,8 @@ export class ModuleCourier {
 
   /** In stereo: both lanes. A fresh module's first block takes five times as long as its hundredth, and more than a block lasts. */
   #warmUp(plan: PathPlan): void {
-    const warming = new Warming();
     const runner = new PathRunner(plan, 2, warmingFrames);
+    const warming = new Warming(runner);
     const blocks = [new Float64Array(warmingFrames), new Float64Array(warmingFrames)];
     while (!warming.done) warming.run(runner, blocks, blocks, warmingFrames);
   }

@@ -83,8 +83,8 @@ function modulesOf(plan: PathPlan): KeyedModule[] {
 }
 
 function warmUp(plan: PathPlan): void {
-  const warming = new Warming();
   const runner = chainRunner(plan);
+  const warming = new Warming(runner);
   const buffers = [new Float64Array(blockFrames), new Float64Array(blockFrames)];
   while (!warming.done) warming.run(runner, buffers, buffers, blockFrames);
 }
