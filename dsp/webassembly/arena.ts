@@ -42,7 +42,9 @@ export class Arena {
   #take(bytes: number): number {
     const at = this.#next;
     const rounded = roundedUp(bytes);
-    if (rounded > this.freeBytes) throw new RangeError(`arena: expected room for ${rounded} bytes, got ${this.freeBytes} of ${this.#end - this.#start}`);
+    if (rounded > this.freeBytes) {
+      throw new RangeError(`arena: expected room for ${rounded} bytes, got ${this.freeBytes} of ${this.#end - this.#start}`);
+    }
     this.#next = at + rounded;
     return at;
   }

@@ -27,7 +27,8 @@ export class ByteSink {
 
   /** LEB128: 0 … 2^32 − 1, a RangeError for anything else. */
   unsigned(value: number): void {
-    if (!(Number.isInteger(value) && value >= 0 && value <= 0xffffffff)) throw new RangeError(`LEB128: expected an integer of 0 … 2^32 − 1, got ${value}`);
+    const fits = Number.isInteger(value) && value >= 0 && value <= 0xffffffff;
+    if (!fits) throw new RangeError(`LEB128: expected an integer of 0 … 2^32 − 1, got ${value}`);
     let rest = value;
     while (rest >= 128) {
       this.byte((rest % 128) + 128);
@@ -36,7 +37,7 @@ export class ByteSink {
     this.byte(rest);
   }
 
-  /** LEB128: −2^31 … 2^31 − 1. */
+  /** LEB128: an integer of −2^31 … 2^31 − 1, as `i32` makes them. */
   signed32(value: number): void {
     let rest = value;
     for (;;) {

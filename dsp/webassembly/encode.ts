@@ -23,7 +23,7 @@ export function encodeModule(module: ModuleCode): Uint8Array<ArrayBuffer> {
   const typeNumbers = module.functions.map((code) => types.numberOf(code));
   const out = new ByteSink();
   for (const byte of [0x00, 0x61, 0x73, 0x6d, 0x01, 0x00, 0x00, 0x00]) out.byte(byte);
-  writeSection(out, section.type, types.signatures.length, (into) => { for (const signature of types.signatures) for (const byte of signature) into.byte(byte); });
+  writeSection(out, section.type, types.signatures.length, (into) => { for (const byte of types.signatures.flat()) into.byte(byte); });
   writeSection(out, section.import, 1, (into) => {
     into.name(memoryImport.module);
     into.name(memoryImport.field);
@@ -86,7 +86,10 @@ function writeSection(out: ByteSink, identifier: number, entries: number, write:
 
 function numberOf(numbers: ReadonlyMap<FunctionCode, number>, code: FunctionCode): number {
   const number = numbers.get(code);
-  if (number === undefined) throw new Error(`function "${code.name}": expected one of the module's own (${[...numbers.keys()].map(({ name }) => name).join(', ')})`);
+  if (number === undefined) {
+    const own = [...numbers.keys()].map(({ name }) => name).join(', ');
+    throw new Error(`function "${code.name}": expected one of the module's own (${own})`);
+  }
   return number;
 }
 
@@ -103,7 +106,8 @@ class BodyWriter {
     this.functionNumbers = functionNumbers;
     for (const parameter of code.parameters) this.localNumbers.set(parameter, this.localNumbers.size);
     const locals = localsOf(code);
-    const groups = valueTypes.map((type) => [type, locals.filter((variable) => variable.type === type)] as const).filter(([, ofType]) => ofType.length > 0);
+    const byType = valueTypes.map((type) => [type, locals.filter((variable) => variable.type === type)] as const);
+    const groups = byType.filter(([, ofType]) => ofType.length > 0);
     this.out.unsigned(groups.length);
     for (const [type, ofType] of groups) {
       this.out.unsigned(ofType.length);
@@ -244,7 +248,8 @@ class BodyWriter {
     this.out.unsigned(numberOf(this.functionNumbers, callee));
   }
 
-  private memoryAccess({ code, prefix, alignment }: { readonly code: number; readonly prefix?: number; readonly alignment: number }, offset: number): void {
+  private memoryAccess(instruction: { readonly code: number; readonly prefix?: number; readonly alignment: number }, offset: number): void {
+    const { code, prefix, alignment } = instruction;
     this.opcode(code, prefix);
     this.out.byte(alignment);
     this.out.unsigned(offset);

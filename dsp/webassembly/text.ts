@@ -108,9 +108,13 @@ class FunctionText {
 
   whole(exported: string): Fold {
     const { parameters, result, body } = this.#code;
-    const declared = (word: string, list: readonly Local[]): Fold[] => list.map((variable) => fold(`${word} ${this.#locals.get(variable)!} ${variable.type}`));
-    const head = `func ${this.#functionNames.get(this.#code)!}${exported}${declared('param', parameters).map(({ words }) => ` (${words})`).join('')}${result === null ? '' : ` (result ${result})`}`;
-    return fold(head, ...declared('local', localsOf(this.#code)), ...body.map((statement) => this.#statement(statement)), ...(result === null ? [] : [fold('unreachable')]));
+    const declared = (word: string, list: readonly Local[]): string[] => list.map((variable) => `${word} ${this.#locals.get(variable)!} ${variable.type}`);
+    const signature = [...declared('param', parameters), ...(result === null ? [] : [`result ${result}`])].map((words) => ` (${words})`).join('');
+    const statements = body.map((statement) => this.#statement(statement));
+    return fold(
+      `func ${this.#functionNames.get(this.#code)!}${exported}${signature}`,
+      ...declared('local', localsOf(this.#code)).map((words) => fold(words)), ...statements, ...(result === null ? [] : [fold('unreachable')]),
+    );
   }
 
   #statement(statement: Statement): Fold {
@@ -119,7 +123,7 @@ class FunctionText {
       case 'set':
         return fold(`local.set ${this.#locals.get(statement.local)!}`, ...operands);
       case 'store':
-        return fold(`${statement.name}${this.#place(statement.address, statement.offset)}${'lane' in stores[statement.name] ? ` ${statement.lane}` : ''}`, ...operands);
+        return fold(`${statement.name}${this.#place(statement.address, statement.offset)}${laneText(stores[statement.name], statement.lane)}`, ...operands);
       case 'call':
         return fold(`call ${this.#functionNames.get(statement.callee)!}`, ...operands);
       case 'copy':
@@ -151,7 +155,7 @@ class FunctionText {
       case 'local':
         return fold(`local.get ${this.#locals.get(expression.local)!}`);
       case 'operation':
-        return fold(`${expression.name}${'lane' in operations[expression.name] ? ` ${expression.lane}` : ''}`, ...parts);
+        return fold(`${expression.name}${laneText(operations[expression.name], expression.lane)}`, ...parts);
       case 'select':
         return fold('select', ...parts);
       case 'load':
@@ -166,6 +170,9 @@ class FunctionText {
     return `${offset === 0 ? '' : ` offset=${offset}`}${name === null ? '' : ` (;${name};)`}`;
   }
 }
+
+/** The lane index, where an instruction has one. */
+const laneText = (instruction: object, lane: number): string => ('lane' in instruction ? ` ${lane}` : '');
 
 function constantText(constant: Extract<Expression, { kind: 'constant' }>): string {
   switch (constant.type) {
