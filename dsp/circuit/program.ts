@@ -9,7 +9,8 @@
  *   ascending; rows stand in elimination order, columns in the order of ports; eliminated in pairs (ordered-elimination.ts) ·
  *   error = largest |g| over the smallest scale of the port's controls ·
  *   step of a port: that of the control whose limited step is smallest, the lower one where equal; the port's own g if none is smaller ·
- *   first step of a sample: port by port, plus the last sample's miss (solver.ts) where the step was not limited and 4 times the miss is no more than it ·
+ *   first step of a sample: port by port, plus the miss expected from the last three samples (solver.ts) where the step was not limited and 4 times the miss is no
+ *   more than it ·
  *   c = i + Σ J[i, k] · (sign_k g[port_k]) by ascending control · new z, then the output, = update rows over the signal.
  */
 import type { DeviceTable } from './system.ts';

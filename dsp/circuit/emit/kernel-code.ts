@@ -144,15 +144,15 @@ function runFunction(structure: KernelStructure, layout: MemoryLayout, lanes: La
           }
           eachLane((lane) => push(when(operation('i32.eqz', code.holds(get(converged), lane)), [callOnly(finish, get(base), laneAddress(lane), get(steps))])));
           for (const k of ports) code.set(step[k]!, code.load('step', k));
-          rememberMissCode(code, ports.map((k) => code.load('missedNow', k)));
           code.set(evaluations, code.load('evaluationsNow'));
-        }, () => rememberMissCode(code, ports.map((k) => missCode(code, k, get(predictedAlone), step))));
+        }, () => { for (const k of ports) code.store('missedNow', k, missCode(code, k, get(predictedAlone), step)); });
         addAt('evaluations', get(evaluations));
         const most = code.keep('most', code.load('maximumEvaluations'));
         code.store('maximumEvaluations', 0, lanes.choose(lanes.gt(get(evaluations), most), get(evaluations), most));
       },
-      () => rememberMissCode(code, ports.map(() => code.constant(0))),
+      () => { for (const k of ports) code.store('missedNow', k, code.constant(0)); },
     );
+    for (const k of ports) rememberMissCode(code, k, code.keep('miss', code.load('missedNow', k)));
 
     // What follows from it.
     const currents = Array.from({ length: structure.currents }, (_, i) => code.keep('i', code.load('currents', i)));
@@ -179,14 +179,11 @@ function missCode(code: LaneCode, k: number, predictedAlone: Expression, step: r
   return lanes.choose(predictedAlone, code.constant(0), lanes.sub(lanes.add(code.load('portVolts', k), get(step[k]!)), code.load('predicted', k)));
 }
 
-/** A miss a port; and the parabola through the last three, to the next. */
-function rememberMissCode(code: LaneCode, misses: readonly Expression[]): void {
+/** The parabola through the last three misses, to the next. */
+function rememberMissCode(code: LaneCode, k: number, miss: Expression): void {
   const { add, sub, mul } = code.lanes;
-  misses.forEach((value, k) => {
-    const miss = code.keep('miss', value);
-    const before = code.keep('before', code.load('missed', k));
-    code.store('missed', k, miss);
-    code.store('expectedMiss', k, add(mul(code.constant(3), sub(miss, before)), code.load('missedBefore', k)));
-    code.store('missedBefore', k, before);
-  });
+  const before = code.keep('before', code.load('missed', k));
+  code.store('expectedMiss', k, add(mul(code.constant(3), sub(miss, before)), code.load('missedBefore', k)));
+  code.store('missedBefore', k, before);
+  code.store('missed', k, miss);
 }

@@ -16,6 +16,7 @@ import type { MemoryLayout } from './memory-layout.ts';
 /** Frames copied at a time from arrays that the code cannot reach. */
 const scratchFrames = 256;
 const lanes = 2;
+const missSections = ['missed', 'missedBefore', 'expectedMiss'] as const;
 
 /** Name of the module of a topology. */
 export const kernelKey = (program: CircuitProgram): string => `circuit kernel ${program.topologyKey}`;
@@ -136,7 +137,7 @@ export class KernelInstance implements InstanceRunner {
       }
       for (let k = 0; k < firsts.length; k += 1) {
         numbers[lane.portVolts / 8 + 2 * k + side] = controlVolts[firsts[k]!]!;
-        numbers[lane.missed / 8 + 2 * k + side] = 0;
+        for (let s = 0; s < missSections.length; s += 1) numbers[lane[missSections[s]!] / 8 + 2 * k + side] = 0;
       }
       this.exports['settle']!(this.base, this.base + 8 * side);
     }
@@ -203,7 +204,7 @@ export class KernelInstance implements InstanceRunner {
     const states = rest.signal.subarray(1, 1 + structure.states);
     write('restImage', [
       ...states, ...rest.previousStates, ...rest.portVolts, ...(structure.merged ? rest.volts : []), ...rest.currents, ...rest.jacobian, ...factors, ...rest.inverses,
-      rest.factored ? 1 : 0, ...rest.missed,
+      rest.factored ? 1 : 0, ...rest.missed, ...rest.missedBefore, ...rest.expectedMiss,
     ]);
   }
 }

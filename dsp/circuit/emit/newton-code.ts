@@ -118,8 +118,8 @@ export function freeCode(code: LaneCode, { ports }: KernelStructure, step: reado
 }
 
 /**
- * x of the next evaluation into `portVolts` and memory; lanes in `held` (null: none) keep theirs. In the first step of a sample (i32 `first`), the miss of the last one is
- * added where it is small.
+ * x of the next evaluation into `portVolts` and memory; lanes in `held` (null: none) keep theirs. In the first step of a sample (i32 `first`), the miss that is expected
+ * is added where it is small.
  */
 export function takeStepCode(
   code: LaneCode, { ports }: KernelStructure, first: Expression, held: Expression | null, step: readonly Local[], taken: readonly Local[], portVolts: readonly Local[],
@@ -134,7 +134,7 @@ export function takeStepCode(
       to.forEach((x, k) => {
         code.store('startPortVolts', k, from[k]!);
         code.store('predicted', k, x);
-        const miss = code.keep('miss', code.load('missed', k));
+        const miss = code.keep('miss', code.load('expectedMiss', k));
         const whole = lanes.eq(get(taken[k]!), get(step[k]!));
         const small = lanes.le(lanes.mul(code.constant(leastStepShare), lanes.abs(miss)), lanes.abs(get(taken[k]!)));
         code.set(portVolts[k]!, hold(from[k]!, lanes.choose(lanes.and(whole, small), lanes.add(x, miss), x)));
