@@ -58,7 +58,7 @@ class TracedSolver extends ChannelSolver {
   trace(inputVolts: number): TracedSample {
     this.passes = [];
     this.lastMatrix = null;
-    const rescues = this.report.rescues[0]!;
+    const [rescues, evaluations] = [this.report.rescues[0]!, this.report.evaluations[0]!];
     const buffer = Float64Array.of(inputVolts);
     this.run(buffer, 0, 1);
     const n = this.previousStates.length;
@@ -66,7 +66,7 @@ class TracedSolver extends ChannelSolver {
       inputVolts,
       ports: [...this.ports],
       passes: this.passes,
-      evaluations: this.evaluations,
+      evaluations: this.report.evaluations[0]! - evaluations,
       rescued: this.report.rescues[0]! > rescues,
       correctedCurrents: [...this.signal.subarray(1 + n)],
       states: [...this.signal.subarray(1, 1 + n)],

@@ -4,6 +4,7 @@ import { buildProgram, listeningTolerance, parseCircuitDocument, traceSamples } 
 import type { CircuitProgram } from '../../dsp/circuit/index.ts';
 import { ChannelSolver } from '../../dsp/circuit/solver.ts';
 import { createSolverReport } from '../../dsp/circuit/solver-report.ts';
+import { capacitor, input, parsedOf, resistor } from '../support/circuits.ts';
 
 function programOf(name: string): CircuitProgram {
   return buildProgram(parseCircuitDocument(JSON.parse(readFileSync(new URL(`documents/${name}.json`, import.meta.url), 'utf8'))), { rateHz: 384_000 });
@@ -53,6 +54,18 @@ describe.each(['one-transistor', 'push-pull', 'single-ended-valve'])('a traced %
     }
     expect(checked).toBeGreaterThan(20);
   });
+});
+
+it('a traced sample that left the numbers does not count the evaluation of the rest it goes on from', () => {
+  // Nothing nonlinear, so nothing to evaluate; grows 19 times a sample.
+  const growing = parsedOf([
+    input('in'), resistor('RI', 'in', 'x', 10e3), capacitor('C', 'x', 'ground', 100e-12), { kind: 'amplifier', name: 'A', out: ['y', 'ground'], in: ['x', 'ground'], gain: 2.7 },
+    resistor('RF', 'y', 'x', 10e3),
+  ], ['x', 'ground']);
+  const traces = traceSamples(buildProgram(growing, { rateHz: 384_000 }), 0, new Array<number>(300).fill(1));
+  expect(Math.max(...traces.map(({ outputVolts }) => Math.abs(outputVolts)))).toBeGreaterThan(1e290);
+  expect(Math.abs(traces.at(-1)!.outputVolts)).toBeLessThan(1e200);
+  for (const { evaluations } of traces) expect(evaluations).toBe(0);
 });
 
 it('a traced sample says when it went to the rescue', () => {
