@@ -1,9 +1,11 @@
 /** Every recording of a folder through one setting, over threads of this machine. */
-import { mkdir, readdir } from 'node:fs/promises';
+import { mkdirSync } from 'node:fs';
+import { readdir } from 'node:fs/promises';
 import { availableParallelism } from 'node:os';
 import { join, resolve } from 'node:path';
 import { Worker } from 'node:worker_threads';
 import { planPath } from '../../dsp/path/index.ts';
+import type { PlannedProgram } from '../../dsp/path/index.ts';
 import { InputFailure, inputSentence } from './failure.ts';
 import { Progress } from './progress.ts';
 import { renderFile } from './render-file.ts';
@@ -21,6 +23,9 @@ export interface FilePair {
 /** One file of the folder: rendered, or the sentence that says why not. */
 export type RenderedFile = FilePair & ({ readonly report: RenderReport } | { readonly refused: string });
 
+/** What a thread is told: the programs made already, by identity, then file by file. */
+export type RenderMessage = ReadonlyMap<string, PlannedProgram> | FilePair;
+
 /** Takes one file after the other; made once a thread. */
 export type FileRenderer = (pair: FilePair) => Promise<RenderedFile>;
 
@@ -29,17 +34,28 @@ export async function renderFolder(request: FolderRequest, inputFolder: string, 
   if (resolve(inputFolder) === resolve(outputFolder)) throw new InputFailure(`--out: expected another folder than --in, got ${outputFolder}`);
   const names = (await readdir(inputFolder, { withFileTypes: true })).filter((entry) => entry.isFile() && /\.wav$/i.test(entry.name)).map(({ name }) => name).sort();
   if (names.length === 0) throw new InputFailure(`${inputFolder}: expected at least one recording (*.wav), found none`);
-  // A setting that cannot be built is said once, not for every file.
-  planPath(request.setting.path, request.setting.baseRateHz, { grade: request.grade });
-  await mkdir(outputFolder, { recursive: true });
   const pairs = names.map((name) => ({ inputPath: join(inputFolder, name), outputPath: join(outputFolder, name) }));
   const threads = Math.min(workers ?? availableParallelism(), pairs.length);
-  return threads === 1 ? inThisThread(request, pairs) : overThreads(request, pairs, threads);
+  // Threads take as long to start as the programs take to make, at the rate that most files will have; and a setting that cannot be built is said once, not for every file.
+  const started = threads === 1 ? [] : Array.from({ length: threads }, () => startThread(request));
+  try {
+    const known = new Map<string, PlannedProgram>();
+    planPath(request.setting.path, request.setting.baseRateHz, { grade: request.grade, known });
+    // Nothing is awaited before somebody hears of a thread's failure.
+    mkdirSync(outputFolder, { recursive: true });
+    return threads === 1 ? await inThisThread(request, pairs, known) : await overThreads(started, pairs, known);
+  } finally {
+    await Promise.all(started.map((worker) => worker.terminate()));
+  }
 }
 
-/** Refuses nothing but what is our own fault. */
-export function fileRenderer(request: FolderRequest): FileRenderer {
-  const known = new Map();
+/** Beside this in a build; whatever options Node itself was given are for the main thread. */
+function startThread(request: FolderRequest): Worker {
+  return new Worker(new URL('render-worker.mjs', import.meta.url), { workerData: request, execArgv: [] });
+}
+
+/** `known`: programs made before; new ones are added. Refuses nothing but what is our own fault. */
+export function fileRenderer(request: FolderRequest, known: Map<string, PlannedProgram>): FileRenderer {
   return async (pair) => {
     try {
       return { ...pair, report: await renderFile({ ...request, ...pair, known }) };
@@ -51,9 +67,9 @@ export function fileRenderer(request: FolderRequest): FileRenderer {
   };
 }
 
-async function inThisThread(request: FolderRequest, pairs: readonly FilePair[]): Promise<RenderedFile[]> {
+async function inThisThread(request: FolderRequest, pairs: readonly FilePair[], known: Map<string, PlannedProgram>): Promise<RenderedFile[]> {
   const progress = new Progress('render');
-  const render = fileRenderer(request);
+  const render = fileRenderer(request, known);
   const rendered: RenderedFile[] = [];
   for (const pair of pairs) {
     rendered.push(await render(pair));
@@ -64,21 +80,18 @@ async function inThisThread(request: FolderRequest, pairs: readonly FilePair[]):
 }
 
 /** Each thread takes the next file as soon as it is done with one. */
-async function overThreads(request: FolderRequest, pairs: readonly FilePair[], threads: number): Promise<RenderedFile[]> {
+async function overThreads(started: readonly Worker[], pairs: readonly FilePair[], known: ReadonlyMap<string, PlannedProgram>): Promise<RenderedFile[]> {
   const progress = new Progress('render');
   const rendered: RenderedFile[] = [];
   let next = 0;
   let done = 0;
-  const started: Worker[] = [];
-  const work = () => new Promise<void>((finish, fail) => {
-    // Beside this in a build; whatever options Node itself was given are for the main thread.
-    const worker = new Worker(new URL('render-worker.mjs', import.meta.url), { workerData: request, execArgv: [] });
-    started.push(worker);
+  const work = (worker: Worker) => new Promise<void>((finish, fail) => {
+    const tell = (message: RenderMessage) => worker.postMessage(message);
     let at = -1;
     const give = () => {
       at = next;
       next += 1;
-      if (at < pairs.length) worker.postMessage(pairs[at]);
+      if (at < pairs.length) tell(pairs[at]!);
       else finish();
     };
     worker.on('message', (file: RenderedFile) => {
@@ -88,12 +101,12 @@ async function overThreads(request: FolderRequest, pairs: readonly FilePair[], t
       give();
     });
     worker.on('error', fail);
+    tell(known);
     give();
   });
   try {
-    await Promise.all(Array.from({ length: threads }, work));
+    await Promise.all(started.map(work));
   } finally {
-    await Promise.all(started.map((worker) => worker.terminate()));
     progress.done();
   }
   return rendered;
