@@ -29,7 +29,7 @@ export type RenderMessage = ReadonlyMap<string, PlannedProgram> | FilePair;
 /** Takes one file after the other; made once a thread. */
 export type FileRenderer = (pair: FilePair) => Promise<RenderedFile>;
 
-/** The files' reports in the order of their names. At most `workers` at a time (null: as many as the machine runs at once), one: in this thread. */
+/** The files' reports in the order of their names. At most `workers` at a time (null: as many as the machine runs at once), one of them in this thread. */
 export async function renderFolder(request: FolderRequest, inputFolder: string, outputFolder: string, workers: number | null): Promise<RenderedFile[]> {
   if (resolve(inputFolder) === resolve(outputFolder)) throw new InputFailure(`--out: expected another folder than --in, got ${outputFolder}`);
   const names = (await readdir(inputFolder, { withFileTypes: true })).filter((entry) => entry.isFile() && /\.wav$/i.test(entry.name)).map(({ name }) => name).sort();
@@ -37,13 +37,13 @@ export async function renderFolder(request: FolderRequest, inputFolder: string, 
   const pairs = names.map((name) => ({ inputPath: join(inputFolder, name), outputPath: join(outputFolder, name) }));
   const threads = Math.min(workers ?? availableParallelism(), pairs.length);
   // Threads take as long to start as the programs take to make, at the rate that most files will have; and a setting that cannot be built is said once, not for every file.
-  const started = threads === 1 ? [] : Array.from({ length: threads }, () => startThread(request));
+  const started = Array.from({ length: threads - 1 }, () => startThread(request));
   try {
     const known = new Map<string, PlannedProgram>();
     planPath(request.setting.path, request.setting.baseRateHz, { grade: request.grade, known });
     // Nothing is awaited before somebody hears of a thread's failure.
     mkdirSync(outputFolder, { recursive: true });
-    return threads === 1 ? await inThisThread(request, pairs, known) : await overThreads(started, pairs, known);
+    return await overThreads(request, started, pairs, known);
   } finally {
     await Promise.all(started.map((worker) => worker.terminate()));
   }
@@ -67,45 +67,44 @@ export function fileRenderer(request: FolderRequest, known: Map<string, PlannedP
   };
 }
 
-async function inThisThread(request: FolderRequest, pairs: readonly FilePair[], known: Map<string, PlannedProgram>): Promise<RenderedFile[]> {
-  const progress = new Progress('render');
-  const render = fileRenderer(request, known);
-  const rendered: RenderedFile[] = [];
-  for (const pair of pairs) {
-    rendered.push(await render(pair));
-    progress.report(rendered.length / pairs.length);
-  }
-  progress.done();
-  return rendered;
-}
-
-/** Each thread takes the next file as soon as it is done with one. */
-async function overThreads(started: readonly Worker[], pairs: readonly FilePair[], known: ReadonlyMap<string, PlannedProgram>): Promise<RenderedFile[]> {
+/** This thread and those `started` take the next file as soon as they are done with one. */
+async function overThreads(request: FolderRequest, started: readonly Worker[], pairs: readonly FilePair[], known: Map<string, PlannedProgram>): Promise<RenderedFile[]> {
   const progress = new Progress('render');
   const rendered: RenderedFile[] = [];
   let next = 0;
   let done = 0;
-  const work = (worker: Worker) => new Promise<void>((finish, fail) => {
+  const take = (): number | null => {
+    if (next === pairs.length) return null;
+    next += 1;
+    return next - 1;
+  };
+  const keep = (at: number, file: RenderedFile): void => {
+    rendered[at] = file;
+    done += 1;
+    progress.report(done / pairs.length);
+  };
+  const there = (worker: Worker) => new Promise<void>((finish, fail) => {
     const tell = (message: RenderMessage) => worker.postMessage(message);
-    let at = -1;
+    let at: number | null = null;
     const give = () => {
-      at = next;
-      next += 1;
-      if (at < pairs.length) tell(pairs[at]!);
-      else finish();
+      at = take();
+      if (at === null) finish();
+      else tell(pairs[at]!);
     };
     worker.on('message', (file: RenderedFile) => {
-      rendered[at] = file;
-      done += 1;
-      progress.report(done / pairs.length);
+      keep(at!, file);
       give();
     });
     worker.on('error', fail);
     tell(known);
     give();
   });
+  const here = async () => {
+    const render = fileRenderer(request, known);
+    for (let at = take(); at !== null; at = take()) keep(at, await render(pairs[at]!));
+  };
   try {
-    await Promise.all(started.map(work));
+    await Promise.all([...started.map(there), here()]);
   } finally {
     progress.done();
   }
