@@ -115,13 +115,13 @@ export class ChannelSolver extends ChannelMemory {
       if (this.factored) {
         this.solveStep();
         if (this.stepError() < this.tolerance) {
-          for (let k = 0; k < this.step.length; k += 1) this.rememberMiss(k, steps === 0 ? 0 : this.portVolts[k]! + this.step[k]! - this.predicted[k]!);
+          this.rememberMisses(steps === 0);
           return;
         }
       }
       if (steps === plainSteps || !this.factored) {
         if (steps === 0) for (let k = 0; k < this.portVolts.length; k += 1) this.startPortVolts[k] = this.portVolts[k]!;
-        for (let k = 0; k < this.portVolts.length; k += 1) this.rememberMiss(k, 0);
+        this.rememberMisses(true);
         if (!this.rescue.run()) this.step.fill(0);
         return;
       }
@@ -172,14 +172,17 @@ export class ChannelSolver extends ChannelMemory {
   }
 
   /**
-   * What the tangent prediction of this sample missed at a port, volts (of one that was accepted as it was, and of a rescue, nothing), and what the next
-   * is expected to miss: the parabola through the last three.
+   * What the tangent prediction of this sample missed (where it was accepted as it was, and in a rescue: `none`), and what the next is expected to miss:
+   * the parabola through the last three.
    */
-  private rememberMiss(port: number, miss: number): void {
-    const { missed, missedBefore, expectedMiss } = this;
-    expectedMiss[port] = 3 * (miss - missed[port]!) + missedBefore[port]!;
-    missedBefore[port] = missed[port]!;
-    missed[port] = miss;
+  private rememberMisses(none: boolean): void {
+    const { portVolts, step, predicted, missed, missedBefore, expectedMiss } = this;
+    for (let k = 0; k < missed.length; k += 1) {
+      const miss = none ? 0 : portVolts[k]! + step[k]! - predicted[k]!;
+      expectedMiss[k] = 3 * (miss - missed[k]!) + missedBefore[k]!;
+      missedBefore[k] = missed[k]!;
+      missed[k] = miss;
+    }
   }
 
   /** c = i + J g into the signal vector. x itself stays where i and J belong. */
