@@ -34,8 +34,6 @@ export class ChannelMemory {
   readonly volts: Float64Array;
   readonly currents: Float64Array;
   readonly jacobian: Float64Array;
-  /** K i of the last evaluation, volts, in elimination order. */
-  readonly feedbackVolts: Float64Array;
   /** Newton step g, volts per port, and what of it may be taken at once. */
   readonly step: Float64Array;
   readonly limitedStep: Float64Array;
@@ -92,7 +90,6 @@ export class ChannelMemory {
     this.volts = this.merged ? new Float64Array(m) : this.portVolts;
     this.currents = new Float64Array(r);
     this.jacobian = new Float64Array(program.devices.jacobianOffsets[program.devices.count]!);
-    this.feedbackVolts = new Float64Array(portCount);
     this.step = new Float64Array(portCount);
     this.limitedStep = new Float64Array(portCount);
     this.factors = new Float64Array(portCount * portCount);
@@ -156,7 +153,7 @@ export class ChannelMemory {
     return this.program.stateBackwardEuler[k] === 1 ? z : (z + this.previousStates[k]!) / 2;
   }
 
-  /** v, i, J and K i at x. */
+  /** v, i and J at x. */
   evaluate(): void {
     const { volts, currents, jacobian, portVolts, controlPorts, controlSigns, controlOffsets: offsets } = this;
     if (this.merged) for (let k = 0; k < volts.length; k += 1) volts[k] = controlSigns[k]! * portVolts[controlPorts[k]!]! + offsets[k]!;
@@ -164,17 +161,6 @@ export class ChannelMemory {
     this.evaluations += 1;
     evaluateDevices(devices, volts, currents, jacobian);
     if (shift !== null) this.takeAway(shift);
-    this.feedBack();
-  }
-
-  private feedBack(): void {
-    const { feedback, feedbackVolts, currents } = this;
-    const r = currents.length;
-    for (let k = 0, at = 0; k < feedbackVolts.length; k += 1) {
-      let sum = 0;
-      for (let i = 0; i < r; i += 1, at += 1) sum += feedback[at]! * currents[i]!;
-      feedbackVolts[k] = sum;
-    }
   }
 
   /** What the matrices already hold of the devices. */
@@ -269,10 +255,13 @@ export class ChannelMemory {
 
   /** (p − x) + K i in elimination order into `step`. */
   residual(): void {
-    const { ports, portVolts, feedbackVolts, step, eliminationOrder } = this;
-    for (let k = 0; k < step.length; k += 1) {
+    const { ports, portVolts, currents, step, feedback, eliminationOrder } = this;
+    const r = currents.length;
+    for (let k = 0, at = 0; k < step.length; k += 1) {
       const row = eliminationOrder[k]!;
-      step[k] = ports[row]! - portVolts[row]! + feedbackVolts[k]!;
+      let sum = ports[row]! - portVolts[row]!;
+      for (let i = 0; i < r; i += 1, at += 1) sum += feedback[at]! * currents[i]!;
+      step[k] = sum;
     }
   }
 

@@ -4,7 +4,7 @@
  * Unknowns are the *ports* x, the independent ones among the control voltages: control k is `v_k = sign_k · x[port_k] + offset_k`, always derived, never
  * accumulated. One sample of one instance, in the order every back end keeps; the *signal vector* is [u | z (n) | c (r)]: input volts, states, device
  * currents. A row's sum is its constant, then its entries by ascending column, strictly left to right, no fused multiply-add.
- *   p = port rows over the signal (u and z only) · residual: (p − x) + K i, this summed by ascending current, apart ·
+ *   p = port rows over the signal (u and z only) · residual: (p − x), then + K i by ascending current ·
  *   Newton matrix, row a, column b: δ, then − K[a, i] · (sign_k J[i, k]) for the controls k of port b ascending, for each the currents i of its device
  *   ascending; rows stand in elimination order, columns in the order of ports; eliminated in pairs (ordered-elimination.ts) ·
  *   error = largest |g| over the smallest scale of the port's controls ·

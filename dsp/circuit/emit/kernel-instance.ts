@@ -203,7 +203,7 @@ export class KernelInstance implements InstanceRunner {
     structure.factorPlaces.forEach((place, at) => { if (place >= 0) factors[place] = rest.factors[at]!; });
     const states = rest.signal.subarray(1, 1 + structure.states);
     write('restImage', [
-      ...states, ...rest.previousStates, ...rest.portVolts, ...(structure.merged ? rest.volts : []), ...rest.currents, ...rest.jacobian, ...rest.feedbackVolts, ...factors, ...rest.inverses,
+      ...states, ...rest.previousStates, ...rest.portVolts, ...(structure.merged ? rest.volts : []), ...rest.currents, ...rest.jacobian, ...factors, ...rest.inverses,
       rest.factored ? 1 : 0, ...rest.missed, ...rest.missedBefore, ...rest.expectedMiss,
     ]);
   }

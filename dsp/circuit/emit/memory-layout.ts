@@ -10,7 +10,7 @@ import type { KernelStructure } from './kernel-structure.ts';
 
 /** Numbers of each channel, in this order; up to `expectedMiss` they are the image that rest restores. */
 type LaneSection =
-  | 'states' | 'previousStates' | 'portVolts' | 'volts' | 'currents' | 'jacobian' | 'feedbackVolts' | 'factors' | 'inverses' | 'factored' | 'missed' | 'missedBefore' | 'expectedMiss'
+  | 'states' | 'previousStates' | 'portVolts' | 'volts' | 'currents' | 'jacobian' | 'factors' | 'inverses' | 'factored' | 'missed' | 'missedBefore' | 'expectedMiss'
   | 'samples' | 'evaluations' | 'rescues' | 'capHits' | 'nonFinite' | 'maximumEvaluations'
   | 'ports' | 'step' | 'limitedStep' | 'startPortVolts' | 'predicted' | 'missedNow' | 'evaluationsNow';
 
@@ -41,7 +41,8 @@ export interface MemoryLayout {
 export function memoryLayout(structure: KernelStructure, laneBytes: number): MemoryLayout {
   const { states: n, controls, ports: m, currents: r, jacobianCount, factorCount, inverseCount, parameterCount, merged, shifted, topology } = structure;
   const laneCounts: readonly (readonly [LaneSection, number])[] = [
-    ['states', n], ['previousStates', n], ['portVolts', m], ['volts', merged ? controls : 0], ['currents', r], ['jacobian', jacobianCount], ['feedbackVolts', m], ['factors', factorCount], ['inverses', inverseCount], ['factored', 1], ['missed', m], ['missedBefore', m], ['expectedMiss', m],
+    ['states', n], ['previousStates', n], ['portVolts', m], ['volts', merged ? controls : 0], ['currents', r], ['jacobian', jacobianCount],
+    ['factors', factorCount], ['inverses', inverseCount], ['factored', 1], ['missed', m], ['missedBefore', m], ['expectedMiss', m],
     ['samples', 1], ['evaluations', 1], ['rescues', 1], ['capHits', 1], ['nonFinite', 1], ['maximumEvaluations', 1],
     ['ports', m], ['step', m], ['limitedStep', m], ['startPortVolts', m], ['predicted', m], ['missedNow', m], ['evaluationsNow', 1],
   ];

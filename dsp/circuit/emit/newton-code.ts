@@ -13,11 +13,10 @@ import { isAlwaysZero } from './kernel-structure.ts';
 import type { KernelStructure } from './kernel-structure.ts';
 import type { LaneCode } from './lane-code.ts';
 
-/** Currents i, packed Jacobian (null: always 0), K i in elimination order. */
+/** Currents i, packed Jacobian (null: always 0). */
 export interface Evaluated {
   readonly currents: readonly Expression[];
   readonly jacobian: readonly (Expression | null)[];
-  readonly feedbackVolts: readonly Expression[];
 }
 
 /** constant + Σ coefficient · column, for row `row`. */
@@ -45,7 +44,6 @@ export function loadEvaluated(code: LaneCode, structure: KernelStructure): Evalu
   return {
     currents: Array.from({ length: structure.currents }, (_, i) => code.load('currents', i)),
     jacobian: loadJacobian(code, structure),
-    feedbackVolts: Array.from({ length: structure.ports }, (_, k) => code.load('feedbackVolts', k)),
     factors: Array.from(structure.factorPlaces, (place) => (place < 0 ? null : code.load('factors', place))),
     inverses: Array.from({ length: structure.inverseCount }, (_, pair) => code.load('inverses', pair)),
     usable: code.lanes.gt(code.load('factored'), code.constant(0)),
@@ -56,27 +54,19 @@ export function loadJacobian(code: LaneCode, structure: KernelStructure): (Expre
   return alwaysZero(structure).map((zero, entry) => (zero ? null : code.load('jacobian', entry)));
 }
 
-/** K i of row k of the elimination order. */
-function feedbackVoltsCode(code: LaneCode, { topology }: KernelStructure, k: number, currents: readonly Expression[]): Expression {
-  const { lanes: { add, mul } } = code;
+/** (p − x) + K i of row k of the elimination order. */
+export function residualCode(code: LaneCode, { topology }: KernelStructure, k: number, ports: readonly Expression[], portVolts: readonly Expression[], currents: readonly Expression[]): Expression {
+  const { lanes: { add, sub, mul } } = code;
   const { eliminationOrder, feedbackRows: { starts, columns } } = topology;
   const row = eliminationOrder[k]!;
-  const terms: Expression[] = [];
-  for (let entry = starts[row]!; entry < starts[row + 1]!; entry += 1) terms.push(mul(code.shared('feedback', entry), currents[columns[entry]!]!));
-  return terms.length === 0 ? code.constant(0) : terms.reduce((sum, term) => add(sum, term));
-}
-
-/** (p − x) + K i of row k of the elimination order. */
-export function residualCode(
-  { lanes: { add, sub } }: LaneCode, { topology: { eliminationOrder } }: KernelStructure, k: number, ports: readonly Expression[], portVolts: readonly Expression[], { feedbackVolts }: Evaluated,
-): Expression {
-  const row = eliminationOrder[k]!;
-  return add(sub(ports[row]!, portVolts[row]!), feedbackVolts[k]!);
+  let sum = sub(ports[row]!, portVolts[row]!);
+  for (let entry = starts[row]!; entry < starts[row + 1]!; entry += 1) sum = add(sum, mul(code.shared('feedback', entry), currents[columns[entry]!]!));
+  return sum;
 }
 
 /** g into `step`. */
 export function solveStepCode(
-  code: LaneCode, structure: KernelStructure, ports: readonly Expression[], portVolts: readonly Expression[], evaluated: Evaluated, { factors, inverses }: Factored, step: readonly Local[],
+  code: LaneCode, structure: KernelStructure, ports: readonly Expression[], portVolts: readonly Expression[], { currents }: Evaluated, { factors, inverses }: Factored, step: readonly Local[],
 ): void {
   const { lanes: { sub, mul } } = code;
   const { ports: m } = structure;
@@ -90,7 +80,7 @@ export function solveStepCode(
   };
   const right: Expression[] = [];
   for (let k = 0; k < m; k += 1) {
-    right.push(code.keep(`f${k}`, lessProducts(residualCode(code, structure, k, ports, portVolts, evaluated), k, 0, k - (k & 1), right)));
+    right.push(code.keep(`f${k}`, lessProducts(residualCode(code, structure, k, ports, portVolts, currents), k, 0, k - (k & 1), right)));
     code.store('step', k, right[k]!);
   }
   const solved = step.map((g) => get(g));
@@ -165,7 +155,7 @@ function alwaysZero({ devices, jacobianCount }: KernelStructure): boolean[] {
   return zero;
 }
 
-/** v, i, J and K i at x, also into memory. */
+/** v, i and J at x, also into memory. */
 export function evaluateCode(code: LaneCode, structure: KernelStructure, portVolts: readonly Expression[]): Evaluated {
   const { lanes: { add, sub, mul, neg } } = code;
   const { devices, topology: { controlPorts, controlSigns }, merged, shifted, jacobianCount } = structure;
@@ -200,13 +190,11 @@ export function evaluateCode(code: LaneCode, structure: KernelStructure, portVol
   }
   currents.forEach((current, i) => code.store('currents', i, current));
   jacobian.forEach((slope, entry) => { if (slope !== null) code.store('jacobian', entry, slope); });
-  const feedbackVolts = Array.from({ length: structure.ports }, (_, k) => code.keep('fedBack', feedbackVoltsCode(code, structure, k, currents)));
-  feedbackVolts.forEach((volts, k) => code.store('feedbackVolts', k, volts));
-  return { currents, jacobian, feedbackVolts };
+  return { currents, jacobian };
 }
 
 /** c = i + J g, in locals. */
-export function correctCurrentsCode(code: LaneCode, { devices, topology: { controlPorts, controlSigns } }: KernelStructure, { currents, jacobian }: Omit<Evaluated, 'feedbackVolts'>, step: readonly Local[]): Expression[] {
+export function correctCurrentsCode(code: LaneCode, { devices, topology: { controlPorts, controlSigns } }: KernelStructure, { currents, jacobian }: Evaluated, step: readonly Local[]): Expression[] {
   const { lanes: { add, sub, mul } } = code;
   const corrected: Expression[] = [];
   for (const shape of devices) {

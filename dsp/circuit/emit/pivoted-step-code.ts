@@ -25,7 +25,7 @@ export function buildFunction(structure: KernelStructure, layout: MemoryLayout):
   for (let k = 0; k < m; k += 1) newtonRowCode(code, structure, k, loaded.jacobian).forEach((entry, port) => put(matrix + 8 * (k * m + port), entry ?? f64(0)));
   const ports = Array.from({ length: m }, (_, k) => code.load('ports', k));
   const portVolts = Array.from({ length: m }, (_, k) => code.load('portVolts', k));
-  for (let k = 0; k < m; k += 1) put(rightSide + 8 * k, residualCode(code, structure, k, ports, portVolts, loaded));
+  for (let k = 0; k < m; k += 1) put(rightSide + 8 * k, residualCode(code, structure, k, ports, portVolts, loaded.currents));
   const itself = defineFunction('build', [base, lane]);
   itself.body.push(...code.statements);
   return itself;
