@@ -94,6 +94,7 @@ function onePercentDrive(document: CircuitDocument, nominalPeakVolts: number, fr
   return Number(crossing(distortion, high / 1.3, high, 1e-5 * high).toPrecision(4));
 }
 
+/** @public The whole file anew; tests/reference/gen-converged.mjs calls it, through a bundle that the search for unused code cannot see. */
 export function makeConverged(): ConvergedFile {
   const figures: ConvergedFigure[] = [];
   for (const { name, document, nominalPeakVolts } of [...circuitDesigns, nearClassBDesign]) {
