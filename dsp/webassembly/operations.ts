@@ -1,7 +1,7 @@
 /**
- * The instructions the bench uses, by their names in the text format of the WebAssembly core specification 2.0 (W3C 2022; opcodes from its appendix
- * "Index of Instructions"): what they take, what they give, and their bytes. Loads, stores, constants, locals, calls and control are not here
- * (`encode.ts`).
+ * The instructions code can be written with, by their names in the text format of the WebAssembly core specification 2.0 (W3C 2022; opcodes from its
+ * appendix "Index of Instructions"): what they take, what they give, and their bytes. Kernels need most of them, tests of the assembler the rest.
+ * Loads, stores, constants, locals, calls and control are not here (`encode.ts`).
  */
 export type ValueType = 'i32' | 'i64' | 'f64' | 'v128';
 

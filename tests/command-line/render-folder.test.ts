@@ -2,7 +2,7 @@
 import { spawnSync } from 'node:child_process';
 import { mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { fileURLToPath, pathToFileURL } from 'node:url';
+import { fileURLToPath } from 'node:url';
 import { build } from 'vite';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { encodeWholeWav } from '../../dsp/recording/index.ts';
@@ -97,8 +97,7 @@ describe('the built command line', () => {
   });
 
   function runBuilt(nodeOptions: readonly string[], ...words: string[]): Run {
-    const start = `import { main } from ${JSON.stringify(pathToFileURL(join(built, 'stagebench.mjs')).href)}; process.exitCode = await main(${JSON.stringify(words)});`;
-    const { status, stdout, stderr } = spawnSync(process.execPath, [...nodeOptions, '--input-type=module', '--eval', start], { encoding: 'utf8' });
+    const { status, stdout, stderr } = spawnSync(process.execPath, [...nodeOptions, join(built, 'stagebench.mjs'), ...words], { encoding: 'utf8' });
     return { exitCode: status ?? -1, stdout, stderr };
   }
 

@@ -1,3 +1,5 @@
+import { realpathSync } from 'node:fs';
+import { pathToFileURL } from 'node:url';
 import { check, checkHelp } from './check.ts';
 import { installCompiledCode } from './compiled-code.ts';
 import { exitCodes, InputFailure, inputSentence } from './failure.ts';
@@ -51,3 +53,7 @@ export async function main(args: readonly string[]): Promise<number> {
     return exitCodes.badInput;
   }
 }
+
+// Started by its own name, as a program and not as a module of one.
+const started = process.argv[1];
+if (started !== undefined && import.meta.url === pathToFileURL(realpathSync(started)).href) process.exitCode = await main(process.argv.slice(2));
