@@ -156,6 +156,11 @@ class SystemBuilder {
       case 'tanh-transconductor': {
         const [into, taken] = this.rows(device.out);
         this.addPorts([this.rows(device.in)], [[taken, into]], 1);
+        return;
+      }
+      case 'product-transconductor': {
+        const [into, taken] = this.rows(device.out);
+        this.addPorts([this.rows(device.inA), this.rows(device.inB)], [[taken, into]], 1);
       }
     }
   }

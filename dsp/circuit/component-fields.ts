@@ -60,6 +60,7 @@ export const componentFields: FieldTable = {
   },
   triode: { anode: node, grid: node, cathode: node, perveance: positive, mu: positive, gridPerveance: positiveOrNull },
   'tanh-transconductor': { out: pair, in: pair, maxAmperes: positive, scaleVolts: positive },
+  'product-transconductor': { out: pair, inA: pair, inB: pair, amperesPerVolt2: anyNumber },
   amplifier: { out: pair, in: pair, gain: anyNumber },
 };
 

@@ -137,7 +137,19 @@ export interface TanhTransconductor extends Named {
   readonly scaleVolts: number;
 }
 
-export type DeviceComponent = Diode | BipolarTransistor | FieldEffectTransistor | Triode | TanhTransconductor;
+/**
+ * Drives amperesPerVolt2 · v(inA) · v(inB) into the first output node, taken from the second: the power in a transistor, say, as a current that heats a
+ * thermal network.
+ */
+export interface ProductTransconductor extends Named {
+  readonly kind: 'product-transconductor';
+  readonly out: NodePair;
+  readonly inA: NodePair;
+  readonly inB: NodePair;
+  readonly amperesPerVolt2: number;
+}
+
+export type DeviceComponent = Diode | BipolarTransistor | FieldEffectTransistor | Triode | TanhTransconductor | ProductTransconductor;
 
 export type Component =
   | Resistor

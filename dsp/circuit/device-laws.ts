@@ -167,3 +167,17 @@ export function tanhLaw(
   i[iAt] = largest * steering;
   jacobian[jAt] = largest * perVolt * (1 - steering * steering);
 }
+
+/**
+ * Product transconductor, from the second output node to the first: k v_A v_B. Both derivatives vanish where both voltages are 0, so that a network at
+ * rest without supplies is left alone.
+ * Parameters: k.
+ */
+export function productLaw(
+  parameters: Float64Array, at: number, v: Float64Array, vAt: number, i: Float64Array, iAt: number, jacobian: Float64Array, jAt: number,
+): void {
+  const byFirst = parameters[at]! * v[vAt + 1]!;
+  i[iAt] = byFirst * v[vAt]!;
+  jacobian[jAt] = byFirst;
+  jacobian[jAt + 1] = parameters[at]! * v[vAt]!;
+}

@@ -7,7 +7,7 @@
  */
 import { log } from '../math/index.ts';
 import type { DeviceComponent } from './components.ts';
-import { bipolarLaw, diodeLaw, fieldEffectLaw, tanhLaw, triodeLaw } from './device-laws.ts';
+import { bipolarLaw, diodeLaw, fieldEffectLaw, productLaw, tanhLaw, triodeLaw } from './device-laws.ts';
 import { deviceKind } from './system.ts';
 import type { DeviceTable } from './system.ts';
 
@@ -19,7 +19,7 @@ export function thermalVolts(temperatureC: number): number {
   return boltzmannVoltsPerKelvin * (temperatureC + 273.15);
 }
 
-/** Controls that are no junction may move this far in one step: volts of a field-effect or triode control. */
+/** Controls that are no junction may move this far in one step: volts of a field-effect, triode or product control. */
 const longestStepVolts = 1;
 /**
  * … and further from 0 V in proportion, so that a grid or gate driven hundreds of volts into cut-off comes back in five steps, not in hundreds: at 40
@@ -31,7 +31,7 @@ const fieldStepGrowth = 3;
  * noise into an op-amp loop takes 5 evaluations a sample; held to one scale past 0 V it took 9, to one scale a step 414, most of them ending at the cap.
  */
 const pairStepGrowth = 2;
-/** Scale in which errors of field-effect and triode controls are judged, in volts. */
+/** Scale in which errors of field-effect, triode and product controls are judged, in volts. */
 const fieldScaleVolts = 0.1;
 
 interface DeviceEntry {
@@ -109,6 +109,13 @@ function entryOf(component: DeviceComponent, vt: number): DeviceEntry {
         currents: 1,
         controls: [{ name: 'input', scaleVolts: component.scaleVolts, junction: null, longestVolts: component.scaleVolts, stepGrowth: pairStepGrowth }],
       };
+    case 'product-transconductor':
+      return {
+        kind: deviceKind.productTransconductor,
+        parameters: [component.amperesPerVolt2],
+        currents: 1,
+        controls: [fieldControl('first input'), fieldControl('second input')],
+      };
   }
 }
 
@@ -171,8 +178,11 @@ export function evaluateDevices(
       case deviceKind.triode:
         triodeLaw(parameters, at, currentOffsets[d + 1]! - iFirst, v, vAt, i, iAt, jacobian, jAt);
         break;
-      default:
+      case deviceKind.tanhTransconductor:
         tanhLaw(parameters, at, v, vAt, i, iAt, jacobian, jAt);
+        break;
+      default:
+        productLaw(parameters, at, v, vAt, i, iAt, jacobian, jAt);
     }
   }
 }
@@ -180,7 +190,7 @@ export function evaluateDevices(
 /**
  * The step `step` from `v`, shortened where Newton would overshoot, into `out` (may be `step` itself). Junctions: past the critical
  * voltage a step of more than two n·VT is taken on the logarithm of the current (Nagel 1975). Other controls: at most
- * `scaleVolts` + |v| for a tanh pair, 1 V + 3 |v| for field-effect and triode; a field-effect control with a gate diode obeys both.
+ * `scaleVolts` + |v| for a tanh pair, 1 V + 3 |v| for field-effect, triode and product; a field-effect control with a gate diode obeys both.
  * Audio thread: allocates nothing, never throws.
  */
 export function limitStep(table: DeviceTable, v: Float64Array, step: Float64Array, out: Float64Array, vOffset = 0, stepOffset = 0, outOffset = 0): void {

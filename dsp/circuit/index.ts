@@ -1,7 +1,7 @@
 // The one door of the circuit core.
 export type {
   Amplifier, BipolarTransistor, Capacitor, CircuitDocument, Component, ComponentKind, CoupledInductors, CurrentSource, DeviceComponent, Diode,
-  FieldEffectTransistor, IdealTransformer, Inductor, NodePair, Resistor, SignalInput, TanhTransconductor, Triode, VoltageSource,
+  FieldEffectTransistor, IdealTransformer, Inductor, NodePair, ProductTransconductor, Resistor, SignalInput, TanhTransconductor, Triode, VoltageSource,
 } from './components.ts';
 export { CircuitError } from './document-errors.ts';
 export { absoluteZeroC, circuitFormat, circuitVersion, defaultTemperatureC, groundNode, parseCircuitDocument, writeCircuitDocument } from './document.ts';

@@ -5,7 +5,7 @@
  */
 
 /** Code of a device law in `DeviceTable.kinds`. */
-export const deviceKind = { diode: 0, bipolar: 1, fieldEffect: 2, triode: 3, tanhTransconductor: 4 } as const;
+export const deviceKind = { diode: 0, bipolar: 1, fieldEffect: 2, triode: 3, tanhTransconductor: 4, productTransconductor: 5 } as const;
 
 /**
  * All nonlinear devices of a circuit, flat. Device d owns controls `controlOffsets[d] … controlOffsets[d + 1] − 1`, currents likewise, and a
@@ -25,7 +25,7 @@ export interface DeviceTable {
   readonly controlOffsets: Int32Array;
   readonly currentOffsets: Int32Array;
   readonly jacobianOffsets: Int32Array;
-  /** Scale of each control in volts: n·VT of a junction, `scaleVolts` of a tanh pair, 0.1 V for field-effect and triode. */
+  /** Scale of each control in volts: n·VT of a junction, `scaleVolts` of a tanh pair, 0.1 V for field-effect, triode and product. */
   readonly scaleVolts: Float64Array;
   /** For the step limiter: n·VT of each control that is a junction, else 0. */
   readonly junctionWidthVolts: Float64Array;

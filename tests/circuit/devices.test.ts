@@ -16,6 +16,7 @@ const fieldEffect: DeviceComponent = {
 };
 const triode: DeviceComponent = { kind: 'triode', name: 'V1', anode: 'a', grid: 'g', cathode: 'k', perveance: 8e-4, mu: 22, gridPerveance: 3e-4 };
 const pair: DeviceComponent = { kind: 'tanh-transconductor', name: 'G1', out: ['p', 'q'], in: ['r', 's'], maxAmperes: 2e-3, scaleVolts: 0.052 };
+const product: DeviceComponent = { kind: 'product-transconductor', name: 'G2', out: ['p', 'q'], inA: ['r', 's'], inB: ['t', 'u'], amperesPerVolt2: -3e-3 };
 
 interface Evaluation {
   readonly i: Float64Array;
@@ -92,13 +93,17 @@ describe('currents', () => {
     expectClose(evaluate(pair, [v]).i[0]!, 2e-3 * Math.tanh(v / 0.052), 1e-14, 1e-24);
   });
 
+  it.each([[0, 0], [2, -7], [-0.5, -40], [30, 1e-3]])('product transconductor at %d V and %d V', (a, b) => {
+    expectClose(evaluate(product, [a, b]).i[0]!, -3e-3 * a * b, 1e-15);
+  });
+
   it('without gate diode or grid current has the channel alone', () => {
     expect(evaluate({ ...fieldEffect, gateSaturationAmperes: null }, [-0.5, -5.5]).i).toHaveLength(1);
     expect(evaluate({ ...triode, gridPerveance: null }, [1, 50]).i).toHaveLength(1);
   });
 
   it('stays finite at ±1000 V, passes NaN on', () => {
-    for (const component of [diode, bipolar, fieldEffect, triode, pair]) {
+    for (const component of [diode, bipolar, fieldEffect, triode, pair, product]) {
       const controls = buildDeviceTable([component], vt).controlCount;
       for (const v of [-1000, 1000]) {
         const { i, jacobian } = evaluate(component, Array<number>(controls).fill(v));
@@ -117,6 +122,7 @@ describe('derivatives equal central differences', () => {
     ['field effect', fieldEffect, fc.tuple(volts(-4, 0.7), volts(-20, 0.7))],
     ['triode', triode, fc.tuple(volts(-20, 3), volts(-5, 300))],
     ['tanh transconductor', pair, fc.tuple(volts(-0.3, 0.3))],
+    ['product transconductor', product, fc.tuple(volts(-40, 40), volts(-40, 40))],
   ];
   it.each(cases)('%s', (_, component, controls) => {
     fc.assert(fc.property(controls, (v) => {
@@ -187,6 +193,7 @@ describe('step limiter', () => {
     // 1 V at 0 V, 28 V at −9 V.
     expect(limited(fieldEffect, [-1, -9], [0.2, -40])).toEqual([0.2, -28]);
     expect(limited(pair, [0], [-9])).toEqual([-0.052]);
+    expect(limited(product, [0, 2], [-9, 9])).toEqual([-1, 7]);
   });
 
   it('bounds a field-effect control by its gate diode too', () => {

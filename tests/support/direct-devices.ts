@@ -78,6 +78,13 @@ export function nonlinearCurrents(component: DeviceComponent, vt: number, row: (
         current: ([v]) => component.maxAmperes * Math.tanh(v! / component.scaleVolts),
       });
       return currents;
+    case 'product-transconductor':
+      currents.push({
+        from: row(component.out[1]), to: row(component.out[0]),
+        controls: [[row(component.inA[0]), row(component.inA[1])], [row(component.inB[0]), row(component.inB[1])]], longestMove: 10,
+        current: ([a, b]) => component.amperesPerVolt2 * a! * b!,
+      });
+      return currents;
   }
 }
 

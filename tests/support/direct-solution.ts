@@ -296,7 +296,7 @@ function at(w: Float64Array, row: number): number {
 }
 
 function nodesOf(component: Component): string[] {
-  const terminals = ['between', 'primary', 'secondary', 'out', 'in', 'from', 'to', 'anode', 'cathode', 'grid', 'collector', 'base', 'emitter', 'drain', 'gate', 'source'];
+  const terminals = ['between', 'primary', 'secondary', 'out', 'in', 'inA', 'inB', 'from', 'to', 'anode', 'cathode', 'grid', 'collector', 'base', 'emitter', 'drain', 'gate', 'source'];
   const fields = component as unknown as Record<string, string | string[] | undefined>;
   return terminals.flatMap((terminal) => fields[terminal] ?? []);
 }

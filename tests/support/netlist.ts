@@ -102,6 +102,10 @@ export function cardOf(component: Component, stored: Stored | null = null): stri
       const [p, q, r, s] = [...component.out, ...component.in].map(node) as [string, string, string, string];
       return [`e${name} sb${name} 0 ${r} ${s} 1`, `b${name} ${q} ${p} i=${component.maxAmperes}*tanh(v(sb${name})/${component.scaleVolts})`];
     }
+    case 'product-transconductor': {
+      const [p, q, r, s, t, u] = [...component.out, ...component.inA, ...component.inB].map(node) as [string, string, string, string, string, string];
+      return [`ea${name} sba${name} 0 ${r} ${s} 1`, `eb${name} sbb${name} 0 ${t} ${u} 1`, `b${name} ${q} ${p} i=${component.amperesPerVolt2}*v(sba${name})*v(sbb${name})`];
+    }
     case 'amplifier':
       return [`e${name} ${component.out.map(node).join(' ')} ${component.in.map(node).join(' ')} ${component.gain}`];
     case 'capacitor':

@@ -24,8 +24,10 @@ export function deviceCode(code: LaneCode, shape: DeviceShape, volts: readonly E
       return fieldEffectCode(code, shape, volts);
     case deviceKind.triode:
       return triodeCode(code, shape, volts);
-    default:
+    case deviceKind.tanhTransconductor:
       return transconductorCode(code, shape, volts);
+    default:
+      return productCode(code, shape, volts);
   }
 }
 
@@ -176,4 +178,11 @@ function transconductorCode(code: LaneCode, { firstParameter: at }: DeviceShape,
     currents: [code.keep('i', mul(largest, steering))],
     jacobian: [code.keep('g', mul(mul(largest, perVolt), sub(code.constant(1), mul(steering, steering))))],
   };
+}
+
+function productCode(code: LaneCode, { firstParameter: at }: DeviceShape, [first, second]: readonly Expression[]): DeviceValues {
+  const { lanes: { mul } } = code;
+  const perVolt2 = code.keep('perVolt2', code.shared('parameters', at));
+  const byFirst = code.keep('g', mul(perVolt2, second!));
+  return { currents: [code.keep('i', mul(byFirst, first!))], jacobian: [byFirst, code.keep('g', mul(perVolt2, first!))] };
 }
