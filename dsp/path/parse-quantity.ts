@@ -31,12 +31,14 @@ const examples: Readonly<Record<Quantity, string>> = {
   current: '2m5 or 2.5 mA', frequency: '1k5 or 1.5 kHz', time: '5m or 5 ms',
   level: '+4 dBu or 1.23 V', gain: '−6 dB', 'harmonic-amount': '−60 dB or 0.1 %',
   voltage: '5V1 or 5.1 V', ratio: '2.5', quality: '0.71', temperature: '25 °C',
+  length: '300 m', 'resistance-per-length': '35 mΩ/m', 'capacitance-per-length': '100p or 100 pF/m',
 };
 
 const names: Readonly<Record<Quantity, string>> = {
   resistance: 'a resistance', capacitance: 'a capacitance', inductance: 'an inductance', current: 'a current', frequency: 'a frequency',
   time: 'a time', level: 'a level', gain: 'a gain', 'harmonic-amount': 'a harmonic amount', voltage: 'a voltage', ratio: 'a ratio',
   quality: 'a quality factor', temperature: 'a temperature',
+  length: 'a length', 'resistance-per-length': 'a resistance per metre', 'capacitance-per-length': 'a capacitance per metre',
 };
 
 const markForm = /^([+-]?)(\d*)([pnu\u00b5mkKMGR\u03a9FHVA])(\d+)(.*)$/;
@@ -68,6 +70,8 @@ function unitSpelled(text: string): Unit | 'ambiguous' | null {
     case 'Vpk': case 'Vp': return 'V pk';
     case 'Vpp': return 'V pp';
     case '°C': case 'C': return '°C';
+    case 'F/m': case 'Ω/m': return text;
+    case 'R/m': return 'Ω/m';
     case 'dBv': case 'dbv': return 'ambiguous';
   }
   switch (text.toLowerCase()) {
@@ -108,7 +112,8 @@ function readUnit(reading: Reading, context: QuantityContext, quoted: string, no
   const printed = context.unit.replace(/ /g, '');
   const qualified = reading.mark === 'V' && /^(rms|pk|pp?)$/.test(reading.rest) ? `V${reading.rest}` : reading.rest;
   const text = !reading.lettered ? printed : qualified === '' ? reading.mark : qualified;
-  if (text === '') return { unit: base, power: 0 };
+  // A metre is spelled like the prefix milli.
+  if (text === '' || text === base) return { unit: base, power: 0 };
   let unit = unitSpelled(text);
   let power = 0;
   if (unit === null && prefixPower(text[0]!) !== null) {

@@ -9,7 +9,7 @@ import type { Quantity } from '../stages/contract.ts';
 export const dbuReferenceVolts = Math.sqrt(0.6);
 
 /** A unit a text may carry, in its one canonical spelling. */
-export type Unit = 'Ω' | 'F' | 'H' | 'A' | 'Hz' | 's' | 'V' | 'V pk' | 'V pp' | 'dB' | 'dBu' | 'dBV' | 'dBFS' | '%' | '°C' | '';
+export type Unit = 'Ω' | 'F' | 'H' | 'A' | 'Hz' | 's' | 'V' | 'V pk' | 'V pp' | 'dB' | 'dBu' | 'dBV' | 'dBFS' | '%' | '°C' | 'm' | 'Ω/m' | 'F/m' | '';
 
 /** What each quantity understands; the first is its base unit, in which values are kept. "V" in a level is rms. */
 export const unitsOf: Readonly<Record<Quantity, readonly [Unit, ...Unit[]]>> = {
@@ -18,14 +18,16 @@ export const unitsOf: Readonly<Record<Quantity, readonly [Unit, ...Unit[]]>> = {
   level: ['dBu', 'dBV', 'dBFS', 'V', 'V pk', 'V pp'],
   gain: ['dB'], 'harmonic-amount': ['dB', '%'],
   voltage: ['V'], ratio: [''], quality: [''], temperature: ['°C'],
+  length: ['m'], 'resistance-per-length': ['Ω/m'], 'capacitance-per-length': ['F/m'],
 };
 
 const prefixSymbols: Readonly<Record<number, string>> = { [-12]: 'p', [-9]: 'n', [-6]: 'µ', [-3]: 'm', 0: '', 3: 'k', 6: 'M', 9: 'G' };
 const prefixWords: Readonly<Record<string, string>> = { p: 'pico', n: 'nano', µ: 'micro', m: 'milli', k: 'kilo', M: 'mega', G: 'giga' };
 const unitWords: Readonly<Record<string, string>> = {
   Ω: 'ohm', F: 'farad', H: 'henry', A: 'ampere', Hz: 'hertz', s: 'second', V: 'volt', dB: 'decibel', '%': 'percent', '°C': 'degrees Celsius',
+  m: 'metre', 'Ω/m': 'ohm per metre', 'F/m': 'farad per metre',
 };
-const unitsWithPrefix: ReadonlySet<string> = new Set(['Ω', 'F', 'H', 'A', 'Hz', 's', 'V', 'V pk', 'V pp']);
+const unitsWithPrefix: ReadonlySet<string> = new Set(['Ω', 'F', 'H', 'A', 'Hz', 's', 'V', 'V pk', 'V pp', 'Ω/m', 'F/m']);
 
 /** Power of ten of a prefix letter, null for any other text. K is k; m and M differ. */
 export function prefixPower(letter: string): number | null {

@@ -11,7 +11,8 @@ export type Quantity =
   | 'resistance' | 'capacitance' | 'inductance'
   | 'current' | 'frequency' | 'time'
   | 'level' | 'gain' | 'harmonic-amount'
-  | 'voltage' | 'ratio' | 'quality' | 'temperature';
+  | 'voltage' | 'ratio' | 'quality' | 'temperature'
+  | 'length' | 'resistance-per-length' | 'capacitance-per-length';
 
 interface ParameterText {
   /** Field name in the setting file, with its unit: `collectorOhms`, `quiescentAmperes`, `driveDb`. */
@@ -143,8 +144,10 @@ export interface StageDefinition {
   readonly inverts: boolean;
   readonly cautions: readonly CautionName[];
   readonly parameters: readonly Parameter[];
-  /** Null for a stage that is not a circuit. */
+  /** At default values. Null for a stage that is not a circuit. */
   readonly drawing: Drawing | null;
+  /** The sheet for these values, where a choice changes what is wired; absent: `drawing` whatever the values. */
+  drawingFor?(values: StageValues): Drawing;
   /** Nodes and components of the stage for these values; null for a stage that is not a circuit. */
   circuit(values: StageValues, source: OutputNetwork | null): CircuitDocument | null;
   /** Null: the next stage sees an ideal source. */

@@ -18,7 +18,7 @@ describe('reading', () => {
   it.each<[string, Quantity, number]>([
     ['2n2', 'capacitance', 2.2e-9], ['2n2 F', 'capacitance', 2.2e-9], ['10u', 'capacitance', 1e-5], ['10 µF', 'capacitance', 1e-5], ['10 \u03bcF', 'capacitance', 1e-5], ['47p', 'capacitance', 47e-12],
     ['1F5', 'capacitance', 1.5], ['1H5', 'inductance', 1.5], ['4m7', 'inductance', 4.7e-3], ['2.5 mA', 'current', 2.5e-3], ['2A5', 'current', 2.5], ['1k5', 'frequency', 1500], ['20 khz', 'frequency', 20000],
-    ['5m', 'time', 0.005], ['5 ms', 'time', 0.005], ['5V1', 'voltage', 5.1], ['-12', 'voltage', -12], ['−12 V', 'voltage', -12], ['0.71', 'quality', 0.71], ['300', 'ratio', 300], ['25 °C', 'temperature', 25], ['25C', 'temperature', 25],
+    ['5m', 'time', 0.005], ['5 ms', 'time', 0.005], ['5V1', 'voltage', 5.1], ['-12', 'voltage', -12], ['−12 V', 'voltage', -12], ['300 m', 'length', 300], ['300', 'length', 300], ['100 pF/m', 'capacitance-per-length', 1e-10], ['100p', 'capacitance-per-length', 1e-10], ['35 mΩ/m', 'resistance-per-length', 0.035], ['0.71', 'quality', 0.71], ['300', 'ratio', 300], ['25 °C', 'temperature', 25], ['25C', 'temperature', 25],
     ['+4', 'level', 4], ['-20 dBFS', 'level', 4], ['0 dBu', 'level', 0], ['-6 db', 'gain', -6], ['-60', 'harmonic-amount', -60],
   ])('%s as %s is %d', (text, quantity, value) => expect(read(text, quantity)).toBe(value));
 

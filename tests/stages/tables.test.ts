@@ -6,10 +6,12 @@ import type { NumberParameter, Quantity } from '../../dsp/stages/index.ts';
 const units: Readonly<Record<Quantity, readonly string[]>> = {
   resistance: ['Ω'], capacitance: ['F'], inductance: ['H'], current: ['A'], frequency: ['Hz'], time: ['s'], level: ['dBu'], gain: ['dB'],
   'harmonic-amount': ['dB'], voltage: ['V'], ratio: [''], quality: [''], temperature: ['°C'],
+  length: ['m'], 'resistance-per-length': ['Ω/m'], 'capacitance-per-length': ['F/m'],
 };
 /** How the identifier of a quantity ends: the unit is in the name. */
 const endings: Partial<Record<Quantity, RegExp>> = {
   resistance: /Ohms$/, capacitance: /Farads$/, current: /Amperes$/, frequency: /Hz$/, level: /Dbu$/, gain: /Db$/, 'harmonic-amount': /Db$/, voltage: /Volts$/,
+  inductance: /Henries$/, length: /Metres$/, 'resistance-per-length': /OhmsPerMetre$/, 'capacitance-per-length': /FaradsPerMetre$/,
 };
 
 const numbersOf = (stage: (typeof stages)[number]): NumberParameter[] =>

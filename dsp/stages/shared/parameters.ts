@@ -1,5 +1,5 @@
 /** Builders for parameter tables: what all parameters of one quantity have in common is written once, here. */
-import type { NumberParameter, Quantity } from '../contract.ts';
+import type { ChoiceParameter, NumberParameter, Quantity } from '../contract.ts';
 
 /** What each parameter says for itself. */
 export interface ParameterEntry {
@@ -28,6 +28,12 @@ function numberParameter(
 /** Values of preferred series: the step is the editor's fine one, 1 % of the default. */
 export const resistance = (entry: ParameterEntry): NumberParameter => numberParameter(entry, 'resistance', 'Ω', 'logarithmic', entry.default / 100);
 export const capacitance = (entry: ParameterEntry): NumberParameter => numberParameter(entry, 'capacitance', 'F', 'logarithmic', entry.default / 100);
+export const inductance = (entry: ParameterEntry): NumberParameter => numberParameter(entry, 'inductance', 'H', 'logarithmic', entry.default / 100);
+export const length = (entry: ParameterEntry): NumberParameter => numberParameter(entry, 'length', 'm', 'logarithmic', entry.default / 100);
+export const resistancePerLength = (entry: ParameterEntry): NumberParameter =>
+  numberParameter(entry, 'resistance-per-length', 'Ω/m', 'logarithmic', entry.default / 100);
+export const capacitancePerLength = (entry: ParameterEntry): NumberParameter =>
+  numberParameter(entry, 'capacitance-per-length', 'F/m', 'logarithmic', entry.default / 100);
 export const current = (entry: ParameterEntry): NumberParameter => numberParameter(entry, 'current', 'A', 'logarithmic', entry.default / 100);
 export const frequency = (entry: ParameterEntry): NumberParameter => numberParameter(entry, 'frequency', 'Hz', 'logarithmic', entry.default / 100);
 export const gain = (entry: ParameterEntry): NumberParameter => numberParameter(entry, 'gain', 'dB', 'decibel', 0.5);
@@ -36,6 +42,14 @@ export const harmonicAmount = (entry: ParameterEntry): NumberParameter => number
 export const voltage = (entry: ParameterEntry, step: number): NumberParameter => numberParameter(entry, 'voltage', 'V', 'linear', step);
 export const ratio = (entry: ParameterEntry, step: number, taper: 'linear' | 'logarithmic' = 'logarithmic'): NumberParameter =>
   numberParameter(entry, 'ratio', '', taper, step);
+
+/** One of a few named ways; options as [id, label]. */
+export function choice(
+  entry: Omit<ParameterEntry, 'range' | 'default' | 'designator' | 'spoken'> & { readonly options: readonly (readonly [id: string, label: string])[]; readonly default: string },
+): ChoiceParameter {
+  const { id, label, shortLabel, help, options } = entry;
+  return { kind: 'choice', id, label, shortLabel, spokenLabel: label, help, options: options.map(([option, words]) => ({ id: option, label: words })), default: entry.default };
+}
 
 /** Every circuit stage has an ideal level control before its source … */
 export function drive(): NumberParameter {

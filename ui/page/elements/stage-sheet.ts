@@ -98,7 +98,8 @@ export class StageSheet extends BenchElement implements StageSheetElement {
     const index = Math.max(0, setting.path.stages.findIndex(({ key }) => key === session.openStageKey));
     const stage = setting.path.stages[index];
     if (!stage) return nothing;
-    const definition = stageById(stage.stage);
+    const table = stageById(stage.stage);
+    const definition = { ...table, drawing: table.drawingFor?.(stage.values) ?? table.drawing };
     const context = this.#context(stage);
     const fault = live.fault?.stageKey === stage.key ? live.fault : null;
     return html`
