@@ -13,6 +13,8 @@ export interface PathStage {
   readonly inCircuit: boolean;
   /** Output polarity reversed by the user, on top of what the stage itself does. */
   readonly reversed: boolean;
+  /** Solved in one circuit with the running circuit stage before it, on request; a probe's verdict may ask for the same (`StoredJoint`). */
+  readonly joined: boolean;
   /** Complete: every parameter of the stage's table. */
   readonly values: StageValues;
 }
@@ -23,6 +25,10 @@ export interface PathSetting {
   readonly ladder: 'linear-phase' | 'minimum-latency';
   /** 0 dBFS (full-scale sine) in dBu. */
   readonly fullScaleDbu: 18 | 22 | 24;
+  /** What the source is and what the path drives, after the table `surroundings`; null: an ideal source, no load but the stages' own. */
+  readonly surroundings: StageValues | null;
+  /** Noise and what the rails carry, after the table `supply`; null: silent and stiff. */
+  readonly supply: StageValues | null;
 }
 
 /** The one thing whose in and out are compared. */

@@ -4,6 +4,8 @@ export * from './e-series.ts';
 export * from './parse-quantity.ts';
 export * from './travel.ts';
 export * from './units.ts';
+export { surroundings } from './surroundings/index.ts';
+export { supply } from './supply/index.ts';
 export type { PathPlan, PlannedProgram, PlannedStage } from './plan.ts';
 export { PathError, planPath, type PlanOptions } from './plan-path.ts';
 export { fadeFrames, fadeSeconds } from './fade.ts';

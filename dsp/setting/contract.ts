@@ -22,6 +22,14 @@ export interface StoredRule {
   readonly errorDb: number;
 }
 
+/** Verdict of the loading probe on the joint before a stage. */
+export interface StoredJoint {
+  /** The two ways differ by more than they may, so that the two stages are solved in one circuit. */
+  readonly joined: boolean;
+  /** Largest difference of levels and harmonics between the two ways, dB. */
+  readonly differenceDb: number;
+}
+
 export interface SettingNote {
   /** ISO date, "2026-11-25". */
   readonly date: string;
@@ -37,4 +45,6 @@ export interface Setting {
   readonly baseRateHz: number;
   /** One for each stage of the path as it plays, null for one that is out of circuit or no circuit; null where they were not known yet. */
   readonly rules: readonly (StoredRule | null)[] | null;
+  /** One for each stage, of the joint before it; null where it was not probed: first stage, out of circuit, no circuit. Null: nothing was probed yet. */
+  readonly joints: readonly (StoredJoint | null)[] | null;
 }

@@ -1,6 +1,6 @@
 /** Settings: the file that freezes a path. */
 export { numericsVersion } from './contract.ts';
-export type { Setting, SettingNote, StoredLevelMatch, StoredRule } from './contract.ts';
+export type { Setting, SettingNote, StoredJoint, StoredLevelMatch, StoredRule } from './contract.ts';
 export { applyValues, changeBetween, parseEvents, writeEvents } from './events.ts';
 export type { LoggedChange, PlayingLog } from './events.ts';
 export { compareHarmonics, parseExpectation, writeExpectation } from './expectation.ts';

@@ -11,6 +11,11 @@ const migrations: ReadonlyMap<number, (file: UnknownRecord) => UnknownRecord> = 
     readOneOf(integrationRule, 'integrationRule', ['T1']);
     return { ...file, version: 2 };
   }],
+  // Version 2 knew nothing of joints and of what stands round a path.
+  [2, ({ path, ...file }) => ({
+    ...file, version: 3, surroundings: null, supply: null, joints: null,
+    path: Array.isArray(path) ? path.map((stage: unknown) => (typeof stage === 'object' && stage !== null ? { joined: false, ...stage } : stage)) : path,
+  })],
 ]);
 
 /** @throws SettingError where the version is not known here */

@@ -1,10 +1,11 @@
 /** Text → setting. Trusts nothing; what it returns can be used without further checks. */
-import { oversamplingFactors } from '../path/index.ts';
+import { oversamplingFactors, supply, surroundings } from '../path/index.ts';
 import type { PathStage } from '../path/index.ts';
 import { resolveValues, stageById, stages } from '../stages/index.ts';
+import type { SheetDefinition, StageValues } from '../stages/index.ts';
 import { subStepsOfRule } from '../circuit/index.ts';
 import type { IntegrationRule } from '../circuit/index.ts';
-import type { Setting, SettingNote, StoredLevelMatch, StoredRule } from './contract.ts';
+import type { Setting, SettingNote, StoredJoint, StoredLevelMatch, StoredRule } from './contract.ts';
 import { join, readBoolean, readList, readNumber, readOneOf, readRecord, readText } from './fields.ts';
 import type { UnknownRecord } from './fields.ts';
 import { migrate } from './migrate.ts';
@@ -16,8 +17,12 @@ export const maximumStages = 64;
 const maximumTextLength = 1_000_000;
 /** Stands for every estimate from here on, and for none. */
 export const greatestRuleErrorDb = 400;
+export const greatestJointDifferenceDb = 400;
 const fileFields = ['format', 'version', 'numerics', 'title', 'notes', 'baseRateHz', 'fullScaleDbu', 'oversamplingFactor', 'ladder',
-  'path', 'levelMatch', 'rules', 'checksum'] as const;
+  'surroundings', 'supply', 'path', 'joints', 'levelMatch', 'rules', 'checksum'] as const;
+
+/** What a hand need not write. */
+export const optionalFields = ['surroundings', 'supply', 'joints', 'rules', 'checksum'] as const;
 
 export interface SettingFile {
   readonly setting: Setting;
@@ -43,7 +48,7 @@ export function parseSettingFile(text: string): SettingFile {
   const outer = parsed as UnknownRecord;
   readOneOf(outer['format'], 'format', [settingFormat]);
   verifyChecksum(outer);
-  return readFile(readRecord(migrate(outer), '', fileFields, ['rules', 'checksum']));
+  return readFile(readRecord(migrate(outer), '', fileFields, optionalFields));
 }
 
 /** A file without a checksum is a hand-written one and passes; a wrong one was changed after it was frozen. */
@@ -67,32 +72,43 @@ function readFile(file: UnknownRecord): SettingFile {
       oversamplingFactor: readOneOf(file['oversamplingFactor'], 'oversamplingFactor', oversamplingFactors),
       ladder: readOneOf(file['ladder'], 'ladder', ['linear-phase', 'minimum-latency']),
       fullScaleDbu: readOneOf(file['fullScaleDbu'], 'fullScaleDbu', [18, 22, 24]),
+      surroundings: readSheet(surroundings, file['surroundings'] ?? null, 'surroundings'),
+      supply: readSheet(supply, file['supply'] ?? null, 'supply'),
     },
     levelMatch: readLevelMatch(file['levelMatch'], stageList.length),
     rules: readRules(file['rules'] ?? null, stageList.length),
+    joints: readJoints(file['joints'] ?? null, 'joints', stageList.length),
   };
   return { setting, numerics: readNumber(file['numerics'], 'numerics', 1, Number.MAX_SAFE_INTEGER) };
 }
 
 /** The stage in place `index`. */
 export function readStage(entry: unknown, index: number, where: string): PathStage {
-  const record = readRecord(entry, where, ['stage', 'inCircuit', 'reversed', 'values']);
+  const record = readRecord(entry, where, ['stage', 'inCircuit', 'reversed', 'joined', 'values'], ['joined']);
   const stage = readOneOf(record['stage'], join(where, 'stage'), stages.map(({ id }) => id));
-  const definition = stageById(stage);
-  const given = readRecord(record['values'], join(where, 'values'), definition.parameters.map(({ id }) => id));
-  let values;
-  try {
-    values = resolveValues(definition, given);
-  } catch (error) {
-    throw new SettingError(`${where}: ${(error as Error).message}`);
-  }
   return {
     key: `s${index + 1}`,
     stage,
     inCircuit: readBoolean(record['inCircuit'], join(where, 'inCircuit')),
     reversed: readBoolean(record['reversed'], join(where, 'reversed')),
-    values,
+    joined: readBoolean(record['joined'] ?? false, join(where, 'joined')),
+    values: readValues(stageById(stage), record['values'], where, join(where, 'values')),
   };
+}
+
+/** What stands round the path or supplies it. */
+export function readSheet(sheet: SheetDefinition, entry: unknown, where: string): StageValues | null {
+  return entry === null ? null : readValues(sheet, entry, where, where);
+}
+
+/** Complete values of a table; `owner` is named where one is out of its range. */
+function readValues(table: SheetDefinition, entry: unknown, owner: string, where: string): StageValues {
+  const given = readRecord(entry, where, table.parameters.map(({ id }) => id));
+  try {
+    return resolveValues(table, given);
+  } catch (error) {
+    throw new SettingError(`${owner}: ${(error as Error).message}`);
+  }
 }
 
 function readNote(entry: unknown, where: string): SettingNote {
@@ -119,18 +135,30 @@ function readLevelMatch(entry: unknown, stageCount: number): StoredLevelMatch | 
 export const integrationRules = Object.keys(subStepsOfRule) as readonly IntegrationRule[];
 
 function readRules(entry: unknown, stageCount: number): readonly (StoredRule | null)[] | null {
-  if (entry === null) return null;
-  const entries = readList(entry, 'rules', stageCount);
-  if (entries.length !== stageCount) throw new SettingError(`rules: expected one for each of ${stageCount} stages, got ${entries.length}`);
-  return entries.map((stored, index) => {
-    if (stored === null) return null;
-    const where = `rules[${index}]`;
+  return readForEachStage(entry, 'rules', stageCount, (stored, where) => {
     const record = readRecord(stored, where, ['rule', 'errorDb']);
     return {
       rule: readOneOf(record['rule'], join(where, 'rule'), integrationRules),
       errorDb: readNumber(record['errorDb'], join(where, 'errorDb'), 0, greatestRuleErrorDb),
     };
   });
+}
+
+export function readJoints(entry: unknown, where: string, stageCount: number): readonly (StoredJoint | null)[] | null {
+  return readForEachStage(entry, where, stageCount, (stored, place) => {
+    const record = readRecord(stored, place, ['joined', 'differenceDb']);
+    return {
+      joined: readBoolean(record['joined'], join(place, 'joined')),
+      differenceDb: readNumber(record['differenceDb'], join(place, 'differenceDb'), 0, greatestJointDifferenceDb),
+    };
+  });
+}
+
+function readForEachStage<T>(entry: unknown, where: string, stageCount: number, read: (stored: unknown, where: string) => T): (T | null)[] | null {
+  if (entry === null) return null;
+  const entries = readList(entry, where, stageCount);
+  if (entries.length !== stageCount) throw new SettingError(`${where}: expected one for each of ${stageCount} stages, got ${entries.length}`);
+  return entries.map((stored, index) => (stored === null ? null : read(stored, `${where}[${index}]`)));
 }
 
 /** What is or was on trial, as files say it. */

@@ -1,8 +1,8 @@
 /** The JSON Schema (2020-12) of setting files, made from the stages' own tables, so that the two cannot disagree. */
-import { oversamplingFactors } from '../path/index.ts';
+import { oversamplingFactors, supply, surroundings } from '../path/index.ts';
 import { stages } from '../stages/index.ts';
-import type { Parameter, StageDefinition } from '../stages/index.ts';
-import { greatestRuleErrorDb, integrationRules, maximumStages } from './parse.ts';
+import type { Parameter, SheetDefinition, StageDefinition } from '../stages/index.ts';
+import { greatestJointDifferenceDb, greatestRuleErrorDb, integrationRules, maximumStages, optionalFields } from './parse.ts';
 import { settingFormat, settingVersion } from './write.ts';
 
 const gainDb = { type: 'number', minimum: -200, maximum: 0 };
@@ -22,7 +22,10 @@ export function settingSchema(): object {
       fullScaleDbu: { enum: [18, 22, 24] },
       oversamplingFactor: { enum: [...oversamplingFactors] },
       ladder: { enum: ['linear-phase', 'minimum-latency'] },
+      surroundings: { oneOf: [{ type: 'null' }, valuesSchema(surroundings)] },
+      supply: { oneOf: [{ type: 'null' }, valuesSchema(supply)] },
       path: { type: 'array', maxItems: maximumStages, items: { oneOf: stages.map(stageSchema) } },
+      joints: forEachStage(closedObject({ joined: { type: 'boolean' }, differenceDb: { type: 'number', minimum: 0, maximum: greatestJointDifferenceDb } })),
       levelMatch: { oneOf: [{ type: 'null' }, closedObject({
         onTrial: { oneOf: [{ const: 'path' }, closedObject({ stageIndex: { type: 'integer', minimum: 0 } })] },
         inGainDb: gainDb,
@@ -30,12 +33,12 @@ export function settingSchema(): object {
         residualDb: { type: 'number', minimum: -200, maximum: 200 },
         programme: { type: 'string', maxLength: 300 },
       })] },
-      rules: { oneOf: [{ type: 'null' }, { type: 'array', maxItems: maximumStages, items: { oneOf: [{ type: 'null' }, closedObject({
+      rules: forEachStage(closedObject({
         rule: { enum: [...integrationRules] },
         errorDb: { type: 'number', minimum: 0, maximum: greatestRuleErrorDb },
-      })] } }] },
+      })),
       checksum: { type: 'string', pattern: '^sha256:[0-9a-f]{64}$' },
-    }, ['rules', 'checksum']),
+    }, optionalFields),
   };
 }
 
@@ -44,8 +47,18 @@ function stageSchema(stage: StageDefinition): object {
     stage: { const: stage.id },
     inCircuit: { type: 'boolean' },
     reversed: { type: 'boolean' },
-    values: closedObject(Object.fromEntries(stage.parameters.map((parameter) => [parameter.id, parameterSchema(parameter)]))),
-  });
+    joined: { type: 'boolean' },
+    values: valuesSchema(stage),
+  }, ['joined']);
+}
+
+function valuesSchema({ parameters }: SheetDefinition): object {
+  return closedObject(Object.fromEntries(parameters.map((parameter) => [parameter.id, parameterSchema(parameter)])));
+}
+
+/** Null, or one entry or null for each stage of the path. */
+function forEachStage(entry: object): object {
+  return { oneOf: [{ type: 'null' }, { type: 'array', maxItems: maximumStages, items: { oneOf: [{ type: 'null' }, entry] } }] };
 }
 
 function parameterSchema(parameter: Parameter): object {

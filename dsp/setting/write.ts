@@ -1,12 +1,14 @@
 /** Setting → text, always the same bytes for the same setting. */
 import { Sha256 } from '../math/index.ts';
+import { supply, surroundings } from '../path/index.ts';
 import type { PathStage } from '../path/index.ts';
 import { stageById } from '../stages/index.ts';
+import type { SheetDefinition, StageValues } from '../stages/index.ts';
 import { numericsVersion } from './contract.ts';
 import type { Setting } from './contract.ts';
 
 export const settingFormat = 'stagebench/setting';
-export const settingVersion = 2;
+export const settingVersion = 3;
 
 /**
  * The file of a setting: JSON with a fixed order of fields (stage values in the order of the stage's table), two-space
@@ -38,7 +40,10 @@ export function settingContent(setting: Setting): object {
     fullScaleDbu: path.fullScaleDbu,
     oversamplingFactor: path.oversamplingFactor,
     ladder: path.ladder,
+    surroundings: sheetContent(surroundings, path.surroundings),
+    supply: sheetContent(supply, path.supply),
     path: path.stages.map(stageContent),
+    joints: setting.joints && setting.joints.map((stored) => stored && { joined: stored.joined, differenceDb: stored.differenceDb }),
     levelMatch: levelMatch && {
       onTrial: levelMatch.onTrial === 'path' ? 'path' : { stageIndex: levelMatch.onTrial.stageIndex },
       inGainDb: levelMatch.inGainDb,
@@ -51,13 +56,23 @@ export function settingContent(setting: Setting): object {
 }
 
 /** One stage as it stands in a file. */
-export function stageContent({ stage, inCircuit, reversed, values }: PathStage): object {
+export function stageContent({ stage, inCircuit, reversed, joined, values }: PathStage): object {
   return {
     stage,
     inCircuit,
     reversed,
-    values: Object.fromEntries(stageById(stage).parameters.map(({ id }) => [id, withoutNegativeZero(values[id])])),
+    joined,
+    values: valuesContent(stageById(stage), values),
   };
+}
+
+/** What stands round the path or supplies it, as it stands in a file. */
+export function sheetContent(sheet: SheetDefinition, values: StageValues | null): object | null {
+  return values && valuesContent(sheet, values);
+}
+
+function valuesContent({ parameters }: Pick<SheetDefinition, 'parameters'>, values: StageValues): object {
+  return Object.fromEntries(parameters.map(({ id }) => [id, withoutNegativeZero(values[id])]));
 }
 
 function withoutNegativeZero(value: number | string | undefined): number | string | undefined {

@@ -196,3 +196,6 @@ export interface StageRunner {
    */
   adopt(previous: StageRunner, bias: CarriedBias): void;
 }
+/** What is shown, written and read like a stage's values but is none: what stands round a path, what supplies it. */
+export type SheetDefinition = Pick<StageDefinition, 'id' | 'title' | 'shortTitle' | 'parameters' | 'drawing' | 'cautions'>;
+

@@ -1,6 +1,6 @@
 // The stages' public door: what a stage is, which there are, and how one runs.
 export type {
-  CautionName, ChoiceParameter, CircuitStageProgram, NumberParameter, OutputNetwork, Parameter, PolynomialProgram, Quantity, SolverTolerance, StageContext,
+  CautionName, ChoiceParameter, CircuitStageProgram, NumberParameter, OutputNetwork, Parameter, PolynomialProgram, Quantity, SheetDefinition, SolverTolerance, StageContext,
   StageCounters, StageDefinition, StageHome, StageProgram, StageReading, StageRemark, StageReport, StageRunner, StageValues,
 } from './contract.ts';
 export { gridPx, symbolTerminals, terminalPoint } from './drawing.ts';
@@ -15,3 +15,5 @@ export type { OpeningStage } from './opening.ts';
 export { emitShaping, shapingModuleKey, steadyShaping } from './harmonic-shaping/index.ts';
 export { dbuToPeakVolts, lineLevelDbu, peakVoltsToDbu } from './shared/levels.ts';
 export { formatValue } from './shared/format-value.ts';
+/** Makers of a table's entries, for tables that belong to no stage. */
+export * as makeParameter from './shared/parameters.ts';

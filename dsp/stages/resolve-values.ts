@@ -7,8 +7,11 @@ export class StageValueError extends Error {
   override readonly name = 'StageValueError';
 }
 
+/** A stage, or another sheet of values. */
+type Table = Pick<StageDefinition, 'id' | 'parameters'> & Partial<Pick<StageDefinition, 'refuse'>>;
+
 /** Every parameter at its default. */
-export function defaultValues(stage: StageDefinition): StageValues {
+export function defaultValues(stage: Pick<StageDefinition, 'parameters'>): StageValues {
   return Object.fromEntries(stage.parameters.map((parameter) => [parameter.id, parameter.default]));
 }
 
@@ -16,7 +19,7 @@ export function defaultValues(stage: StageDefinition): StageValues {
  * `given` with defaults where it is silent, in the table's order. Throws `StageValueError` for an unknown name, a wrong kind of value, a number outside its
  * range or not finite, an unknown option, and for a combination the stage refuses.
  */
-export function resolveValues(stage: StageDefinition, given: Readonly<Record<string, unknown>>): StageValues {
+export function resolveValues(stage: Table, given: Readonly<Record<string, unknown>>): StageValues {
   const known = new Set(stage.parameters.map((parameter) => parameter.id));
   for (const id of Object.keys(given)) {
     if (!known.has(id)) throw new StageValueError(`${stage.id}: expected one of ${[...known].join(', ')}, got "${id}"`);
@@ -26,7 +29,7 @@ export function resolveValues(stage: StageDefinition, given: Readonly<Record<str
     const value = given[parameter.id];
     resolved[parameter.id] = value === undefined ? parameter.default : checked(stage.id, parameter, value);
   }
-  const refusal = stage.refuse(resolved);
+  const refusal = stage.refuse?.(resolved) ?? null;
   if (refusal !== null) throw new StageValueError(`${stage.id}: ${refusal}`);
   return resolved;
 }

@@ -9,16 +9,17 @@ export interface StageWish {
   readonly values?: StageValues;
   readonly inCircuit?: boolean;
   readonly reversed?: boolean;
+  readonly joined?: boolean;
 }
 
 /** A path with keys s1, s2, …; every value that is not given is the default. */
 export function pathOf(wishes: readonly (string | StageWish)[], rest: Partial<PathSetting> = {}): PathSetting {
   return {
     stages: wishes.map((wish, index) => {
-      const { stage, values = {}, inCircuit = true, reversed = false } = typeof wish === 'string' ? { stage: wish } : wish;
-      return { key: `s${index + 1}`, stage, inCircuit, reversed, values: { ...defaultValues(stageById(stage)), ...values } };
+      const { stage, values = {}, inCircuit = true, reversed = false, joined = false } = typeof wish === 'string' ? { stage: wish } : wish;
+      return { key: `s${index + 1}`, stage, inCircuit, reversed, joined, values: { ...defaultValues(stageById(stage)), ...values } };
     }),
-    oversamplingFactor: 8, ladder: 'linear-phase', fullScaleDbu: 24, ...rest,
+    oversamplingFactor: 8, ladder: 'linear-phase', fullScaleDbu: 24, surroundings: null, supply: null, ...rest,
   };
 }
 

@@ -2,10 +2,11 @@ import { createHash } from 'node:crypto';
 import Ajv2020 from 'ajv/dist/2020.js';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { supply, surroundings } from '../../dsp/path/index.ts';
 import { openingSetting, parseSetting, parseSettingFile, settingSchema, writeSetting } from '../../dsp/setting/index.ts';
 import type { Setting } from '../../dsp/setting/index.ts';
 import { defaultValues, stages } from '../../dsp/stages/index.ts';
-import type { Parameter } from '../../dsp/stages/index.ts';
+import type { Parameter, SheetDefinition } from '../../dsp/stages/index.ts';
 
 const seed = 20261125;
 const opening = writeSetting(openingSetting());
@@ -18,6 +19,9 @@ function edited(change: (file: Record<string, unknown> & { path: { stage: string
   return JSON.stringify(file);
 }
 
+/** Any values of a sheet, or none. */
+const anySheet = ({ parameters }: SheetDefinition) => fc.option(fc.record(Object.fromEntries(parameters.map((parameter) => [parameter.id, anyValue(parameter)]))));
+
 const anyValue = (parameter: Parameter) => parameter.kind === 'choice'
   ? fc.constantFrom(...parameter.options.map(({ id }) => id))
   : fc.double({ min: parameter.minimum, max: parameter.maximum, noNaN: true }).map((value) => value + 0);
@@ -28,6 +32,7 @@ const anySetting: fc.Arbitrary<Setting> = fc.array(
     stage: fc.constant(stage.id),
     inCircuit: fc.boolean(),
     reversed: fc.boolean(),
+    joined: fc.boolean(),
     values: fc.record(Object.fromEntries(stage.parameters.map((parameter) => [parameter.id, anyValue(parameter)])))
       .map((values) => (stage.refuse(values) === null ? values : defaultValues(stage))),
   })), { maxLength: 4 },
@@ -36,14 +41,20 @@ const anySetting: fc.Arbitrary<Setting> = fc.array(
   notes: fc.array(fc.record({ date: fc.constant('2026-11-25'), text: fc.string({ unit: 'grapheme', maxLength: 80 }) }), { maxLength: 3 }),
   baseRateHz: fc.constantFrom(44_100, 48_000, 96_000),
   rules: fc.constantFrom(null, path.map((_, index) => (index % 2 === 0 ? { rule: 'T12' as const, errorDb: 0.03125 } : null))),
+  joints: fc.constantFrom(null, path.map((_, index) => (index % 2 === 0 ? null : { joined: index % 4 === 1, differenceDb: 0.015625 }))),
   levelMatch: fc.constantFrom(null, { onTrial: 'path' as const, inGainDb: -1.25, outGainDb: 0, residualDb: 0.01, programme: 'piano' }),
   path: fc.record({
     stages: fc.constant(path.map((stage, index) => ({ ...stage, key: `s${index + 1}` }))),
     oversamplingFactor: fc.constantFrom(1 as const, 2 as const, 4 as const, 8 as const, 16 as const),
     ladder: fc.constantFrom('linear-phase' as const, 'minimum-latency' as const),
     fullScaleDbu: fc.constantFrom(18 as const, 22 as const, 24 as const),
+    surroundings: anySheet(surroundings),
+    supply: anySheet(supply),
   }),
 }));
+
+/** Stages as they were written before there were joints. */
+const withoutJoints = (path: unknown) => (path as Record<string, unknown>[]).map(({ joined: _joined, ...stage }) => stage);
 
 describe('a setting file', () => {
   it('comes back equal, and is written again with the same bytes', () => {
@@ -84,12 +95,27 @@ describe('a setting file', () => {
   });
 
   it('takes a file of version 1, which knew one rule for all, with its checksum', () => {
-    const { version: _version, rules: _rules, checksum: _checksum, path, levelMatch, ...rest } = JSON.parse(opening) as Record<string, unknown>;
-    const { format, numerics: _numerics, ...more } = rest;
-    const content = { format, version: 1, numerics: 1, ...more, integrationRule: 'T1', path, levelMatch };
+    const { format, title, notes, baseRateHz, fullScaleDbu, oversamplingFactor, ladder, path, levelMatch } = JSON.parse(opening) as Record<string, unknown>;
+    const older = withoutJoints(path);
+    const content = { format, version: 1, numerics: 1, title, notes, baseRateHz, fullScaleDbu, oversamplingFactor, ladder, integrationRule: 'T1', path: older, levelMatch };
     const checksum = `sha256:${createHash('sha256').update(JSON.stringify(content)).digest('hex')}`;
     expect(parseSettingFile(JSON.stringify({ ...content, checksum }))).toEqual({ setting: openingSetting(), numerics: 1 });
     expect(() => parseSetting(JSON.stringify({ ...content, integrationRule: 'T7' }))).toThrow('integrationRule: expected "T1", got "T7"');
+  });
+
+  it('takes a file of version 2, which knew no joints and nothing round the path', () => {
+    const { format, title, notes, baseRateHz, fullScaleDbu, oversamplingFactor, ladder, path, levelMatch, rules } = JSON.parse(opening) as Record<string, unknown>;
+    const content = { format, version: 2, numerics: 2, title, notes, baseRateHz, fullScaleDbu, oversamplingFactor, ladder, path: withoutJoints(path), levelMatch, rules };
+    const checksum = `sha256:${createHash('sha256').update(JSON.stringify(content)).digest('hex')}`;
+    expect(parseSettingFile(JSON.stringify({ ...content, checksum }))).toEqual({ setting: openingSetting(), numerics: 2 });
+  });
+
+  it('need not say what is round the path, what supplies it and what is joined', () => {
+    const path = withoutJoints((JSON.parse(opening) as Record<string, unknown>)['path']) as { stage: string; values: Record<string, unknown> }[];
+    expect(parseSetting(edited((file) => {
+      for (const field of ['surroundings', 'supply', 'joints']) delete file[field];
+      file.path = path;
+    }))).toEqual(openingSetting());
   });
 
   it('may leave the rules out', () => {
@@ -117,13 +143,17 @@ describe('a refused setting file', () => {
     ['not JSON', '{ "format": ', /^file: expected a setting in JSON, got text that is not JSON$/],
     ['a list', '[]', /^file: expected an object, got a list$/],
     ['another format', '{"format":"something/else"}', /^format: expected "stagebench\/setting", got "something\/else"$/],
-    ['a later version', edited((file) => { file['version'] = 9; }), /^version: expected 1 to 2, got 9$/],
+    ['a later version', edited((file) => { file['version'] = 9; }), /^version: expected 1 to 3, got 9$/],
     ['an unknown stage', edited((file) => { file.path[1]!.stage = 'ring-modulator'; }), /^path\[1\]\.stage: expected one of .*"push-pull".*, got "ring-modulator"$/],
     ['an unknown value', edited((file) => { file.path[0]!.values['warmth'] = 11; }), /^path\[0\]\.values\.warmth: expected one of the fields .*collectorOhms.*, got 11$/],
     ['a missing value', edited((file) => { delete file.path[0]!.values['collectorOhms']; }), /^path\[0\]\.values\.collectorOhms: expected a value, got nothing$/],
     ['a value beyond its range', edited((file) => { file.path[0]!.values['collectorOhms'] = 1e12; }), /^path\[0\]: single-ended-bipolar\.collectorOhms: expected .*, got 1 TΩ$|^path\[0\]: single-ended-bipolar\.collectorOhms: expected .*, got /],
     ['text for a number', edited((file) => { file.path[0]!.values['collectorOhms'] = '4k7'; }), /collectorOhms: expected .*, got "4k7"$/],
     ['a superfluous field', edited((file) => { file['author'] = 'nobody'; }), /^author: expected one of the fields .*, got "nobody"$/],
+    ['surroundings beyond their range', edited((file) => { file['surroundings'] = { ...defaultValues(surroundings), loadOhms: 1 }; }), /^surroundings: surroundings\.loadOhms: expected .*, got 1 Ω$/],
+    ['surroundings that are not complete', edited((file) => { file['surroundings'] = { loadOhms: 600 }; }), /^surroundings\.sourceOhms: expected a value, got nothing$/],
+    ['too few verdicts on joints', edited((file) => { file['joints'] = [null, { joined: true, differenceDb: 0.1 }]; }), /^joints: expected one for each of 3 stages, got 2$/],
+    ['a verdict without a figure', edited((file) => { file['joints'] = [null, { joined: true }, null]; }), /^joints\[1\]\.differenceDb: expected a value, got nothing$/],
     ['a bad note', edited((file) => { file['notes'] = [{ date: 'yesterday', text: '' }]; }), /^notes\[0\]\.date: expected text of at most 10 characters|^notes\[0\]\.date: expected a date such as 2026-11-25, got "yesterday"$/],
     ['a gain above 0 dB', edited((file) => { file['levelMatch'] = { onTrial: 'path', inGainDb: 1, outGainDb: 0, residualDb: 0, programme: 'piano' }; }), /^levelMatch\.inGainDb: expected a number from -200 to 0, got 1$/],
     ['a match of a stage that is not there', edited((file) => { file['levelMatch'] = { onTrial: { stageIndex: 3 }, inGainDb: 0, outGainDb: 0, residualDb: 0, programme: 'piano' }; }), /^levelMatch\.onTrial\.stageIndex: expected a number from 0 to 2, got 3$/],

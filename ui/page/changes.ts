@@ -10,11 +10,17 @@ export function withSession(state: BenchState, session: Partial<SessionState>): 
   return { ...state, session: { ...state.session, ...session } };
 }
 
-/** A new path: a new revision, a match that no longer holds, rules not chosen yet, and no fault until the new circuit shows one. */
+/**
+ * A new path: a new revision, a match that no longer holds, rules not chosen yet, and no fault until the new circuit shows one. Verdicts on joints stand
+ * until they are given anew, for a change of value must not part what is joined; where the stages are others there are none.
+ */
 export function withPath(state: BenchState, path: PathSetting): BenchState {
-  if (path === state.setting.path) return state;
+  const { setting } = state;
+  if (path === setting.path) return state;
   const live = { ...state.live, revision: state.live.revision + 1, fault: null };
-  return withStaleMatch({ ...state, setting: { ...state.setting, path, rules: null }, live });
+  const before = setting.path.stages;
+  const sameStages = path.stages.length === before.length && path.stages.every(({ key, inCircuit }, k) => key === before[k]!.key && inCircuit === before[k]!.inCircuit);
+  return withStaleMatch({ ...state, setting: { ...setting, path, rules: null, joints: sameStages ? setting.joints : null }, live });
 }
 
 /** The level match was measured on something else; a match that is off stays off. */

@@ -93,9 +93,10 @@ function insertStage(state: BenchState, stageId: string, atIndex: number): Bench
   if (path.stages.length >= maximumStages) return withMessage(state, `The path holds ${maximumStages} stages; remove one first.`, true);
   const key = freshKey(path.stages.map((stage) => stage.key));
   const stages = path.stages.slice();
-  stages.splice(Math.min(stages.length, Math.max(0, Math.trunc(atIndex))), 0,
-    { key, stage: stageId, inCircuit: true, reversed: false, values: { ...defaultValues(stageById(stageId)) } });
-  const inserted = withPath(state, { ...path, stages });
+  const place = Math.min(stages.length, Math.max(0, Math.trunc(atIndex)));
+  stages.splice(place, 0,
+    { key, stage: stageId, inCircuit: true, reversed: false, joined: false, values: { ...defaultValues(stageById(stageId)) } });
+  const inserted = withMessage(withPath(state, { ...path, stages }), `${place + 1} ${stageById(stageId).shortTitle} inserted`);
   return { ...inserted, session: { ...inserted.session, openStageKey: key } };
 }
 

@@ -13,7 +13,7 @@ export function benchState({ stages, session, live }: Wanted = {}): BenchState {
   const opening = openingState([]);
   const path = stages === undefined ? opening.setting.path : {
     ...opening.setting.path,
-    stages: stages.map((stage, index) => ({ key: `s${index + 1}`, stage, inCircuit: true, reversed: false, values: defaultValues(stageById(stage)) })),
+    stages: stages.map((stage, index) => ({ key: `s${index + 1}`, stage, inCircuit: true, reversed: false, joined: false, values: defaultValues(stageById(stage)) })),
   };
   return {
     setting: { ...opening.setting, path },

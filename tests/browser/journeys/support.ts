@@ -194,7 +194,7 @@ export function settingOf(stages: readonly string[], title = 'journey'): Setting
   const opening = openingSetting();
   return {
     ...opening, title, levelMatch: null,
-    path: { ...opening.path, stages: stages.map((stage, index) => ({ key: `s${index + 1}`, stage, inCircuit: true, reversed: false, values: { ...defaultValues(stageById(stage)) } })) },
+    path: { ...opening.path, stages: stages.map((stage, index) => ({ key: `s${index + 1}`, stage, inCircuit: true, reversed: false, joined: false, values: { ...defaultValues(stageById(stage)) } })) },
   };
 }
 
