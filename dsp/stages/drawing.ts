@@ -25,6 +25,7 @@ export const symbolTerminals = {
   'bipolar-pnp': { base: [-4, 0], collector: [2, 4], emitter: [2, -4] },
   'field-effect-n': { gate: [-4, 0], drain: [2, -4], source: [2, 4] },
   triode: { grid: [-4, 0], anode: [0, -5], cathode: [0, 5] },
+  'op-amp': { inverting: [-4, -2], nonInverting: [-4, 2], output: [4, 0] },
   ground: { terminal: [0, 0] },
   supply: { terminal: [0, 0] },
   input: { terminal: [0, 0] },
@@ -33,10 +34,27 @@ export const symbolTerminals = {
 
 export type SymbolName = keyof typeof symbolTerminals;
 
+/** Where a terminal of a block is found in the netlist: the node in `field` (and of a pair, its entry `index`) of the block's part of this name. */
+export interface BlockTerminal {
+  readonly part: string;
+  readonly field: string;
+  readonly index: number;
+}
+
+/**
+ * Symbols that stand for several components at once: a placement of component "U1" stands for all whose names begin with "U1 ", "U1 pair" among them.
+ * Here is which node of theirs each terminal is.
+ */
+export const blockTerminals = {
+  'op-amp': {
+    inverting: { part: 'pair', field: 'in', index: 1 }, nonInverting: { part: 'pair', field: 'in', index: 0 }, output: { part: 'output', field: 'out', index: 0 },
+  },
+} as const satisfies Partial<{ readonly [S in SymbolName]: { readonly [T in keyof (typeof symbolTerminals)[S]]: BlockTerminal } }>;
+
 /** One symbol on the sheet. */
 export interface Placement {
   readonly symbol: SymbolName;
-  /** Component of the netlist it stands for; absent for ground and output. */
+  /** Component of the netlist it stands for, of a block the name its parts begin with; absent for ground and output. */
   readonly component?: string;
   readonly at: Point;
   /** Clockwise turn. */
@@ -70,6 +88,12 @@ export interface Drawing {
   readonly wires: readonly (readonly Point[])[];
   readonly values: readonly FreeValue[];
   readonly nodeReadings: readonly NodeReading[];
+}
+
+/** Component that a netlist's component is drawn as: itself, or the block that it is a part of. */
+export function drawnComponent(placements: readonly Placement[], name: string): string {
+  const block = placements.find(({ symbol, component }) => symbol in blockTerminals && component !== undefined && name.startsWith(`${component} `));
+  return block?.component ?? name;
 }
 
 /** Terminal position of a placement on the sheet. */

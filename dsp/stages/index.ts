@@ -3,8 +3,8 @@ export type {
   CautionName, ChoiceParameter, CircuitStageProgram, NumberParameter, OutputNetwork, Parameter, PolynomialProgram, Quantity, SheetDefinition, SolverTolerance, StageContext,
   StageCounters, StageDefinition, StageHome, StageProgram, StageReading, StageRemark, StageReport, StageRunner, StageValues,
 } from './contract.ts';
-export { gridPx, symbolTerminals, terminalPoint } from './drawing.ts';
-export type { Drawing, FreeValue, NodeReading, Placement, Point, SymbolName } from './drawing.ts';
+export { blockTerminals, drawnComponent, gridPx, symbolTerminals, terminalPoint } from './drawing.ts';
+export type { BlockTerminal, Drawing, FreeValue, NodeReading, Placement, Point, SymbolName } from './drawing.ts';
 export { stageById, stages } from './registry.ts';
 export { defaultValues, resolveValues, StageValueError } from './resolve-values.ts';
 export { cautions } from './cautions.ts';

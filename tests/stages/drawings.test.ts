@@ -2,8 +2,8 @@
 import { describe, expect, it } from 'vitest';
 import { terminalsOf as componentTerminals } from '../../dsp/circuit/index.ts';
 import type { Component } from '../../dsp/circuit/index.ts';
-import { defaultValues, gridPx, stages } from '../../dsp/stages/index.ts';
-import type { Drawing, Placement } from '../../dsp/stages/index.ts';
+import { blockTerminals, defaultValues, drawnComponent, gridPx, stages } from '../../dsp/stages/index.ts';
+import type { BlockTerminal, Drawing, Placement } from '../../dsp/stages/index.ts';
 import { armsAt, segmentsOf, terminalGroups, terminalsOf } from './support/read-drawing.ts';
 import type { Terminal } from './support/read-drawing.ts';
 
@@ -23,6 +23,12 @@ function nodeOf(component: Component, terminal: string): string {
   return pair[terminal === 'a' || terminal === 'plus' ? 0 : 1];
 }
 
+/** Node a terminal of a block stands for. */
+function blockNode(components: readonly Component[], block: string, { part, field, index }: BlockTerminal): string {
+  const component = components.find(({ name }) => name === `${block} ${part}`)!;
+  return (component as unknown as Record<string, readonly string[]>)[field]![index]!;
+}
+
 const symmetric = new Set(['resistor', 'capacitor', 'inductor']);
 
 /** Joined sets of terminals, written so that the two ends of a symmetric part are not told apart. */
@@ -40,6 +46,10 @@ function netlistNets(components: readonly Component[], placements: readonly Plac
   const add = (node: string, what: string): void => {
     nets.set(node, (nets.get(node) ?? new Set()).add(what));
   };
+  for (const { symbol, component } of placements) {
+    if (!(symbol in blockTerminals)) continue;
+    for (const [name, terminal] of Object.entries<BlockTerminal>(blockTerminals[symbol as keyof typeof blockTerminals])) add(blockNode(components, component!, terminal), `${component}.${name}`);
+  }
   for (const component of components) {
     const symbol = placements.find((placement) => placement.component === component.name)?.symbol;
     if (symbol === undefined) continue;
@@ -59,7 +69,7 @@ describe.each(drawn)('$id', ({ stage, drawing, document }) => {
 
   it('shows every component once, and none that is not there', () => {
     const shown = drawing.placements.flatMap((placement) => (placement.component === undefined ? [] : [placement.component])).sort();
-    expect(shown).toEqual(document.components.map((component) => component.name).sort());
+    expect(shown).toEqual([...new Set(document.components.map((component) => drawnComponent(drawing.placements, component.name)))].sort());
     expect(document.output[1]).toBe('ground');
   });
 

@@ -48,6 +48,8 @@ export const symbolStrokes: Readonly<Record<SymbolName, readonly Stroke[]>> = {
     line(circle(26)), lead('M0 -40V-14'), bar('M-11 -13H11'), lead('M-32 0H-17'), { path: 'M-16 0H17', weight: 'symbol', dashed: true },
     bar('M-11 13H11'), lead('M0 14V40'),
   ],
+  // A triangle that points at its output; the signs stand inside, at the inputs.
+  'op-amp': [lead('M-32 -16H-20'), lead('M-32 16H-20'), line('M-20 -28V28L22 0Z'), lead('M22 0H32'), lead('M-16 -16H-8'), lead('M-16 16H-8M-12 12V20')],
   ground: [lead('M0 0V8'), line('M-10 8H10'), line('M-6 12H6'), line('M-2 16H2')],
   supply: openEnd,
   input: openEnd,
@@ -61,4 +63,4 @@ export function placementTransform({ at, turn, mirrored }: Placement): string {
 }
 
 /** Symbols that amplify: what a stage is known by. */
-export const deviceSymbols: ReadonlySet<SymbolName> = new Set<SymbolName>(['bipolar-npn', 'bipolar-pnp', 'field-effect-n', 'triode']);
+export const deviceSymbols: ReadonlySet<SymbolName> = new Set<SymbolName>(['bipolar-npn', 'bipolar-pnp', 'field-effect-n', 'triode', 'op-amp']);
