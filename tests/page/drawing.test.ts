@@ -5,6 +5,7 @@ import { faultPlace } from '../../ui/page/drawing/fault-place.ts';
 import { signParts } from '../../ui/page/drawing/stage-sign.ts';
 import { placementTransform, symbolStrokes } from '../../ui/page/drawing/symbols.ts';
 import { junctionDots, pointOfNode, wireGroups } from '../../ui/page/drawing/wire-groups.ts';
+import { stageGroups } from '../../ui/page/stage-groups.ts';
 
 /** Divider between a supply and earth, tapped to the output, with a wire that crosses and does not join. */
 const divider: Drawing = {
@@ -92,12 +93,29 @@ describe('symbols', () => {
 });
 
 describe('signs', () => {
-  it('are fragments of the stage’s own drawing, a curve where it has none', () => {
-    for (const { id, drawing } of stages) {
-      const strokes = signParts(drawing).flatMap((part) => part.strokes);
-      const devices = drawing?.placements.filter(({ symbol }) => /bipolar|field|triode/.test(symbol)) ?? [];
-      for (const { symbol } of devices) expect(strokes, id).toEqual(expect.arrayContaining([...symbolStrokes[symbol]]));
-      if (drawing === null) expect(strokes).toHaveLength(1);
-    }
+  const amplifying = new Set(stageGroups().find(({ title }) => title === 'Amplifying')!.stages.map(({ id }) => id));
+
+  it.each(stages.map((stage) => [stage.id, stage] as const))('of %s is a fragment of its own drawing where it amplifies', (id, stage) => {
+    const parts = signParts(stage);
+    const strokes = parts.flatMap((part) => part.strokes);
+    expect(strokes.length).toBeGreaterThan(0);
+    if (!amplifying.has(id)) return;
+    const drawn = stage.drawing!.placements.flatMap(({ symbol }) => symbolStrokes[symbol]);
+    expect(strokes.some((stroke) => drawn.includes(stroke)), id).toBe(true);
+  });
+
+  it('differ between a bell and a shelf, a line and a bus', () => {
+    const words = ['equaliser-bell', 'equaliser-shelf', 'line', 'summing-bus', 'harmonic-shaping'].map((id) => JSON.stringify(signParts({ id, drawing: null })));
+    expect(new Set(words).size).toBe(words.length);
+  });
+});
+
+describe('the groups of the chooser', () => {
+  it('hold every stage once, also one that none of them names', () => {
+    const all = [...stages, { ...stages[0]!, id: 'not-yet-known' }];
+    const grouped = stageGroups(all).flatMap((group) => group.stages.map(({ id }) => id));
+    expect(grouped.slice().sort()).toEqual(all.map(({ id }) => id).sort());
+    expect(stageGroups(all).at(-1)!.stages.at(-1)!.id).toBe('not-yet-known');
+    expect(stageGroups().every((group) => group.stages.length > 0)).toBe(true);
   });
 });

@@ -4,8 +4,8 @@ import type { Parameter } from '../../dsp/stages/index.ts';
 import { replaceStage, stageByKey, withExistingStages, withLive, withMessage, withPath } from './changes.ts';
 import type { Action, BenchState } from './state.ts';
 
-/** A path longer than this is refused; it is what the strip can show in two lines. */
-export const maximumStages = 20;
+/** What the page is laid out for: no stage is inserted beyond. A file may hold more; all of it plays, and the strip says so. */
+export const mostStages = 10;
 
 type SetValue = Extract<Action, { kind: 'set-value' }>;
 
@@ -85,12 +85,13 @@ function moveStage(state: BenchState, key: string, toIndex: number): BenchState 
   if (from < 0 || !(from !== to)) return state;
   const stages = path.stages.slice();
   stages.splice(to, 0, ...stages.splice(from, 1));
-  return withPath(state, { ...path, stages });
+  const { shortTitle } = stageById(stages[to]!.stage);
+  return withMessage(withPath(state, { ...path, stages }), `${shortTitle} moved to place ${to + 1} of ${stages.length}`);
 }
 
 function insertStage(state: BenchState, stageId: string, atIndex: number): BenchState {
   const { path } = state.setting;
-  if (path.stages.length >= maximumStages) return withMessage(state, `The path holds ${maximumStages} stages; remove one first.`, true);
+  if (path.stages.length >= mostStages) return withMessage(state, `The path holds ${mostStages} stages; remove one to insert another.`, true);
   const key = freshKey(path.stages.map((stage) => stage.key));
   const stages = path.stages.slice();
   const place = Math.min(stages.length, Math.max(0, Math.trunc(atIndex)));
@@ -102,14 +103,15 @@ function insertStage(state: BenchState, stageId: string, atIndex: number): Bench
 
 /** The next stage (or the one before) opens in place of the removed one. */
 function removeStage(state: BenchState, key: string): BenchState {
-  const { path, } = state.setting;
+  const { path } = state.setting;
   const index = path.stages.findIndex((stage) => stage.key === key);
   if (index < 0) return state;
   if (path.stages.length === 1) return withMessage(state, 'The path keeps one stage; take it out of circuit instead.', true);
   const stages = path.stages.filter((stage) => stage.key !== key);
   const neighbour = stages[Math.min(index, stages.length - 1)]!.key;
   const openStageKey = state.session.openStageKey === key ? neighbour : state.session.openStageKey;
-  return withExistingStages(withPath({ ...state, session: { ...state.session, openStageKey } }, { ...path, stages }));
+  const removed = withExistingStages(withPath({ ...state, session: { ...state.session, openStageKey } }, { ...path, stages }));
+  return withMessage(removed, `${index + 1} ${stageById(path.stages[index]!.stage).shortTitle} removed`);
 }
 
 function freshKey(taken: readonly string[]): string {

@@ -107,10 +107,93 @@ describe('the path strip', () => {
     expect(bench.actions).toEqual([{ kind: 'remove-stage', stageKey: 's2' }]);
     expect(focused(bench)!.querySelector('.title')!.textContent).toBe('2 shaping');
     await keys(bench, '{Insert}');
-    expect(focused(bench)!.localName).toBe('select');
-    await userEvent.selectOptions(focused(bench)!, 'push-pull');
-    await userEvent.click([...root(bench).querySelectorAll('button')].find((each) => each.textContent === 'Add')!);
-    expect(bench.actions.at(-1)).toEqual({ kind: 'insert-stage', stage: 'push-pull', atIndex: 2 });
+    await settle(bench.element);
+    const choice = find<HTMLButtonElement>(bench.element, 'stage-chooser').shadowRoot!.activeElement!;
+    expect(choice.textContent).toContain('Single-ended stage, bipolar');
+    await keys(bench, '{ArrowDown}{ArrowDown}');
+    expect(find(bench.element, 'stage-chooser').shadowRoot!.activeElement!.textContent).toContain('valve');
+    await keys(bench, '{ArrowUp}{Enter}');
+    expect(bench.actions.at(-1)).toEqual({ kind: 'insert-stage', stage: 'single-ended-field-effect', atIndex: 2 });
+    expect(find(bench.element, 'path-editor').shadowRoot!.querySelector('stage-chooser')).toBeNull();
+  });
+
+  it('inserts before or after the open stage from the menu, and closes the chooser by Escape or by its button', async () => {
+    const bench = await strip(three, 'wide', 1232);
+    await userEvent.click(find(bench.element, '.edit'));
+    await settle(bench.element);
+    const press = async (words: string) => {
+      await userEvent.click([...find(bench.element, 'path-editor').shadowRoot!.querySelectorAll('button')].find((each) => each.textContent === words)!);
+      await settle(bench.element);
+    };
+    await press('Insert before');
+    const chooser = () => find(bench.element, 'path-editor').shadowRoot!.querySelector('stage-chooser');
+    expect(chooser()!.shadowRoot!.querySelector('h2')!.textContent).toBe('Insert a stage before 1 single-ended');
+    await userEvent.click(chooser()!.shadowRoot!.querySelector('[data-stage="push-pull"]')!);
+    await settle(bench.element);
+    expect(bench.actions.at(-1)).toEqual({ kind: 'insert-stage', stage: 'push-pull', atIndex: 0 });
+    await press('Insert after');
+    await keys(bench, '{Escape}');
+    expect(chooser()).toBeNull();
+    expect(focused(bench)!.matches('.open'), 'the focus goes back to the path').toBe(true);
+    await press('Move later');
+    expect(bench.actions.at(-1)).toEqual({ kind: 'move-stage', stageKey: 's1', toIndex: 1 });
+    await press('Remove');
+    expect(bench.actions.at(-1)).toEqual({ kind: 'remove-stage', stageKey: 's1' });
+  });
+
+  it('refuses an eleventh stage in words, and says so where a file holds more', async () => {
+    const bench = await strip(ten, 'wide', 1232);
+    (tabStops(bench)[0] as HTMLElement).focus();
+    await keys(bench, '{Insert}');
+    expect(find(bench.element, 'path-editor').shadowRoot!.querySelector('[role="alert"]')!.textContent).toBe('The path holds 10 stages; remove one to insert another.');
+    expect(root(bench).querySelector('.notice')).toBeNull();
+    const twelve = await strip([...ten, 'push-pull', 'push-pull'], 'wide', 1232);
+    expect(root(twelve).querySelector('.notice')!.textContent).toBe('12 stages in this file; the page is laid out for 10. All of them are shown and play; remove 3 to insert another.');
+    expect(root(twelve).querySelectorAll('.cell')).toHaveLength(12);
+  });
+
+  it.each([['wide', 1232], ['wide', 640], ['narrow', 358]] as const)('drags a cell along the wire (%s, %i px), with a mark where it would go; Escape puts it back', async (shape, widthPx) => {
+    const bench = await strip(ten, shape, widthPx);
+    const cells = () => [...root(bench).querySelectorAll<HTMLElement>('.cell, .cells li')];
+    const button = (index: number) => cells()[index]!.querySelector<HTMLElement>('button')!;
+    const at = (index: number, share: number) => {
+      const { left, width, top } = cells()[index]!.getBoundingClientRect();
+      return { clientX: left + share * width, clientY: top + 20 };
+    };
+    const pointer = (type: string, target: Element, where: { clientX: number; clientY: number }, buttons = 1) =>
+      target.dispatchEvent(new PointerEvent(type, { bubbles: true, composed: true, pointerId: 1, isPrimary: true, button: 0, buttons, pointerType: 'mouse', ...where }));
+    const list = root(bench).querySelector('ol')!;
+    list.setPointerCapture = () => undefined;
+    const dragTo = async (from: number, to: number, share: number) => {
+      button(from).focus();
+      pointer('pointerdown', button(from), at(from, 0.5));
+      pointer('pointermove', list, { ...at(from, 0.5), clientX: at(from, 0.5).clientX + 3 });
+      await settle(bench.element);
+      expect(root(bench).querySelector('.lifted'), 'a press is no drag').toBeNull();
+      pointer('pointermove', list, at(to, share));
+      await settle(bench.element);
+      expect(cells()[from]!.classList.contains('lifted')).toBe(true);
+    };
+
+    await dragTo(1, 7, 0.9);
+    expect(cells()[8]!.classList.contains('drop-before')).toBe(true);
+    pointer('pointerup', list, at(7, 0.9), 0);
+    await settle(bench.element);
+    expect(bench.actions).toEqual([{ kind: 'move-stage', stageKey: 's2', toIndex: 7 }]);
+    expect(focused(bench), 'the focus goes with the stage').toBe(button(7));
+
+    await dragTo(7, 9, 0.9);
+    expect(cells()[9]!.classList.contains('drop-after')).toBe(true);
+    pointer('pointerup', list, at(9, 0.9), 0);
+    expect(bench.actions.at(-1)).toEqual({ kind: 'move-stage', stageKey: 's2', toIndex: 9 });
+    await settle(bench.element);
+
+    await dragTo(9, 0, 0.1);
+    await userEvent.keyboard('{Escape}');
+    await settle(bench.element);
+    expect(root(bench).querySelector('.lifted, .drop-before')).toBeNull();
+    pointer('pointerup', list, at(0, 0.1), 0);
+    expect(bench.actions).toHaveLength(2);
   });
 
   it('strikes a faulty stage through and says so', async () => {

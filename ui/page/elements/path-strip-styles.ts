@@ -29,9 +29,15 @@ export const pathStripStyles = [base, css`
   }
   .goes-on::after { right: 0; }
   .comes-on::before { left: 0; }
+  /* A stage is dragged sideways; up and down the page still scrolls. */
+  .cell .open, .cells button { touch-action: pan-y; user-select: none; -webkit-user-select: none; }
+  .lifted { outline: 2px dashed var(--pen); outline-offset: -2px; }
+  .cells li { position: relative; }
+  .drop-before::before, .drop-after::after { content: ''; position: absolute; top: 0; bottom: 0; width: 0; height: auto; border: solid var(--pen); border-width: 0 0 0 4px; transform: none; z-index: 2; }
+  .drop-before::before { left: -2px; right: auto; }
+  .drop-after::after { right: -2px; left: auto; }
+  .notice { padding: 4px 0; }
   .row { display: flex; flex-wrap: wrap; align-items: center; gap: 4px 16px; min-height: 28px; }
-  .edit-row { padding: 8px 0; border-top: 1px solid var(--edge); }
-  .pair { display: inline-flex; align-items: center; gap: 8px; flex-wrap: wrap; }
   .spacer { flex: 1; }
   .cells { display: flex; flex-wrap: wrap; }
   .cells li { flex: 1 0 35px; max-width: 72px; border-bottom: 2px solid var(--ink); }

@@ -1,12 +1,17 @@
 /**
  * The path from source to load: one cell a stage on a wire, each with two buttons (open; in or out). One tab stop; left and right move
- * between stages, up and down between the two buttons, Shift with left or right reorders, Insert and Delete add and remove.
+ * between stages, up and down between the two buttons, Shift with left or right reorders, Insert and Delete add and remove. A cell can be
+ * dragged along the wire.
  */
 import { html, nothing } from 'lit';
 import { repeat } from 'lit/directives/repeat.js';
 import type { PathStage } from '../../../dsp/path/index.ts';
-import { stageById, stages } from '../../../dsp/stages/index.ts';
+import { stageById } from '../../../dsp/stages/index.ts';
+import { mostStages } from '../reduce-setting.ts';
 import { BenchElement } from './bench-element.ts';
+import { CellDrag } from './cell-drag.ts';
+import './path-editor.ts';
+import type { PathEditor } from './path-editor.ts';
 import { layOutCells } from './path-layout.ts';
 import { pathStripStyles } from './path-strip-styles.ts';
 import { RoomObserver } from './room-observer.ts';
@@ -20,7 +25,7 @@ const endsPx = 96 + 120;
 type Which = 'open' | 'switch';
 
 export class PathStrip extends BenchElement {
-  static override properties = { ...BenchElement.properties, roomPx: { state: true }, rover: { state: true }, listed: { state: true }, editing: { state: true } };
+  static override properties = { ...BenchElement.properties, roomPx: { state: true }, rover: { state: true }, listed: { state: true }, editing: { state: true }, lifted: { state: true } };
   static override styles = pathStripStyles;
 
   declare private roomPx: number;
@@ -30,8 +35,14 @@ export class PathStrip extends BenchElement {
   declare private listed: boolean;
   /** The row that adds, moves and removes is open. */
   declare private editing: boolean;
+  /** Stage being dragged, and the gap it would be put into. */
+  declare private lifted: { readonly key: string; readonly gap: number } | null;
 
   #refocus = false;
+  /** The state with the inserted stage comes with the next update. */
+  #toOpenStage = false;
+  #drag: CellDrag | null = null;
+  #clickTaken = false;
   readonly #room = new RoomObserver(this, (widthPx) => { this.roomPx = widthPx; });
 
   constructor() {
@@ -40,6 +51,7 @@ export class PathStrip extends BenchElement {
     this.rover = { key: '', which: 'open' };
     this.listed = false;
     this.editing = false;
+    this.lifted = null;
   }
 
   override connectedCallback(): void {
@@ -58,6 +70,8 @@ export class PathStrip extends BenchElement {
 
   protected override willUpdate(): void {
     const { openStageKey } = this.state.session;
+    if (this.#toOpenStage) this.rover = { key: openStageKey, which: 'open' };
+    this.#toOpenStage = false;
     if (!this.#stages.some(({ key }) => key === this.rover.key)) this.rover = { key: openStageKey, which: this.rover.which };
   }
 
@@ -68,7 +82,8 @@ export class PathStrip extends BenchElement {
   }
 
   protected override render(): unknown {
-    return html`${this.shape === 'narrow' ? this.#narrow() : this.#wide()}${this.editing ? this.#editRow() : nothing}`;
+    return html`${this.shape === 'narrow' ? this.#narrow() : this.#wide()}${this.#notice()}
+      ${this.editing ? html`<path-editor .state=${this.state} .shape=${this.shape} .low=${this.low} @editor-done=${this.#backToPath}></path-editor>` : nothing}`;
   }
 
   #wide(): unknown {
@@ -79,7 +94,7 @@ export class PathStrip extends BenchElement {
     const { trialIn } = this.state.live;
     return html`<div class="strip">
       <div class="end source"><span>source</span><b>${writeDbu(nominalDbu)}</b>${onTrial.kind === 'path' && !trialIn ? html`<span class="note">out of circuit</span>` : nothing}</div>
-      <ol aria-label="stages of the path" style=${`--cell:${cellPx}px;--line:${lines[0] ?? 1}`} @keydown=${this.#key}>
+      <ol aria-label="stages of the path" style=${`--cell:${cellPx}px;--line:${lines[0] ?? 1}`} @keydown=${this.#key} @pointermove=${this.#dragged} @pointerup=${this.#dropped} @pointercancel=${this.#endDrag}>
         ${repeat(this.#stages, ({ key }) => key, (stage, index) => this.#cell(stage, index, ends.has(index + 1), ends.has(index)))}
       </ol>
       ${lines.length === 1 ? html`<svg class="tail" aria-hidden="true"><path d="M0 24H4000" /></svg>` : nothing}
@@ -91,10 +106,10 @@ export class PathStrip extends BenchElement {
     const definition = stageById(stage.stage);
     const open = stage.key === this.state.session.openStageKey;
     const faulty = this.state.live.fault?.stageKey === stage.key;
-    return html`<li class=${`cell${open ? ' current' : ''}${goesOn ? ' goes-on' : ''}${comesOn ? ' comes-on' : ''}`}>
+    return html`<li class=${`cell${open ? ' current' : ''}${goesOn ? ' goes-on' : ''}${comesOn ? ' comes-on' : ''}${this.#dragClasses(stage.key, index)}`}>
       <button class="open" aria-current=${open ? 'true' : nothing} tabindex=${this.#tabIndex(stage.key, 'open')} data-rover=${this.#rove(stage.key, 'open')}
-        @focus=${() => this.#stand(stage.key, 'open')} @click=${() => this.send({ kind: 'open-stage', stageKey: stage.key })}>
-        <stage-sign .drawing=${definition.drawing} .inCircuit=${this.#isWiredIn(stage)} .faulty=${faulty}></stage-sign>
+        @focus=${() => this.#stand(stage.key, 'open')} @click=${() => this.#open(stage)} @pointerdown=${(event: PointerEvent) => this.#pressed(event, stage.key, index)}>
+        <stage-sign .stage=${definition} .inCircuit=${this.#isWiredIn(stage)} .faulty=${faulty}></stage-sign>
         <span class="title">${index + 1} ${definition.shortTitle}</span>
       </button>
       ${this.#switch(stage, index, faulty)}
@@ -129,11 +144,11 @@ export class PathStrip extends BenchElement {
     const open = this.#stages.findIndex(({ key }) => key === this.state.session.openStageKey);
     const stage = this.#stages[open];
     if (this.listed) return this.#list();
-    return html`<ol class="cells" aria-label="stages of the path" @keydown=${this.#key}>${repeat(this.#stages, ({ key }) => key, (each, index) => html`
-        <li class=${each === stage ? 'current' : ''}><button aria-current=${each === stage ? 'true' : nothing} class=${this.#isWiredIn(each) ? '' : 'struck'}
+    return html`<ol class="cells" aria-label="stages of the path" @keydown=${this.#key} @pointermove=${this.#dragged} @pointerup=${this.#dropped} @pointercancel=${this.#endDrag}>${repeat(this.#stages, ({ key }) => key, (each, index) => html`
+        <li class=${`${each === stage ? 'current' : ''}${this.#dragClasses(each.key, index)}`}><button aria-current=${each === stage ? 'true' : nothing} class=${this.#isWiredIn(each) ? '' : 'struck'}
           aria-label=${`${index + 1} ${stageById(each.stage).shortTitle}, ${each.inCircuit ? 'in circuit' : 'out of circuit'}`}
           tabindex=${this.#tabIndex(each.key, 'open')} data-rover=${this.#rove(each.key, 'open')} @focus=${() => this.#stand(each.key, 'open')}
-          @click=${() => this.send({ kind: 'open-stage', stageKey: each.key })}>${index + 1}</button></li>`)}</ol>
+          @click=${() => this.#open(each)} @pointerdown=${(event: PointerEvent) => this.#pressed(event, each.key, index)}>${index + 1}</button></li>`)}</ol>
       <div class="row">
         ${stage ? html`<b>${open + 1} ${stageById(stage.stage).shortTitle}</b><button role="switch" aria-checked=${stage.inCircuit}
           aria-label=${`${open + 1} ${stageById(stage.stage).shortTitle}, in circuit`} @click=${() => this.#toggle(stage)}>${stage.inCircuit ? 'in circuit' : 'out of circuit'}</button>` : nothing}
@@ -162,25 +177,11 @@ export class PathStrip extends BenchElement {
     return html`<button class="edit" aria-expanded=${this.editing} @click=${() => { this.editing = !this.editing; }}>Change path</button>`;
   }
 
-  /** Everything the keys do to the order, as buttons; acts on the open stage. */
-  #editRow(): unknown {
-    const key = this.state.session.openStageKey;
-    const index = this.#stages.findIndex((stage) => stage.key === key);
-    const stage = this.#stages[index];
-    if (!stage) return nothing;
-    return html`<div class="row edit-row" role="group" aria-label="Change path">
-      <span>${index + 1} ${stageById(stage.stage).shortTitle}:</span>
-      <button class="boxed" ?disabled=${index === 0} @click=${() => this.send({ kind: 'move-stage', stageKey: key, toIndex: index - 1 })}>Move earlier</button>
-      <button class="boxed" ?disabled=${index === this.#stages.length - 1} @click=${() => this.send({ kind: 'move-stage', stageKey: key, toIndex: index + 1 })}>Move later</button>
-      <button class="boxed" ?disabled=${this.#stages.length === 1} @click=${() => this.send({ kind: 'remove-stage', stageKey: key })}>Remove</button>
-      <span class="pair"><label for="kind">add after it</label>
-        <select id="kind">${stages.map(({ id, title }) => html`<option value=${id}>${title}</option>`)}</select>
-        <button class="boxed" @click=${() => this.#add(index + 1)}>Add</button></span>
-    </div>`;
-  }
-
-  #add(atIndex: number): void {
-    this.send({ kind: 'insert-stage', stage: this.renderRoot.querySelector('select')!.value, atIndex });
+  /** A file may hold more stages than the page is laid out for. */
+  #notice(): unknown {
+    const more = this.#stages.length - mostStages;
+    if (more <= 0) return nothing;
+    return html`<p class="notice note">${this.#stages.length} stages in this file; the page is laid out for ${mostStages}. All of them are shown and play; remove ${more + 1} to insert another.</p>`;
   }
 
   #tabIndex(key: string, which: Which): number {
@@ -197,6 +198,7 @@ export class PathStrip extends BenchElement {
 
   #key(event: KeyboardEvent): void {
     if (event.ctrlKey || event.metaKey || event.altKey) return;
+    if (event.key === 'Escape' && this.#drag) return this.#endDrag();
     const index = this.#stages.findIndex(({ key }) => key === this.rover.key);
     const { key, which } = this.rover;
     const along = event.key === 'ArrowRight' || event.key === 'ArrowLeft';
@@ -207,7 +209,7 @@ export class PathStrip extends BenchElement {
     else if (event.key === 'Home') this.#rest(0, which);
     else if (event.key === 'End') this.#rest(this.#stages.length - 1, which);
     else if (event.key === 'Delete') this.#remove(key);
-    else if (event.key === 'Insert') this.#openInsert(key);
+    else if (event.key === 'Insert') void this.#openInsert(key);
     else return;
     event.preventDefault();
     event.stopPropagation();
@@ -239,10 +241,68 @@ export class PathStrip extends BenchElement {
     this.send({ kind: 'remove-stage', stageKey: key });
   }
 
-  #openInsert(key: string): void {
+  async #openInsert(key: string): Promise<void> {
     this.send({ kind: 'open-stage', stageKey: key });
     this.editing = true;
-    void this.updateComplete.then(() => this.renderRoot.querySelector('select')?.focus());
+    await this.updateComplete;
+    await this.renderRoot.querySelector<PathEditor>('path-editor')!.choose('after');
+  }
+
+  /** The focus goes to the open stage, which is the one just inserted. */
+  #backToPath(): void {
+    this.#toOpenStage = true;
+    this.#refocus = true;
+    this.requestUpdate();
+  }
+
+  get #cells(): HTMLElement[] {
+    return [...this.renderRoot.querySelectorAll<HTMLElement>('.cell, .cells li')];
+  }
+
+  #pressed(event: PointerEvent, key: string, index: number): void {
+    if (event.button !== 0 || !event.isPrimary || this.#stages.length === 1) return;
+    this.#drag = new CellDrag(event, key, index);
+    this.#clickTaken = false;
+  }
+
+  #dragged(event: PointerEvent): void {
+    const drag = this.#drag;
+    if (!drag || event.pointerId !== drag.pointerId) return;
+    // Let go outside before it became a drag.
+    if (event.buttons === 0) return this.#endDrag();
+    if (!drag.move(event, this.#cells.map((cell) => cell.getBoundingClientRect()))) return;
+    (event.currentTarget as HTMLElement).setPointerCapture(event.pointerId);
+    this.lifted = { key: drag.key, gap: drag.gap };
+  }
+
+  #dropped(event: PointerEvent): void {
+    const drag = this.#drag;
+    if (!drag || event.pointerId !== drag.pointerId) return;
+    this.#endDrag();
+    if (!drag.moved) return;
+    // The click that follows belongs to the drag.
+    this.#clickTaken = true;
+    setTimeout(() => { this.#clickTaken = false; });
+    this.rover = { key: drag.key, which: 'open' };
+    this.#refocus = true;
+    if (drag.place !== drag.from) this.send({ kind: 'move-stage', stageKey: drag.key, toIndex: drag.place });
+  }
+
+  #endDrag(): void {
+    this.#drag = null;
+    this.lifted = null;
+  }
+
+  /** Classes of a cell while one is dragged: the one that is lifted, and the gap it would go into. */
+  #dragClasses(key: string, index: number): string {
+    const { lifted } = this;
+    if (!lifted) return '';
+    const last = index === this.#stages.length - 1;
+    return `${lifted.key === key ? ' lifted' : ''}${lifted.gap === index ? ' drop-before' : ''}${last && lifted.gap === index + 1 ? ' drop-after' : ''}`;
+  }
+
+  #open(stage: PathStage): void {
+    if (!this.#clickTaken) this.send({ kind: 'open-stage', stageKey: stage.key });
   }
 }
 

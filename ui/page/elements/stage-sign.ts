@@ -1,6 +1,6 @@
 /** The frame of a stage on the path, with its sign and the wire: through the frame in circuit, beneath it out of circuit. */
 import { LitElement, css, html, nothing, svg } from 'lit';
-import type { Drawing } from '../../../dsp/stages/drawing.ts';
+import type { StageDefinition } from '../../../dsp/stages/contract.ts';
 import { signParts } from '../drawing/stage-sign.ts';
 import { weightPx } from '../drawing/symbols.ts';
 import { base } from '../styles/base.ts';
@@ -17,16 +17,16 @@ export class StageSign extends LitElement {
     .filled { fill: var(--ink); stroke: none; }
     .strike { stroke: var(--madder); stroke-width: 3; }
   `];
-  static override properties = { drawing: { attribute: false }, inCircuit: { attribute: false }, faulty: { attribute: false } };
+  static override properties = { stage: { attribute: false }, inCircuit: { attribute: false }, faulty: { attribute: false } };
 
-  declare drawing: Drawing | null;
+  declare stage: Pick<StageDefinition, 'id' | 'drawing'>;
   declare inCircuit: boolean;
   /** Struck through. */
   declare faulty: boolean;
 
   constructor() {
     super();
-    this.drawing = null;
+    this.stage = { id: '', drawing: null };
     this.inCircuit = true;
     this.faulty = false;
   }
@@ -38,7 +38,7 @@ export class StageSign extends LitElement {
         ${this.inCircuit ? svg`<path class="wire" d="M-400 24H-24M24 24H400" />`
           : svg`<path class="wire" d="M-400 24H-32V45H32V24H400" />`}
         <rect class="frame" x="-24" y="8" width="48" height="32" />
-        <g transform="translate(-24 8)">${signParts(this.drawing).map(({ transform, strokes }) => svg`<g transform=${transform}>${strokes.map((stroke) => svg`
+        <g transform="translate(-24 8)">${signParts(this.stage).map(({ transform, strokes }) => svg`<g transform=${transform}>${strokes.map((stroke) => svg`
           <path class=${stroke.filled ? 'filled' : 'stroke'} d=${stroke.path} stroke-width=${Math.min(2, weightPx[stroke.weight])} />`)}</g>`)}</g>
         ${this.faulty ? svg`<path class="strike" d="M-28 44L28 4" />` : nothing}
       </svg></svg>`;
