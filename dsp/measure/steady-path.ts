@@ -2,7 +2,7 @@ import {
   projectHarmonics, solverFigures, solveSteadyState, steadyHarmonics, type HarmonicProjection, type PeriodicInput, type SolverFigures, type SteadyState,
 } from '../circuit/index.ts';
 import type { PathPlan, PlannedStage } from '../path/index.ts';
-import { steadyShaping } from '../stages/index.ts';
+import { steadyLinear, steadyShaping } from '../stages/index.ts';
 
 /** What a stage puts out in the steady state. */
 export interface SteadyStage {
@@ -43,8 +43,8 @@ export function steadyStage(stage: PlannedStage, wave: PeriodicInput, memory?: S
   const { program } = stage.wired;
   const { input } = wave;
   const sign = stage.reversed ? -1 : 1;
-  if (program.kind === 'polynomial') {
-    const output = steadyShaping(program, input);
+  if (program.kind !== 'circuit') {
+    const output = program.kind === 'linear' ? steadyLinear(program, input) : steadyShaping(program, input);
     return { key: stage.key, output: output.map((volts) => sign * volts), steady: null, restVolts: 0, gain: sign, solver: null };
   }
   const driven = program.inputGain === 1 ? input : input.map((volts) => volts * program.inputGain);

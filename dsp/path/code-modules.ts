@@ -1,6 +1,6 @@
 import { blockModuleKey as circuitBlockKey, emitBlocks as emitCircuitBlocks, kernelBytes, kernelKey } from '../circuit/index.ts';
 import { emitLadder, ladderModuleKey } from '../resampling/index.ts';
-import { emitShaping, shapingModuleKey } from '../stages/index.ts';
+import { emitSections, emitShaping, sectionModuleKey, shapingModuleKey } from '../stages/index.ts';
 import { blockModuleKey, emitBlocks } from './emit/block-code.ts';
 import type { PathPlan } from './plan.ts';
 
@@ -14,6 +14,7 @@ const fixed: readonly CodeModule[] = [
   { key: ladderModuleKey, emit: emitLadder },
   { key: blockModuleKey, emit: emitBlocks },
   { key: shapingModuleKey, emit: emitShaping },
+  { key: sectionModuleKey, emit: emitSections },
   { key: circuitBlockKey, emit: emitCircuitBlocks },
 ];
 

@@ -96,11 +96,26 @@ export interface CircuitStageProgram {
   readonly outputGain: number;
 }
 
+/** Second-order sections in series, each a trapezoidal state-variable filter. See `dsp/stages/equaliser/`. */
+export interface LinearProgram {
+  readonly kind: 'linear';
+  /** Internal rate it was made for. */
+  readonly rateHz: number;
+  /** Ideal gain behind the sections, a ratio. */
+  readonly gain: number;
+  /** Numbers of the sections in the order they run, `sectionSize` each (`dsp/stages/equaliser/section.ts`). */
+  readonly coefficients: Float64Array;
+  /** Where each section's memory stands, so that it is found again whatever else was switched on or off. */
+  readonly places: Int32Array;
+  /** How many places there are, taken or not. */
+  readonly placeCount: number;
+}
+
 /** Where a circuit's solver stops: fine enough to hear, or to measure. */
 export type SolverTolerance = Grade;
 
-/** What runs: a union, so that later stages (linear state space, saturating core) join without a flag. */
-export type StageProgram = CircuitStageProgram | PolynomialProgram;
+/** What runs: a union, so that later stages join without a flag. */
+export type StageProgram = CircuitStageProgram | PolynomialProgram | LinearProgram;
 
 /** A computed figure shown in the margin. */
 export interface StageReading {
@@ -127,6 +142,44 @@ export interface StageReport {
   readonly nodeVolts: Readonly<Record<string, number>>;
   /** What `StageDefinition.clipOutputDbu` found; absent where it was not asked for. */
   readonly clipOutputDbu?: number | null;
+}
+
+/** One line of a curve. */
+export interface CurveTrace {
+  /** Written beside it: "sum", "1 bell". */
+  readonly label: string;
+  /** What it stands for decides how it is drawn: the whole bold, parts thin, the ideal dashed, a difference dotted. */
+  readonly role: 'whole' | 'part' | 'ideal' | 'difference';
+  /** One for each of the curve's frequencies. */
+  readonly db: readonly number[];
+}
+
+/** A read-out that stands on the curve: over a span of frequencies, or at one (`fromHz` = `toHz`). */
+export interface CurveMark {
+  readonly kind: 'steepest' | 'steep-span' | 'undershoot' | 'bandwidth' | 'turnover';
+  readonly fromHz: number;
+  readonly toHz: number;
+  /** Height it stands at. */
+  readonly db: number;
+  /** "4.6 dB/octave at 1.2 kHz" */
+  readonly words: string;
+}
+
+/** Level over frequency, as plain data for a picture and its table. */
+export interface StageCurve {
+  /** Ascending. */
+  readonly hertz: readonly number[];
+  /** The whole first. */
+  readonly traces: readonly CurveTrace[];
+  readonly marks: readonly CurveMark[];
+  /** One sentence with the main figures. */
+  readonly caption: string;
+}
+
+/** A small-signal transfer at one frequency. */
+export interface Transfer {
+  readonly re: number;
+  readonly im: number;
 }
 
 /** A caution by name; the wording lives in `cautions.ts`, once. */
@@ -163,7 +216,16 @@ export interface StageDefinition {
    * the report (some tens of milliseconds), so it is asked for apart.
    */
   clipOutputDbu(values: StageValues, program: StageProgram): number | null;
+  /** Identifiers of the parameters that do anything at these values, in the table's order; absent: all do. The page shows these. */
+  relevant?(values: StageValues): readonly string[];
+  /** The stage's response as a picture, at this internal rate; a few milliseconds. */
+  curve?(values: StageValues, rateHz: number): StageCurve;
+  /** Of a stage that is linear and no circuit: what its analogue prototype does, output volts per input volt. */
+  transfer?(values: StageValues, frequenciesHz: readonly number[]): readonly Transfer[];
 }
+
+/** What is shown, written and read like a stage's values but is none: what stands round a path, what supplies it. */
+export type SheetDefinition = Pick<StageDefinition, 'id' | 'title' | 'shortTitle' | 'parameters' | 'drawing' | 'cautions'>;
 
 /** Counters of a running stage; preallocated, read from the audio thread, possibly a block stale. */
 export interface StageCounters {
@@ -196,6 +258,3 @@ export interface StageRunner {
    */
   adopt(previous: StageRunner, bias: CarriedBias): void;
 }
-/** What is shown, written and read like a stage's values but is none: what stands round a path, what supplies it. */
-export type SheetDefinition = Pick<StageDefinition, 'id' | 'title' | 'shortTitle' | 'parameters' | 'drawing' | 'cautions'>;
-

@@ -1,6 +1,7 @@
 /** From a program to what runs it. */
 import { CircuitStageRunner } from './circuit-stage-runner.ts';
 import type { SolverTolerance, StageHome, StageProgram, StageRunner } from './contract.ts';
+import { LinearRunner } from './equaliser/index.ts';
 import { HarmonicShapingRunner } from './harmonic-shaping/index.ts';
 
 /**
@@ -13,6 +14,7 @@ export function createStageRunner(
   switch (program.kind) {
     case 'circuit': return new CircuitStageRunner(program, channels, tolerance, home);
     case 'polynomial': return new HarmonicShapingRunner(program, channels, home);
+    case 'linear': return new LinearRunner(program, channels, home);
   }
 }
 
@@ -24,5 +26,6 @@ export function stageRunnerBytes(program: StageProgram, channels: number, extent
   switch (program.kind) {
     case 'circuit': return CircuitStageRunner.bytes(program, channels, extent);
     case 'polynomial': return HarmonicShapingRunner.bytes(program, channels);
+    case 'linear': return LinearRunner.bytes(program, channels, extent);
   }
 }

@@ -1,7 +1,7 @@
 // The stages' public door: what a stage is, which there are, and how one runs.
 export type {
-  CautionName, ChoiceParameter, CircuitStageProgram, NumberParameter, OutputNetwork, Parameter, PolynomialProgram, Quantity, SheetDefinition, SolverTolerance, StageContext,
-  StageCounters, StageDefinition, StageHome, StageProgram, StageReading, StageRemark, StageReport, StageRunner, StageValues,
+  CautionName, ChoiceParameter, CircuitStageProgram, CurveMark, CurveTrace, LinearProgram, NumberParameter, OutputNetwork, Parameter, PolynomialProgram, Quantity, SheetDefinition, SolverTolerance, StageContext,
+  StageCounters, StageCurve, StageDefinition, StageHome, StageProgram, StageReading, StageRemark, StageReport, StageRunner, StageValues,
 } from './contract.ts';
 export { blockTerminals, drawnComponent, gridPx, symbolTerminals, terminalPoint } from './drawing.ts';
 export type { BlockTerminal, Drawing, FreeValue, NodeReading, Placement, Point, SymbolName } from './drawing.ts';
@@ -12,6 +12,7 @@ export { createStageRunner, stageRunnerBytes } from './create-stage-runner.ts';
 export { CircuitStageRunner } from './circuit-stage-runner.ts';
 export { openingPath } from './opening.ts';
 export type { OpeningStage } from './opening.ts';
+export { emitSections, linearTransfer, sectionModuleKey, steadyLinear } from './equaliser/index.ts';
 export { emitShaping, shapingModuleKey, steadyShaping } from './harmonic-shaping/index.ts';
 export { dbuToPeakVolts, lineLevelDbu, peakVoltsToDbu } from './shared/levels.ts';
 export { formatValue } from './shared/format-value.ts';

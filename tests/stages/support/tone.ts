@@ -1,7 +1,7 @@
 /** Steady tones through one stage alone, at a wanted level. */
 import { chooseFrequency, cosineDrive, harmonicFigures, solveSteadyState } from '../../../dsp/circuit/index.ts';
 import type { HarmonicFigures } from '../../../dsp/circuit/index.ts';
-import { dbuToPeakVolts, peakVoltsToDbu, resolveValues, stageById, steadyShaping } from '../../../dsp/stages/index.ts';
+import { dbuToPeakVolts, peakVoltsToDbu, resolveValues, stageById, steadyLinear, steadyShaping } from '../../../dsp/stages/index.ts';
 import type { StageProgram, StageValues } from '../../../dsp/stages/index.ts';
 
 /** Internal rate of the bench at its default: 48 kHz × 8. */
@@ -19,6 +19,7 @@ export interface Tone extends HarmonicFigures {
 /** One period of the stage's output (DC at rest taken off) for one period of input. */
 export function steadyOutput(program: StageProgram, wave: Float64Array, cycles: number): Float64Array {
   if (program.kind === 'polynomial') return steadyShaping(program, wave);
+  if (program.kind === 'linear') return steadyLinear(program, wave);
   const steady = solveSteadyState(program.circuit, { input: wave.map((x) => x * program.inputGain), cycles }, { wantSpectralRadius: false });
   if (steady.method !== 'shooting') throw new Error(`expected shooting to converge, got ${steady.method}`);
   return steady.output.map((y) => (y - program.circuit.restOutputVolts) * program.outputGain);
