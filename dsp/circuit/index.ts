@@ -15,6 +15,16 @@ export { findOperatingPoint } from './operating-point.ts';
 export type { OperatingPoint } from './operating-point.ts';
 export type { Complex } from './exact-response.ts';
 export { exactResponse, inputImpedance, outputImpedance } from './exact-response.ts';
+export { circuitNoise } from './noise.ts';
+export type { CircuitNoise, NoiseContributor, NoiseOptions } from './noise.ts';
+export { noiseFigures, noiseReferenceHz, sumOf as noiseOf } from './noise-figures.ts';
+export type { FigureOptions, NoiseFigures, NoiseShare } from './noise-figures.ts';
+export { audibleBandHz, densityAt, integrateDensity, noiseFrequencies } from './noise-band.ts';
+export { railResponses, railsOf } from './noise-rails.ts';
+export type { Rail, RailResponse } from './noise-rails.ts';
+export { mechanismWords } from './noise-sources.ts';
+export type { NoiseMechanism } from './noise-sources.ts';
+export { boltzmannJoulesPerKelvin, elementaryCoulombs, flickerCornerHz, flickerCornerSource } from './noise-data.ts';
 export { subStepsOfRule } from './program.ts';
 export type {
   BackwardEulerChoice, CircuitProgram, Grade, IntegrationRule, ProgramInstance, ProgramOperatingPoint, ProgramTopology, RuleChoice, SparseRows,
