@@ -150,6 +150,8 @@ export interface CurveTrace {
   readonly label: string;
   /** What it stands for decides how it is drawn: the whole bold, parts thin, the ideal dashed, a difference dotted. */
   readonly role: 'whole' | 'part' | 'ideal' | 'difference';
+  /** Which section's it is, where there are several. */
+  readonly section?: number;
   /** One for each of the curve's frequencies. */
   readonly db: readonly number[];
 }
@@ -157,6 +159,8 @@ export interface CurveTrace {
 /** A read-out that stands on the curve: over a span of frequencies, or at one (`fromHz` = `toHz`). */
 export interface CurveMark {
   readonly kind: 'steepest' | 'steep-span' | 'undershoot' | 'bandwidth' | 'turnover';
+  /** Which section's it is, where there are several. */
+  readonly section?: number;
   readonly fromHz: number;
   readonly toHz: number;
   /** Height it stands at. */

@@ -1,12 +1,13 @@
 /** All stages, in the order they are offered. Adding one is its folder and a line here. */
 import type { StageDefinition } from './contract.ts';
+import { equaliser } from './equaliser/index.ts';
 import { harmonicShaping } from './harmonic-shaping/index.ts';
 import { pushPull } from './push-pull/index.ts';
 import { singleEndedBipolar } from './single-ended-bipolar/index.ts';
 import { singleEndedFieldEffect } from './single-ended-field-effect/index.ts';
 import { singleEndedValve } from './single-ended-valve/index.ts';
 
-export const stages: readonly StageDefinition[] = [singleEndedBipolar, singleEndedFieldEffect, singleEndedValve, pushPull, harmonicShaping];
+export const stages: readonly StageDefinition[] = [singleEndedBipolar, singleEndedFieldEffect, singleEndedValve, pushPull, harmonicShaping, equaliser];
 
 /** The stage of this identifier. Throws naming it and the known ones. */
 export function stageById(id: string): StageDefinition {
