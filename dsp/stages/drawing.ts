@@ -26,6 +26,10 @@ export const symbolTerminals = {
   'field-effect-n': { gate: [-4, 0], drain: [2, -4], source: [2, 4] },
   triode: { grid: [-4, 0], anode: [0, -5], cathode: [0, 5] },
   'op-amp': { inverting: [-4, -2], nonInverting: [-4, 2], output: [4, 0] },
+  // An inductor on an iron core.
+  core: { a: [0, -3], b: [0, 3] },
+  // Two windings that no wire joins; the dots stand at their starts.
+  transformer: { primaryStart: [-3, -3], primaryEnd: [-3, 3], secondaryStart: [3, -3], secondaryEnd: [3, 3] },
   ground: { terminal: [0, 0] },
   supply: { terminal: [0, 0] },
   input: { terminal: [0, 0] },

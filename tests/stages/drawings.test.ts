@@ -2,22 +2,30 @@
 import { describe, expect, it } from 'vitest';
 import { terminalsOf as componentTerminals } from '../../dsp/circuit/index.ts';
 import type { Component } from '../../dsp/circuit/index.ts';
-import { blockTerminals, defaultValues, drawnComponent, gridPx, stages } from '../../dsp/stages/index.ts';
+import { blockTerminals, drawnComponent, gridPx, stages } from '../../dsp/stages/index.ts';
 import type { BlockTerminal, Drawing, Placement } from '../../dsp/stages/index.ts';
 import { armsAt, segmentsOf, terminalGroups, terminalsOf } from './support/read-drawing.ts';
 import type { Terminal } from './support/read-drawing.ts';
+import { wiredVariants } from './support/variants.ts';
 
-const drawn = stages.filter((stage) => stage.drawing !== null).map((stage) => ({
-  id: stage.id,
+const drawn = stages.filter((stage) => stage.drawing !== null).flatMap(wiredVariants).map(({ name, stage, values }) => ({
+  id: name,
   stage,
-  drawing: stage.drawing!,
-  document: stage.circuit(defaultValues(stage), null)!,
+  drawing: stage.drawingFor?.(values) ?? stage.drawing!,
+  document: stage.circuit(values, null)!,
 }));
+
+/** The windings of a transformer by its terminals. */
+const windingEnds: Readonly<Record<string, readonly [field: 'primary' | 'secondary', index: 0 | 1]>> = {
+  primaryStart: ['primary', 0], primaryEnd: ['primary', 1], secondaryStart: ['secondary', 0], secondaryEnd: ['secondary', 1],
+};
 
 /** Node a terminal of a component stands for: by the netlist's own field names. */
 function nodeOf(component: Component, terminal: string): string {
   const fields = component as unknown as Record<string, unknown>;
   if (typeof fields[terminal] === 'string') return fields[terminal];
+  const winding = windingEnds[terminal];
+  if (winding !== undefined) return (fields[winding[0]] as readonly string[])[winding[1]]!;
   const pair = fields['between'] as readonly [string, string];
   if (terminal === 'terminal') return pair[0];
   return pair[terminal === 'a' || terminal === 'plus' ? 0 : 1];
@@ -29,7 +37,7 @@ function blockNode(components: readonly Component[], block: string, { part, fiel
   return (component as unknown as Record<string, readonly string[]>)[field]![index]!;
 }
 
-const symmetric = new Set(['resistor', 'capacitor', 'inductor']);
+const symmetric = new Set(['resistor', 'capacitor', 'inductor', 'core']);
 
 /** Joined sets of terminals, written so that the two ends of a symmetric part are not told apart. */
 function drawingNets(drawing: Drawing): string[] {
@@ -38,7 +46,10 @@ function drawingNets(drawing: Drawing): string[] {
     if (symbol === 'ground' || symbol === 'output') return symbol;
     return symmetric.has(symbol) || symbol === 'supply' || symbol === 'input' ? `${component}` : `${component}.${terminal.name}`;
   }));
-  return nets.map((net) => [...new Set(net)].sort().join(' ')).sort();
+  // Every ground symbol is the same node.
+  const grounded = nets.filter((net) => net.includes('ground')).flat();
+  const all = [...nets.filter((net) => !net.includes('ground')), ...(grounded.length === 0 ? [] : [grounded])];
+  return all.map((net) => [...new Set(net)].sort().join(' ')).sort();
 }
 
 function netlistNets(components: readonly Component[], placements: readonly Placement[], output: string): string[] {
@@ -178,7 +189,8 @@ function lineBoxes(drawing: Drawing): Box[] {
 /** Half sizes in px of the drawn bodies: resistor 10 × 30, capacitor plates 24 px 10 apart, devices their terminals' frame. */
 function symbolBoxes(drawing: Drawing): Box[] {
   const body = ({ symbol, at: [x, y], turn, component }: Placement): Box => {
-    const upright = symbol === 'resistor' ? [5, 15] : symbol === 'capacitor' ? [12, 5] : symbol === 'diode' ? [8, 8] : symbol === 'voltage-source' ? [12, 12] : [6, 6];
+    const upright = symbol === 'resistor' ? [5, 15] : symbol === 'capacitor' ? [12, 5] : symbol === 'diode' ? [8, 8] : symbol === 'voltage-source' || symbol === 'current-source' ? [12, 12]
+      : symbol === 'inductor' ? [4, 16] : symbol === 'core' ? [12, 16] : symbol === 'transformer' ? [24, 24] : [6, 6];
     const [halfX, halfY] = turn === 90 || turn === 270 ? [upright[1]!, upright[0]!] : [upright[0]!, upright[1]!];
     return { what: component ?? symbol, left: x * gridPx - halfX, right: x * gridPx + halfX, top: y * gridPx - halfY, bottom: y * gridPx + halfY };
   };
@@ -187,6 +199,8 @@ function symbolBoxes(drawing: Drawing): Box[] {
     const [x, y] = placement.at;
     const reach = placement.symbol === 'triode' ? 4 : 2;
     const ys = terminals.map((terminal) => terminal.at[1]);
+    // A triangle 56 px high that ends at its output's lead.
+    if (placement.symbol === 'op-amp') return { what: placement.component!, left: (x - 2.5) * gridPx, right: (x + 2.75) * gridPx, top: (y - 3.5) * gridPx, bottom: (y + 3.5) * gridPx };
     return {
       what: placement.component!, left: (x - (placement.symbol === 'triode' ? 4 : 3)) * gridPx, right: (x + reach) * gridPx,
       top: Math.min(y, ...ys) * gridPx, bottom: Math.max(y, ...ys) * gridPx,

@@ -27,6 +27,8 @@ const given: Readonly<Record<string, readonly StageValues[]>> = {
   'single-ended-bipolar': [{}, { collectorOhms: 4700, upperDividerOhms: 68e3 }, { earlyVolts: 20, loadOhms: 1e6 }, { outputCouplingFarads: 1e-6, loadOhms: 600 }],
   'single-ended-field-effect': [{}, { lambdaPerVolt: 0.05, drainOhms: 4700 }, { loadFarads: 10e-9 }],
   'single-ended-valve': [{}, { anodeOhms: 100e3 }, { mu: 70, perveance: 3e-4 }, { cathodeOhms: 1000 }],
+  'transformer-output': [{}, { damper: 'off', lineMetres: 300 }, { turnsRatio: 4, loadOhms: 600 }, { gap: 'gapped', primaryHenries: 1, gapHenries: 0.5 }],
+  'transformer-input': [{}, { turnsRatio: 10, loadOhms: 600 }, { damper: 'off', sourceOhms: 50 }],
   'push-pull': [{}, { quiescentAmperes: 50e-6 }, { quiescentAmperes: 15e-3, driverOhms: 2000 }, { forwardBeta: 40, driverOhms: 1000, betaRatio: 0.5 }, { loadOhms: 50 }],
 };
 
@@ -61,15 +63,15 @@ describe.each(circuits)('$id', ({ id, stage }) => {
     const moved = loaded.components.filter((component) => alone.components.some((own) => own.name === component.name && JSON.stringify(own) !== JSON.stringify(component)));
     expect(moved.length).toBe(1);
     // The source's impedance and the stage's input impedance divide the level.
-    const gain = (document: CircuitDocument): number => {
+    const gain = (document: CircuitDocument): Complex => {
       const system = assembleCircuit(document);
-      const [h] = exactResponse(system, findOperatingPoint(system), [1000]);
-      return Math.hypot(h!.re, h!.im);
+      return exactResponse(system, findOperatingPoint(system), [1000])[0]!;
     };
     const system = assembleCircuit(alone);
     const [source] = impedances(networkDocument(network), [1000]);
-    const expected = gain(alone) / (1 + Math.hypot(source!.re, source!.im) / inputOhms(system));
-    expect(Math.abs(gain(loaded) / expected - 1)).toBeLessThan(0.02);
+    const input = inputOhms(system);
+    const expected = times(gain(alone), over(input, { re: input.re + source!.re, im: input.im + source!.im }));
+    expect(distance(gain(loaded), expected) / Math.hypot(expected.re, expected.im)).toBeLessThan(0.02);
   });
 
   it('stands at an ideal source when there is no network, or an empty one', () => {
@@ -78,17 +80,20 @@ describe.each(circuits)('$id', ({ id, stage }) => {
   });
 });
 
-/** Input resistance at 1 kHz by the change of gain behind a known resistor: independent of the circuit core's own input impedance. */
-function inputOhms(system: ReturnType<typeof assembleCircuit>): number {
+const times = (a: Complex, b: Complex): Complex => ({ re: a.re * b.re - a.im * b.im, im: a.re * b.im + a.im * b.re });
+const over = (a: Complex, b: Complex): Complex => times(a, { re: b.re / (b.re * b.re + b.im * b.im), im: -b.im / (b.re * b.re + b.im * b.im) });
+
+/** Input impedance at 1 kHz by the change of gain behind a known resistor: independent of the circuit core's own. */
+function inputOhms(system: ReturnType<typeof assembleCircuit>): Complex {
   const stage = circuits.find((candidate) => system.title === candidate.stage.circuit(defaultValues(candidate.stage), null)!.title)!.stage;
-  const gainBehind = (ohms: number): number => {
+  const gainBehind = (ohms: number): Complex => {
     const network: OutputNetwork = { from: 'e', to: 'o', components: [{ kind: 'resistor', name: 'R', between: ['e', 'o'], ohms }] };
     const behind = assembleCircuit(stage.circuit(defaultValues(stage), network)!);
-    const [h] = exactResponse(behind, findOperatingPoint(behind), [1000]);
-    return Math.hypot(h!.re, h!.im);
+    return exactResponse(behind, findOperatingPoint(behind), [1000])[0]!;
   };
-  const ratio = gainBehind(1) / gainBehind(1001);
-  return 1000 / (ratio - 1);
+  // The gain behind R falls as Z / (Z + R).
+  const ratio = over(gainBehind(1), gainBehind(1001));
+  return over({ re: 1001 - ratio.re, im: -ratio.im }, { re: ratio.re - 1, im: ratio.im });
 }
 
 it('a stage that is no circuit hands on an ideal source', () => {

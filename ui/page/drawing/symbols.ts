@@ -50,6 +50,12 @@ export const symbolStrokes: Readonly<Record<SymbolName, readonly Stroke[]>> = {
   ],
   // A triangle that points at its output; the signs stand inside, at the inputs.
   'op-amp': [lead('M-32 -16H-20'), lead('M-32 16H-20'), line('M-20 -28V28L22 0Z'), lead('M22 0H32'), lead('M-16 -16H-8'), lead('M-16 16H-8M-12 12V20')],
+  core: [...upAndDown(16), line('M0 -16a4 4 0 0 1 0 8a4 4 0 0 1 0 8a4 4 0 0 1 0 8a4 4 0 0 1 0 8'), line('M8 -16V16M12 -16V16')],
+  transformer: [
+    lead('M-24 -24H-10V-16'), line('M-10 -16a4 4 0 0 1 0 8a4 4 0 0 1 0 8a4 4 0 0 1 0 8a4 4 0 0 1 0 8'), lead('M-10 16V24H-24'),
+    lead('M24 -24H10V-16'), line('M10 -16a4 4 0 0 0 0 8a4 4 0 0 0 0 8a4 4 0 0 0 0 8a4 4 0 0 0 0 8'), lead('M10 16V24H24'),
+    line('M-2 -18V18M2 -18V18'), solid(circle(1.5, -16, -17)), solid(circle(1.5, 16, -17)),
+  ],
   ground: [lead('M0 0V8'), line('M-10 8H10'), line('M-6 12H6'), line('M-2 16H2')],
   supply: openEnd,
   input: openEnd,

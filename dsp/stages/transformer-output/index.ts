@@ -1,0 +1,24 @@
+/** Output transformer, 1:1: isolates, loses a little, and resonates with the line behind it. */
+import type { StageValues } from '../contract.ts';
+import { circuitStage } from '../shared/circuit-stage.ts';
+import { transformerDrawing } from '../shared/transformer-drawing.ts';
+import { circuit, outputNetwork } from './circuit.ts';
+import { describe } from './report.ts';
+import { parameters } from './table.ts';
+
+const drawingFor = (values: StageValues) => transformerDrawing({ source: 'buildOutOhms', loadFarads: 'lineMetres' }, values);
+
+export const transformerOutput = circuitStage({
+  id: 'transformer-output',
+  title: 'Output transformer',
+  shortTitle: 'transformer',
+  inverts: false,
+  cautions: ['line-output'],
+  parameters,
+  drawing: drawingFor(Object.fromEntries(parameters.map((parameter) => [parameter.id, parameter.default]))),
+  drawingFor,
+  circuit,
+  outputNetwork,
+  refuse: () => null,
+  describe,
+});
