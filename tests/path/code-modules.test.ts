@@ -5,7 +5,7 @@ import { adoptModule } from '../../dsp/webassembly/index.ts';
 import { compiled, firstDifference, recordingShell } from '../support/compiled-code.ts';
 import { pathOf, planOf, plucked } from './support.ts';
 
-const plan = planOf(pathOf(['single-ended-bipolar', 'single-ended-field-effect', 'harmonic-shaping', 'single-ended-bipolar']));
+const plan = planOf(pathOf(['single-ended-bipolar', 'single-ended-field-effect', 'harmonic-shaping', 'equaliser', 'single-ended-bipolar']));
 const input = plucked(1200);
 
 function play(of: PathPlan): Float64Array {
