@@ -13,8 +13,8 @@ export const plainSteps = 8;
 export const leastStepShare = 4;
 /** States below this are 0: subnormal numbers would slow the loop. */
 export const leastState = 1e-30;
-/** States above this (volts, amperes) count as not finite. */
-export const largestState = 1e300;
+/** States above this (volts, amperes) count as not finite: Newton finds no way back from them, since the steps of tanh pairs are limited, and frozen currents discharge nothing. */
+export const largestState = 1e15;
 /** Input volts above this count as not finite: their products would leave the numbers. */
 export const largestInput = 1e100;
 
