@@ -5,6 +5,6 @@ export { stageHarmonics, steadyPath, steadyStage, type SteadyMemory, type Steady
 export {
   floorDb, measurePath, measurePathInSteps, probePeakVolts, shownOrders, type JointLevel, type PathHarmonics, type PathMeasurement, type PathOscillation, type PathProbe,
 } from './measure-path.ts';
-export { exactCircuitResponse, pathResponse, points, type ResponsePoint } from './path-response.ts';
+export { directResponse, exactCircuitResponse, pathResponse, points, type ResponsePoint } from './path-response.ts';
 export { matchPathInSteps, type MatchRequest } from './level-match-path.ts';
 export { measureThroughLadder, type ThroughLadder } from './through-ladder.ts';

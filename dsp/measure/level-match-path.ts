@@ -27,8 +27,8 @@ export function* matchPathInSteps(request: MatchRequest): Generator<number, Leve
   const matcher = new LevelMatcher(baseRateHz, channels.length, channels.length);
   const ways: readonly ('in' | 'out')[] = ['in', 'out'];
   for (const way of ways) {
-    // Out of the whole path is the loop itself: ladder and delay change nothing that is heard (±0.001 dB to 20 kHz).
-    const runner = way === 'in' || onTrial.kind === 'stage' ? new PathRunner(plan, channels.length, blockFrames) : null;
+    // Out of the whole path without surroundings is the loop itself: ladder and delay change nothing that is heard (±0.001 dB to 20 kHz).
+    const runner = way === 'in' || onTrial.kind === 'stage' || path.surroundings !== null ? new PathRunner(plan, channels.length, blockFrames) : null;
     yield* measureWay(runner, way, channels, baseRateHz, matcher, way === 'in' ? 0 : 0.5);
   }
   return matcher.result();

@@ -17,7 +17,7 @@ export interface PathProbe {
   readonly frequencyHz: number;
   /** At the source, a cosine. */
   readonly peakVolts: number;
-  /** The whole path; or one stage alone, driven by a pure cosine as strong as the fundamental that reaches it in the path. */
+  /** The whole path; or one stage alone with those it is joined to, driven by a pure cosine as strong as the fundamental that reaches it in the path. */
   readonly scope: { readonly kind: 'path' } | { readonly kind: 'stage'; readonly key: string };
   /** From 2 on; `shownOrders` if absent. */
   readonly orders?: readonly number[];
@@ -28,7 +28,7 @@ export function probePeakVolts(levelDbu: number): number {
   return dbuToPeakVolts(levelDbu);
 }
 
-/** Level of the fundamental behind a stage. */
+/** Level of the fundamental behind a stage, or behind a part of the surroundings (`surroundingsKeys`); behind stages that are joined it is the last one's. */
 export interface JointLevel {
   readonly key: string;
   readonly levelDbu: number;
@@ -72,8 +72,8 @@ export function measurePath(plan: PathPlan, probe: PathProbe, memory?: SteadyMem
  */
 export function* measurePathInSteps(plan: PathPlan, probe: PathProbe, memory?: SteadyMemory): Generator<void, PathMeasurement> {
   const { scope } = probe;
-  const target = scope.kind === 'stage' ? plan.stages.findIndex(({ key }) => key === scope.key) : -1;
-  if (scope.kind === 'stage' && target < 0) throw new RangeError(`stage: expected one in circuit (${plan.stages.map(({ key }) => key).join(', ')}), got ${scope.key}`);
+  const target = scope.kind === 'stage' ? plan.stages.findIndex(({ members }) => members.some(({ key }) => key === scope.key)) : -1;
+  if (scope.kind === 'stage' && target < 0) throw new RangeError(`stage: expected one in circuit (${plan.stages.flatMap(({ members }) => members.map(({ key }) => key)).join(', ')}), got ${scope.key}`);
   const frequency = chooseFrequency(probe.frequencyHz, plan.baseRateHz * plan.oversamplingFactor);
   const joints: JointLevel[] = [];
   const solved: SteadyStage[] = [];

@@ -1,9 +1,9 @@
 import { assembleCircuit, discreteResponse, exactResponse, findOperatingPoint } from '../circuit/index.ts';
 import type { CircuitDocument } from '../circuit/index.ts';
 import { atan2, ratioToDecibels } from '../math/index.ts';
-import type { PathPlan, PathSetting } from '../path/index.ts';
+import { plannedCircuit } from '../path/index.ts';
+import type { PathPlan, PathSetting, PlannedStage } from '../path/index.ts';
 import { linearTransfer, stageById } from '../stages/index.ts';
-import type { OutputNetwork } from '../stages/index.ts';
 
 /** Small-signal transfer at one frequency, output volts per input volt. */
 export interface ResponsePoint {
@@ -38,25 +38,30 @@ export function points(frequenciesHz: readonly number[], transfer: readonly Comp
  */
 export function pathResponse(path: PathSetting, plan: PathPlan, frequenciesHz: readonly number[], { exact }: { readonly exact: boolean }): ResponsePoint[] {
   let product: Complex[] = frequenciesHz.map(() => ({ re: 1, im: 0 }));
-  let source: OutputNetwork | null = null;
-  for (const planned of plan.stages) {
-    const definition = stageById(planned.stage);
-    const { values } = path.stages[planned.index]!;
-    const { program } = planned.wired;
-    const sign = planned.reversed ? -1 : 1;
-    const document = definition.circuit(values, source);
-    if (program.kind === 'circuit' && document !== null) {
-      const gain = sign * program.inputGain * program.outputGain;
-      product = cascaded(product, exact ? exactTransfer(document, frequenciesHz) : discreteResponse(program.circuit, frequenciesHz), gain);
-    } else if (program.kind === 'linear') {
-      const analogue = exact ? definition.transfer?.(values, frequenciesHz) : undefined;
-      product = cascaded(product, analogue ?? frequenciesHz.map((hz) => linearTransfer(program, hz)), sign);
-    } else {
-      product = product.map(({ re, im }) => ({ re: sign * re, im: sign * im }));
-    }
-    source = definition.outputNetwork(values);
-  }
+  for (const planned of plan.stages) product = cascaded(product, stageTransfer(path, planned, frequenciesHz, exact), planned.reversed ? -1 : 1);
   return points(frequenciesHz, product);
+}
+
+/** Of what is heard in the path's place when all of it is out of circuit; unity where nothing stands round it. */
+export function directResponse(path: PathSetting, { direct }: PathPlan, frequenciesHz: readonly number[], { exact }: { readonly exact: boolean }): ResponsePoint[] {
+  return points(frequenciesHz, direct === null ? frequenciesHz.map(() => ({ re: 1, im: 0 })) : stageTransfer(path, direct, frequenciesHz, exact));
+}
+
+/** Of one thing that runs, level controls included, reversal not. */
+function stageTransfer(path: PathSetting, planned: PlannedStage, frequenciesHz: readonly number[], exact: boolean): readonly Complex[] {
+  const { program } = planned.wired;
+  switch (program.kind) {
+    case 'circuit': {
+      const gain = program.inputGain * program.outputGain;
+      const transfer = exact ? exactTransfer(plannedCircuit(path, planned)!, frequenciesHz) : discreteResponse(program.circuit, frequenciesHz);
+      return transfer.map(({ re, im }) => ({ re: gain * re, im: gain * im }));
+    }
+    case 'linear': {
+      const analogue = exact ? stageById(planned.stage).transfer?.(path.stages[planned.members[0]!.index]!.values, frequenciesHz) : undefined;
+      return analogue ?? frequenciesHz.map((hz) => linearTransfer(program, hz));
+    }
+    case 'polynomial': return frequenciesHz.map(() => ({ re: 1, im: 0 }));
+  }
 }
 
 function cascaded(before: readonly Complex[], transfer: readonly Complex[], gain: number): Complex[] {

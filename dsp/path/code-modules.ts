@@ -26,13 +26,11 @@ export function staticModules(): readonly CodeModule[] {
 /** The kernels of a plan's circuits, each once: with the static modules all that the plan runs in, so that they can be compiled on another thread than the one that plays. */
 export function kernelModules(plan: PathPlan): readonly CodeModule[] {
   const modules = new Map<string, CodeModule>();
-  for (const { wired, wiredWithoutTrial } of plan.stages) {
-    for (const planned of [wired, wiredWithoutTrial]) {
-      if (planned === null || planned.program.kind !== 'circuit') continue;
-      const { circuit } = planned.program;
-      const key = kernelKey(circuit);
-      if (!modules.has(key)) modules.set(key, { key, emit: () => kernelBytes(circuit) });
-    }
+  for (const { wired: { program } } of [...plan.stages, ...plan.trial?.without ?? [], ...plan.direct === null ? [] : [plan.direct]]) {
+    if (program.kind !== 'circuit') continue;
+    const { circuit } = program;
+    const key = kernelKey(circuit);
+    if (!modules.has(key)) modules.set(key, { key, emit: () => kernelBytes(circuit) });
   }
   return [...modules.values()];
 }

@@ -2,6 +2,7 @@ import { designLadder, Downsampler, Upsampler, type LadderDesign } from '../resa
 import { mixSize } from './block-work.ts';
 import type { BlockWork, MixNumbers } from './block-work.ts';
 import { fadeFrames, fadeWeights } from './fade.ts';
+import { humTable } from './hum-table.ts';
 import { arraysBytes, createPathMemory } from './path-memory.ts';
 import type { PathPlan } from './plan.ts';
 import { StageChain } from './stage-chain.ts';
@@ -33,6 +34,8 @@ export class PathCore implements Mixer {
   readonly #up: readonly Upsampler[];
   readonly #downWet: readonly Downsampler[];
   readonly #downDry: readonly Downsampler[];
+  /** One period, samples; null: none. */
+  readonly #hum: Float64Array | null;
 
   /** `maximumFrames`: of the longest block, at the base rate. */
   constructor(plan: PathPlan, channels: number, maximumFrames: number) {
@@ -57,23 +60,26 @@ export class PathCore implements Mixer {
     this.#up = perChannel(() => new Upsampler(ladder, memory.home));
     this.#downWet = perChannel(() => new Downsampler(ladder, memory.home));
     this.#downDry = perChannel(() => new Downsampler(ladder, memory.home));
+    this.#hum = plan.hum === null ? null : humTable(plan.hum, plan.baseRateHz * plan.oversamplingFactor, plan.samplePeakVolts);
     const steps = fade * this.factor;
     this.chain = new StageChain(plan, internalFrames, {
       memory, channels, tolerance: plan.grade, weights: fadeWeights(steps, memory.floats(steps + 1)), scratch: perChannel(() => memory.floats(internalFrames)),
     });
   }
 
-  /** From `inputs` to `outputs`, up to `maximumFrames`: the stages, the switch of what is on trial and its gains. */
-  process(frames: number, trial: TrialMix, plan: PathPlan): void {
+  /** From `inputs` to `outputs`, up to `maximumFrames`: the stages, the switch of what is on trial and its gains. `frame`: of the first, since reset. */
+  process(frames: number, trial: TrialMix, plan: PathPlan, frame: number): void {
     const { work } = this;
     const volts = this.#voltsPerSample;
     const internalFrames = frames * this.factor;
     for (let channel = 0; channel < this.inputs.length; channel += 1) {
       const dry = this.#dry[channel]!;
       this.#up[channel]!.process(this.inputs[channel]!, 0, frames, dry, 0);
+      if (this.#hum !== null) addPeriodic(dry, this.#hum, frame * this.factor, internalFrames);
       work.multiply(dry, this.#wet[channel]!, internalFrames, volts);
     }
     this.chain.process(this.#wet, internalFrames, trial.position * this.factor, trial.step);
+    if (this.chain.hasDirect) this.#driveDirect(internalFrames);
     for (let channel = 0; channel < this.inputs.length; channel += 1) {
       const output = this.outputs[channel]!;
       const dryOutput = this.#dryOutputs[channel]!;
@@ -82,6 +88,14 @@ export class PathCore implements Mixer {
       work.divide(output, output, frames, volts);
       trial.mix(this, plan, output, dryOutput, frames);
     }
+  }
+
+  /** The dry signal through the surroundings, in volts and back. */
+  #driveDirect(internalFrames: number): void {
+    const volts = this.#voltsPerSample;
+    for (let channel = 0; channel < this.#dry.length; channel += 1) this.work.multiply(this.#dry[channel]!, this.#dry[channel]!, internalFrames, volts);
+    this.chain.processDirect(this.#dry, internalFrames);
+    for (let channel = 0; channel < this.#dry.length; channel += 1) this.work.divide(this.#dry[channel]!, this.#dry[channel]!, internalFrames, volts);
   }
 
   /** Fades `outputs` from those of the path that played before, whose block may be as long; `position` in base frames. */
@@ -113,6 +127,15 @@ export class PathCore implements Mixer {
       this.#downDry[channel]!.reset();
     }
     this.chain.reset();
+  }
+}
+
+/** Adds a table read round and round, whose first entry belongs to sample 0. Audio thread: allocates nothing. */
+function addPeriodic(samples: Float64Array, table: Float64Array, firstSample: number, count: number): void {
+  let at = firstSample % table.length;
+  for (let i = 0; i < count; i += 1) {
+    samples[i] = samples[i]! + table[at]!;
+    at = at + 1 === table.length ? 0 : at + 1;
   }
 }
 

@@ -1,6 +1,6 @@
 import { fadeFrames } from './fade.ts';
 import { PathCore } from './path-core.ts';
-import type { PathPlan } from './plan.ts';
+import type { PathPlan, PlannedHum } from './plan.ts';
 import { StageChain, type PathCounters, type PreparedChange } from './stage-chain.ts';
 import { TrialMix, type MatchGains } from './trial-mix.ts';
 
@@ -82,7 +82,7 @@ export class PathRunner {
     }
     const sameFrame = plan.oversamplingFactor === this.#plan.oversamplingFactor && plan.ladder === this.#plan.ladder
       && plan.grade === this.#plan.grade && plan.samplePeakVolts === this.#plan.samplePeakVolts && plan.onTrial.kind === this.#plan.onTrial.kind
-      && plan.trialPolarity === this.#plan.trialPolarity;
+      && plan.trialPolarity === this.#plan.trialPolarity && sameHum(plan.hum, this.#plan.hum);
     const change = sameFrame && StageChain.differsInValuesAlone(this.#plan, plan) ? this.#core.chain.prepare(plan) : null;
     this.#pending = change !== null
       ? { kind: 'values', plan, revision, change }
@@ -168,10 +168,10 @@ export class PathRunner {
     const core = this.#core;
     const previous = this.#previousCore;
     for (let channel = 0; channel < this.channels; channel += 1) this.#takeIn(channel, inputs[channel]!, offset, frames);
-    core.process(frames, trial, this.#plan);
+    core.process(frames, trial, this.#plan, this.#frame);
     if (previous !== null) {
       for (let channel = 0; channel < this.channels; channel += 1) previous.inputs[channel]!.set(core.inputs[channel]!);
-      previous.process(frames, trial, this.#previousPlan);
+      previous.process(frames, trial, this.#previousPlan, this.#frame);
       core.fadeFrom(previous, frames, this.#corePosition);
       this.#corePosition += frames;
       if (this.#corePosition >= this.#fadeFrames) this.#previousCore = null;
@@ -215,4 +215,9 @@ export class PathRunner {
     this.#previousCore = null;
     this.#core.reset();
   }
+}
+
+/** Off the audio thread. */
+function sameHum(a: PlannedHum | null, b: PlannedHum | null): boolean {
+  return JSON.stringify(a) === JSON.stringify(b);
 }

@@ -1,18 +1,19 @@
 /** Rules that the solver chose, as a setting stores them and as they are held against a later choice. */
-import type { PathPlan, PathSetting, PlannedProgram } from '../path/index.ts';
+import type { PathPlan, PathSetting, PlannedProgram, PlannedStage } from '../path/index.ts';
 import type { StoredRule } from './contract.ts';
 import { greatestRuleErrorDb } from './parse.ts';
 
-/** The rules of a path's stages as it plays, in their order; `plan` is of this path, whatever is on trial in it. */
+/** The rules of a path's stages as it plays, in their order; `plan` is of this path, whatever is on trial in it. Stages solved in one circuit have its rule. */
 export function stageRules(path: PathSetting, plan: PathPlan): (StoredRule | null)[] {
   const rules: (StoredRule | null)[] = path.stages.map(() => null);
-  let behindOneOut = false;
-  for (const { index, wired, wiredWithoutTrial } of plan.stages) {
-    const { inCircuit } = path.stages[index]!;
-    if (inCircuit) rules[index] = ruleOf(behindOneOut && wiredWithoutTrial ? wiredWithoutTrial : wired);
-    behindOneOut = !inCircuit;
-  }
+  for (const { members, wired } of playedStages(path, plan)) for (const { index } of members) rules[index] = ruleOf(wired);
   return rules;
+}
+
+/** What is heard: without the stage on trial where it is out of circuit. */
+function playedStages(path: PathSetting, { stages, trial, onTrial }: PathPlan): readonly PlannedStage[] {
+  const isOut = onTrial.kind === 'stage' && path.stages.some(({ key, inCircuit }) => key === onTrial.key && !inCircuit);
+  return trial !== null && isOut ? [...stages.slice(0, trial.first), ...trial.without, ...stages.slice(trial.end)] : stages;
 }
 
 function ruleOf({ program }: PlannedProgram): StoredRule | null {

@@ -15,6 +15,7 @@ export type { OpeningStage } from './opening.ts';
 export { emitSections, linearTransfer, sectionModuleKey, steadyLinear } from './equaliser/index.ts';
 export { emitShaping, shapingModuleKey, steadyShaping } from './harmonic-shaping/index.ts';
 export { dbuToPeakVolts, lineLevelDbu, peakVoltsToDbu } from './shared/levels.ts';
+export { sourceNetwork } from './shared/source-network.ts';
 export { formatValue } from './shared/format-value.ts';
 /** Makers of a table's entries, for tables that belong to no stage. */
 export * as makeParameter from './shared/parameters.ts';

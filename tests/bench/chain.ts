@@ -26,7 +26,7 @@ const order = ['common-emitter', 'op-amp-loop', 'push-pull', 'transformer-line',
 export function chainPlan(rule: IntegrationRule | Grade, names: readonly (keyof typeof benchCircuits)[] = order): PathPlan {
   const stages = names.map((name, index) => plannedStage(benchCircuits[name], rule, index));
   const grade = rule === 'measuring' ? 'measuring' : 'listening';
-  return { grade, baseRateHz, oversamplingFactor: factor, ladder: 'linear-phase', samplePeakVolts, stages, onTrial: { kind: 'path' }, trialPolarity: 1 };
+  return { grade, baseRateHz, oversamplingFactor: factor, ladder: 'linear-phase', samplePeakVolts, stages, onTrial: { kind: 'path' }, trial: null, direct: null, hum: null, trialPolarity: 1, refusedJoints: [] };
 }
 
 /** Another topology in the place of the second circuit. */
@@ -36,7 +36,7 @@ function plannedStage({ name, document, nominalPeakVolts }: BenchCircuit, rule: 
   const circuit = buildProgram(name === 'common-emitter' ? intoWire(document) : document, { rateHz: internalRateHz, nominalPeakVolts, rule });
   const outputPeakVolts = convergedAt(fileOf(name), 'nominal', 1000).harmonics.find((harmonic) => harmonic.order === 1)!.peakVolts;
   const program = { kind: 'circuit', circuit, inputGain: nominalPeakVolts / betweenPeakVolts, outputGain: betweenPeakVolts / outputPeakVolts } as const;
-  return { key: `c${index}`, stage: name, index, reversed: false, polarity: 1, onTrial: false, wired: { identity: `${name} ${circuit.rule}`, program }, wiredWithoutTrial: null };
+  return { key: `c${index}`, stage: name, members: [{ key: `c${index}`, stage: name, index, reversed: false }], reversed: false, polarity: 1, onTrial: false, source: null, wired: { identity: `${name} ${circuit.rule}`, program } };
 }
 
 const intoWire = (document: CircuitDocument): CircuitDocument => ({

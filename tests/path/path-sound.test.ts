@@ -15,8 +15,11 @@ function settledWindow(wishes: Parameters<typeof pathOf>[0], hz: number, peak: n
 
 const tones = [{ hz: 50, windowFrames: 9600 }, { hz: 1000, windowFrames: 4800 }, { hz: 5000, windowFrames: 4800 }];
 
+/** Stages that bend the signal at line level; through the others, the ladder and the path are the same. */
+const bent = new Set(['single-ended-bipolar', 'single-ended-field-effect', 'single-ended-valve', 'push-pull', 'harmonic-shaping']);
+
 describe.each(stages.map(({ id }) => id))('%s through the complete path at +4 dBu', (id) => {
-  it.each(tones)('has the harmonics of its steady state at $hz Hz: H2–H9 within 0.1 dB above −100 dB, 1 dB above −120 dB', ({ hz, windowFrames }) => {
+  it.each(tones.filter(({ hz }) => hz === 1000 || bent.has(id)))('has the harmonics of its steady state at $hz Hz: H2–H9 within 0.1 dB above −100 dB, 1 dB above −120 dB', ({ hz, windowFrames }) => {
     const window = settledWindow([id], hz, nominalPeak, windowFrames);
     const cycles = Math.round((hz * windowFrames) / rateHz);
     const fundamental = componentPeak(window, cycles);
@@ -33,8 +36,8 @@ describe.each(stages.map(({ id }) => id))('%s through the complete path at +4 dB
       expect(Math.abs(heard - db) <= limit, `H${order} at ${hz} Hz: heard ${heard.toFixed(3)} dB, measured ${db.toFixed(3)} dB`).toBe(true);
       compared += 1;
     }
-    // An equaliser has none so high at line level: its own tests tell how low they are.
-    if (!id.startsWith('equaliser')) expect(compared).toBeGreaterThan(0);
+    // What is nearly linear has none so high at line level: its own tests tell how low they are.
+    if (bent.has(id)) expect(compared).toBeGreaterThan(0);
   });
 });
 

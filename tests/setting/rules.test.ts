@@ -23,13 +23,11 @@ describe('rules of a path', () => {
     const path = pathOf([{ stage: 'push-pull', inCircuit: false }, 'single-ended-bipolar']);
     const plan: PathPlan = planOf(path, { kind: 'stage', key: 's1' });
     const [onTrial, behind] = plan.stages;
-    const stages = [
-      { ...onTrial!, wired: chosen(onTrial!.wired, 'T24', 0.01) },
-      { ...behind!, wired: chosen(behind!.wired, 'T12', 0.02), wiredWithoutTrial: chosen(behind!.wiredWithoutTrial!, 'T1', 0.03) },
-    ];
-    expect(stageRules(path, { ...plan, stages })).toEqual([null, { rule: 'T1', errorDb: 0.03 }]);
+    const stages = [{ ...onTrial!, wired: chosen(onTrial!.wired, 'T24', 0.01) }, { ...behind!, wired: chosen(behind!.wired, 'T12', 0.02) }];
+    const trial = { ...plan.trial!, without: plan.trial!.without.map((stage) => ({ ...stage, wired: chosen(stage.wired, 'T1', 0.03) })) };
+    expect(stageRules(path, { ...plan, stages, trial })).toEqual([null, { rule: 'T1', errorDb: 0.03 }]);
     const inCircuit = { ...path, stages: path.stages.map((stage) => ({ ...stage, inCircuit: true })) };
-    expect(stageRules(inCircuit, { ...plan, stages })).toEqual([{ rule: 'T24', errorDb: 0.01 }, { rule: 'T12', errorDb: 0.02 }]);
+    expect(stageRules(inCircuit, { ...plan, stages, trial })).toEqual([{ rule: 'T24', errorDb: 0.01 }, { rule: 'T12', errorDb: 0.02 }]);
   });
 
   it('are compared by rule, not by estimate', () => {

@@ -21,7 +21,8 @@ export function* measureRequest(request: LiveRequest, known: Map<string, Planned
   const { probe, scope, openStageKey } = request;
   const plan = yield* planToMeasure(request, known);
   const index = request.path.stages.findIndex(({ key }) => key === openStageKey);
-  if (scope === 'stage' && !plan.stages.some(({ key }) => key === openStageKey)) {
+  if (scope === 'stage' && index < 0) return refusal(request, 'No stage is open: open one to measure it at its working level.');
+  if (scope === 'stage' && !plan.stages.some(({ members }) => members.some(({ key }) => key === openStageKey))) {
     return refusal(request, `Stage ${index + 1} is out of circuit: switch it in to measure it at its working level.`);
   }
   const measurement = yield* measurePathInSteps(plan, {
@@ -75,7 +76,8 @@ export function* reportRequest(
   const rateHz = request.baseRateHz * request.path.oversamplingFactor;
   for (const stage of request.path.stages) {
     const definition = stageById(stage.stage);
-    const planned = plan.stages.find(({ key }) => key === stage.key)?.wired;
+    // One that is joined to others has no program of its own.
+    const planned = plan.stages.find(({ key, members }) => key === stage.key && members.length === 1)?.wired;
     const identity = planned?.identity ?? JSON.stringify([stage.stage, rateHz, stage.values]);
     let report = memory.get(identity);
     if (!report || (withClipLevels && report.clipOutputDbu === undefined)) {

@@ -1,0 +1,117 @@
+/** Programs of what runs: of a stage alone, of stages joined, of the surroundings; each made once. */
+import { buildProgram, type CircuitDocument, type Grade, type IntegrationRule } from '../circuit/index.ts';
+import { decibelsToRatio } from '../math/index.ts';
+import { dbuToPeakVolts, lineLevelDbu, stageById } from '../stages/index.ts';
+import type { CircuitStageProgram, OutputNetwork, StageDefinition } from '../stages/index.ts';
+import type { PathStage } from './contract.ts';
+import { joinDocuments } from './join-documents.ts';
+import { PathError, sentenceOf } from './path-error.ts';
+import type { PlannedProgram } from './plan.ts';
+
+/** A stage that is to run. */
+export interface PathEntry {
+  readonly stage: PathStage;
+  readonly index: number;
+  readonly definition: StageDefinition;
+}
+
+/** What programs are made for. */
+export interface ProgramNeeds {
+  readonly rateHz: number;
+  readonly rule: IntegrationRule | Grade;
+  /** Programs made before, by identity; new ones are added. */
+  readonly known?: Map<string, PlannedProgram> | undefined;
+}
+
+/** Throws PathError for a stage that is not known. */
+export function entryOf(stage: PathStage, index: number): PathEntry {
+  try {
+    return { stage, index, definition: stageById(stage.stage) };
+  } catch (error) {
+    throw new PathError(stage.key, `stage ${index + 1}: ${sentenceOf(error)}`);
+  }
+}
+
+/** Of one stage. Throws PathError. */
+export function programAlone({ stage, index, definition }: PathEntry, source: OutputNetwork | null, needs: ProgramNeeds): PlannedProgram {
+  const { rateHz, rule } = needs;
+  const identity = JSON.stringify([definition.id, rateHz, valuesInOrder(stage, definition), source, rule]);
+  return made(identity, needs, () => {
+    refuse([{ stage, index, definition }]);
+    try {
+      return definition.program(stage.values, { rateHz, source, rule });
+    } catch (error) {
+      throw new PathError(stage.key, `stage ${index + 1}, ${definition.title}: ${sentenceOf(error)}`);
+    }
+  });
+}
+
+/** Of several circuit stages in one circuit. Throws PathError. */
+export function programJoined(entries: readonly PathEntry[], source: OutputNetwork | null, needs: ProgramNeeds): PlannedProgram {
+  const { rateHz, rule } = needs;
+  const parts = entries.map(({ stage, definition }, k) => [definition.id, valuesInOrder(stage, definition), k < entries.length - 1 && stage.reversed]);
+  const identity = JSON.stringify(['joined', rateHz, parts, source, rule]);
+  return made(identity, needs, (): CircuitStageProgram => {
+    refuse(entries);
+    const first = entries[0]!;
+    const last = entries.at(-1)!;
+    const inputGain = levelRatio(first, 'driveDb');
+    try {
+      const circuit = buildProgram(joinedDocument(entries, source), { rateHz, rule, nominalPeakVolts: dbuToPeakVolts(lineLevelDbu) * inputGain });
+      return { kind: 'circuit', circuit, inputGain, outputGain: levelRatio(last, 'makeUpDb') };
+    } catch (error) {
+      throw new PathError(last.stage.key, `stages ${first.index + 1} to ${last.index + 1}, joined: ${sentenceOf(error)}`);
+    }
+  });
+}
+
+/** The circuit of stages in series, make-up, reversal and drive between them included; of one stage its own. Null where one is no circuit. */
+export function circuitOf(entries: readonly PathEntry[], source: OutputNetwork | null): CircuitDocument | null {
+  return entries.length === 1 ? entries[0]!.definition.circuit(entries[0]!.stage.values, source) : joinedDocument(entries, source);
+}
+
+function joinedDocument(entries: readonly PathEntry[], source: OutputNetwork | null): CircuitDocument {
+  return joinDocuments(entries.map((entry, k) => {
+    const { stage, definition } = entry;
+    const document = definition.circuit(stage.values, k === 0 ? source : null);
+    if (document === null) throw new Error(`${definition.title}: expected a circuit to be joined, got none`);
+    const next = entries[k + 1];
+    return { document, gain: next ? levelRatio(entry, 'makeUpDb') * levelRatio(next, 'driveDb') * (stage.reversed ? -1 : 1) : 1 };
+  }));
+}
+
+/** A circuit of the surroundings. `name` and `numbers` say which. */
+export function programOfSurroundings(name: string, document: CircuitDocument, needs: ProgramNeeds): PlannedProgram {
+  const { rateHz, rule } = needs;
+  return made(JSON.stringify([name, rateHz, document.components, rule]), needs, (): CircuitStageProgram => {
+    try {
+      return { kind: 'circuit', circuit: buildProgram(document, { rateHz, rule, nominalPeakVolts: dbuToPeakVolts(lineLevelDbu) }), inputGain: 1, outputGain: 1 };
+    } catch (error) {
+      throw new PathError('', `surroundings: ${sentenceOf(error)}`);
+    }
+  });
+}
+
+function made(identity: string, { known }: ProgramNeeds, make: () => PlannedProgram['program']): PlannedProgram {
+  const before = known?.get(identity);
+  if (before) return before;
+  const planned = { identity, program: make() };
+  known?.set(identity, planned);
+  return planned;
+}
+
+/** Throws PathError where values cannot be used together. */
+function refuse(entries: readonly PathEntry[]): void {
+  for (const { stage, index, definition } of entries) {
+    const refused = definition.refuse(stage.values);
+    if (refused !== null) throw new PathError(stage.key, `stage ${index + 1}, ${definition.title}: ${refused}`);
+  }
+}
+
+const valuesInOrder = (stage: PathStage, { parameters }: StageDefinition): unknown[] => parameters.map(({ id }) => stage.values[id]);
+
+/** The stage contract's ideal controls before and behind a circuit. */
+function levelRatio({ stage }: PathEntry, id: 'driveDb' | 'makeUpDb'): number {
+  const db = stage.values[id];
+  return typeof db === 'number' ? decibelsToRatio(db) : 1;
+}
