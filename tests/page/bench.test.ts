@@ -156,7 +156,7 @@ describe('freeze and thaw', () => {
   it('changes nothing for a hostile or foreign file, and says one sentence', () => {
     const good = writeSetting(openingSetting());
     const hostile = ['', 'RIFF\u0000', '[]', 'null', '{}', '{"format":"stagebench/setting"}', good.slice(0, -40), good.replace('"push-pull"', '"pull-push"'),
-      '{"__proto__":{"x":1}}', '<script>alert(1)</script>', good.replace('"version": 2', '"version": 99')];
+      '{"__proto__":{"x":1}}', '<script>alert(1)</script>', good.replace(/"version": \d+/, '"version": 99')];
     for (const text of hostile) {
       const { bench } = makeBench();
       const before = bench.state.setting;

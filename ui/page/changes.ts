@@ -1,5 +1,6 @@
 /** Small steps that several reducers share. All pure. */
 import type { PathSetting, PathStage } from '../../dsp/path/index.ts';
+import { isSheetKey } from './sheets.ts';
 import type { BenchState, HarmonicReadings, LiveState, SessionState } from './state.ts';
 
 export function withLive(state: BenchState, live: Partial<LiveState>): BenchState {
@@ -51,7 +52,7 @@ export function marksOf(harmonics: HarmonicReadings | null): Record<number, numb
 export function withExistingStages(state: BenchState): BenchState {
   const { stages } = state.setting.path;
   const { openStageKey, onTrial } = state.session;
-  const openExists = stages.some(({ key }) => key === openStageKey);
+  const openExists = isSheetKey(openStageKey) || stages.some(({ key }) => key === openStageKey);
   const trialExists = onTrial.kind === 'path' || stages.some(({ key }) => key === onTrial.key);
   if (openExists && trialExists) return state;
   const settled = withSession(state, {

@@ -2,12 +2,13 @@
 import type { Setting } from '../../dsp/setting/index.ts';
 import { stageById } from '../../dsp/stages/index.ts';
 import type { Parameter } from '../../dsp/stages/index.ts';
+import { sheetKeys, sheets } from './sheets.ts';
 
 export interface FoundValue {
   readonly stageKey: string;
   readonly parameter: Parameter;
-  /** Place in the path from 1, as the strip numbers it. */
-  readonly place: number;
+  /** Place in the path from 1, as the strip numbers it, or the name of a sheet that is on. */
+  readonly place: string;
 }
 
 /** How well a name fits, best first; anything else does not. */
@@ -22,13 +23,15 @@ export function findValues(setting: Setting, openStageKey: string, text: string)
   const wanted = plain(text);
   if (wanted === '') return [];
   const found: { readonly value: FoundValue; readonly rank: number }[] = [];
-  setting.path.stages.forEach(({ key, stage }, index) => {
-    for (const parameter of stageById(stage).parameters) {
+  const places = [...setting.path.stages.map(({ key, stage }, index) => ({ key, place: String(index + 1), table: stageById(stage) })),
+    ...sheetKeys.filter((key) => setting.path[key] !== null).map((key) => ({ key, place: sheets[key].shortTitle, table: sheets[key] }))];
+  for (const { key, place, table } of places) {
+    for (const parameter of table.parameters) {
       const names = [parameter.designator ?? '', parameter.label, parameter.shortLabel, parameter.spokenLabel].map(plain);
       const fit = fits.findIndex((test) => names.some((name) => name !== '' && test(name, wanted)));
-      if (fit >= 0) found.push({ value: { stageKey: key, parameter, place: index + 1 }, rank: 2 * fit + (key === openStageKey ? 0 : 1) });
+      if (fit >= 0) found.push({ value: { stageKey: key, parameter, place }, rank: 2 * fit + (key === openStageKey ? 0 : 1) });
     }
-  });
+  }
   return found.sort((a, b) => a.rank - b.rank).map(({ value }) => value);
 }
 

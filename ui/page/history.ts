@@ -3,6 +3,7 @@
  * Whole settings are kept (they share their unchanged parts), so undo restores exactly what was there. All pure.
  */
 import type { Setting } from '../../dsp/setting/index.ts';
+import type { SheetKey } from './sheets.ts';
 import type { Action } from './state.ts';
 
 /** Key steps on one value no further apart than this belong to one entry. */
@@ -12,7 +13,8 @@ const longestHistory = 500;
 /** What an entry changed, so that undo can tell it. */
 export type Subject =
   | { readonly kind: 'value'; readonly stageKey: string; readonly parameter: string }
-  | { readonly kind: 'stage'; readonly stageKey: string }
+  | { readonly kind: 'stage' | 'joint'; readonly stageKey: string }
+  | { readonly kind: 'sheet'; readonly sheet: SheetKey }
   | { readonly kind: 'order' | 'calibration' | 'rate' | 'title' | 'notes' | 'setting' };
 
 export interface HistoryEntry {
@@ -96,7 +98,7 @@ type PathStage = Setting['path']['stages'][number];
 
 /** Keys are identities of this sitting, not part of what a stage is; yet undo must tell two stages of the same kind apart. */
 function sameStage(a: PathStage, b: PathStage): boolean {
-  return a.key === b.key && a.stage === b.stage && a.inCircuit === b.inCircuit && a.reversed === b.reversed
+  return a.key === b.key && a.stage === b.stage && a.inCircuit === b.inCircuit && a.reversed === b.reversed && a.joined === b.joined
     && Object.keys(a.values).every((id) => a.values[id] === b.values[id]);
 }
 
@@ -137,6 +139,8 @@ function push(history: History, entry: HistoryEntry): History {
 function subjectOf(action: Action): Subject | null {
   switch (action.kind) {
     case 'stage-in-out': case 'reverse-polarity': return { kind: 'stage', stageKey: action.stageKey };
+    case 'join-stage': return { kind: 'joint', stageKey: action.stageKey };
+    case 'sheet': return { kind: 'sheet', sheet: action.sheet };
     case 'move-stage': case 'insert-stage': case 'remove-stage': return { kind: 'order' };
     case 'calibration': return { kind: 'calibration' };
     case 'rate-factor': case 'ladder': return { kind: 'rate' };

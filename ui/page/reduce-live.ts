@@ -1,7 +1,7 @@
 /** Transport, and the answers of the engine; older answers than what is already known are dropped. Pure. */
 import { withLive, withMessage, withSession } from './changes.ts';
 import { tellHarmonics, tellState } from './tell.ts';
-import type { StoredLevelMatch } from '../../dsp/setting/index.ts';
+import type { StoredJoint, StoredLevelMatch } from '../../dsp/setting/index.ts';
 import type { Action, BenchState, HarmonicReadings, MatchState } from './state.ts';
 
 export const quietestMonitorDb = -60;
@@ -52,6 +52,8 @@ export function reduceLive(state: BenchState, action: Action): BenchState {
       return measured(state, action.harmonics);
     case 'reported':
       return action.revision < live.revision ? state : withReports(state, action);
+    case 'probed':
+      return action.revision < live.revision ? state : withJoints(state, action.joints);
     case 'matched':
       return action.revision < live.revision || live.match.kind === 'off' ? state : withMatch(state, action.match);
     case 'match-applied':
@@ -92,6 +94,13 @@ function measured(state: BenchState, harmonics: HarmonicReadings): BenchState {
 function withReports(state: BenchState, { reports, jointLevelsDbu, rules }: Extract<Action, { kind: 'reported' }>): BenchState {
   const shown = withLive(state, { reports, jointLevelsDbu });
   return rules.length === state.setting.path.stages.length ? { ...shown, setting: { ...shown.setting, rules } } : shown;
+}
+
+/** Verdicts are stored in the setting: the plan joins what they ask for. The same verdicts again change nothing. */
+function withJoints(state: BenchState, joints: readonly (StoredJoint | null)[]): BenchState {
+  const { setting } = state;
+  if (joints.length !== setting.path.stages.length || JSON.stringify(joints) === JSON.stringify(setting.joints)) return state;
+  return { ...state, setting: { ...setting, joints } };
 }
 
 /** A finished match is stored in the setting too: a frozen file carries its gains. */

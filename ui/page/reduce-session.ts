@@ -1,12 +1,13 @@
 /** What is kept between visits but never undone: the stage open, what is on trial, loop, probe, look, keys. Pure. */
 import { marksOf, stageByKey, withLive, withSession, withStaleMatch } from './changes.ts';
 import { keyConflict } from './keys.ts';
+import { isSheetKey } from './sheets.ts';
 import type { Action, BenchState } from './state.ts';
 
 export function reduceSession(state: BenchState, action: Action): BenchState {
   switch (action.kind) {
     case 'open-stage':
-      return stageByKey(state.setting.path, action.stageKey) ? withSession(state, { openStageKey: action.stageKey }) : state;
+      return isSheetKey(action.stageKey) || stageByKey(state.setting.path, action.stageKey) ? withSession(state, { openStageKey: action.stageKey }) : state;
     case 'on-trial': {
       const { onTrial } = action;
       if (onTrial.kind === 'path') return withLive(withStaleMatch(withSession(state, { onTrial })), { trialIn: true });

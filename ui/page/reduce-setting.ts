@@ -2,6 +2,7 @@
 import { defaultValues, stageById } from '../../dsp/stages/index.ts';
 import type { Parameter } from '../../dsp/stages/index.ts';
 import { replaceStage, stageByKey, withExistingStages, withLive, withMessage, withPath } from './changes.ts';
+import { isSheetKey, tableOf, valuesOf, withSheet, withValues } from './sheets.ts';
 import type { Action, BenchState } from './state.ts';
 
 /** What the page is laid out for: no stage is inserted beyond. A file may hold more; all of it plays, and the strip says so. */
@@ -28,6 +29,13 @@ export function reduceSetting(state: BenchState, action: Action, today: string):
       const stage = stageByKey(path, action.stageKey);
       return stage ? withPath(state, replaceStage(path, stage.key, { reversed: !stage.reversed })) : state;
     }
+    case 'join-stage': {
+      const stage = stageByKey(path, action.stageKey);
+      if (!stage || stage.joined === action.joined) return state;
+      return withPath(state, replaceStage(path, stage.key, { joined: action.joined }));
+    }
+    case 'sheet':
+      return withPath(state, withSheet(path, action.sheet, action.on));
     case 'move-stage':
       return moveStage(state, action.stageKey, action.toIndex);
     case 'insert-stage':
@@ -55,20 +63,20 @@ export function reduceSetting(state: BenchState, action: Action, today: string):
 }
 
 function setValue(state: BenchState, action: SetValue): BenchState {
-  const stage = stageByKey(state.setting.path, action.stageKey);
-  if (!stage) return state;
-  const definition = stageById(stage.stage);
-  const parameter = definition.parameters.find(({ id }) => id === action.parameter);
+  const { path } = state.setting;
+  const { stageKey } = action;
+  const before = valuesOf(path, stageKey);
+  const parameter = before && tableOf(path, stageKey)!.parameters.find(({ id }) => id === action.parameter);
   const value = parameter && acceptable(parameter, action.value);
-  if (value === undefined) return state;
-  const name = `${stage.key}.${action.parameter}`;
+  if (!before || value === undefined || value === null) return state;
+  const name = `${stageKey}.${action.parameter}`;
   const { [name]: _, ...otherRefusals } = state.live.refusals;
   const accepted = name in state.live.refusals ? withLive(state, { refusals: otherRefusals }) : state;
-  if (stage.values[action.parameter] === value) return accepted;
-  const values = { ...stage.values, [action.parameter]: value };
-  const refusal = definition.refuse(values);
+  if (before[action.parameter] === value) return accepted;
+  const values = { ...before, [action.parameter]: value };
+  const refusal = isSheetKey(stageKey) ? null : stageById(stageByKey(path, stageKey)!.stage).refuse(values);
   if (refusal !== null) return withLive(state, { refusals: { ...state.live.refusals, [name]: refusal } });
-  return withPath(accepted, replaceStage(state.setting.path, stage.key, { values }));
+  return withPath(accepted, withValues(path, stageKey, values));
 }
 
 /** The value brought into its range; undefined when it cannot be one of this parameter. */

@@ -1,12 +1,13 @@
 /** Session ↔ plain data for the autosave. Stages are named by their place, since keys are given anew when a setting is read. */
 import type { Setting } from '../../dsp/setting/index.ts';
 import { keyCommands, keyConflict } from './keys.ts';
+import { isSheetKey } from './sheets.ts';
 import type { KeyCommand, KeySettings, LoopEntry, SessionState } from './state.ts';
 
 export function writeSession(session: SessionState, setting: Setting): object {
   const placeOf = (key: string) => setting.path.stages.findIndex((stage) => stage.key === key);
   const { openStageKey, onTrial, ...rest } = session;
-  return { ...rest, openStage: placeOf(openStageKey), onTrial: onTrial.kind === 'path' ? 'path' : placeOf(onTrial.key) };
+  return { ...rest, openStage: isSheetKey(openStageKey) ? openStageKey : placeOf(openStageKey), onTrial: onTrial.kind === 'path' ? 'path' : placeOf(onTrial.key) };
 }
 
 type Fields = Record<string, unknown>;
@@ -22,7 +23,7 @@ export function readSession(stored: unknown, setting: Setting, opening: SessionS
   const trialKey = keyAt(stored['onTrial']);
   const loop = loops.find(({ identifier }) => identifier === stored['loop']);
   return {
-    openStageKey: keyAt(stored['openStage']) ?? opening.openStageKey,
+    openStageKey: oneOf(stored['openStage'], ['surroundings', 'supply']) ?? keyAt(stored['openStage']) ?? opening.openStageKey,
     onTrial: trialKey === undefined ? { kind: 'path' } : { kind: 'stage', key: trialKey },
     loop: loop?.identifier ?? opening.loop,
     region: loop ? readRegion(stored['region'], loop) : null,

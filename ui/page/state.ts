@@ -2,11 +2,13 @@
  * The state of the bench and every action that changes it. Types only; `bench.ts` holds the pure reducer, `engine.ts` turns
  * changes into messages. Three parts: *setting* (undoable, autosaved, frozen), *session* (autosaved), *live* (never stored).
  */
-import type { PlayingLog, Setting, StoredRule } from '../../dsp/setting/index.ts';
+import type { PlayingLog, Setting, StoredJoint, StoredRule } from '../../dsp/setting/index.ts';
 import type { OnTrial, OversamplingFactor } from '../../dsp/path/index.ts';
 import type { StageReport } from '../../dsp/stages/index.ts';
+import type { SheetKey } from './sheets.ts';
 
 export interface SessionState {
+  /** Key of the open stage, or of a sheet (`surroundings`, `supply`). */
   readonly openStageKey: string;
   readonly onTrial: OnTrial;
   readonly loop: string;
@@ -127,6 +129,10 @@ export type Action =
   | { readonly kind: 'leave-value'; readonly stageKey: string; readonly parameter: string }
   | { readonly kind: 'stage-in-out'; readonly stageKey: string; readonly inCircuit: boolean }
   | { readonly kind: 'reverse-polarity'; readonly stageKey: string }
+  /** A sheet switched on with the values of its table, or off. */
+  | { readonly kind: 'sheet'; readonly sheet: SheetKey; readonly on: boolean }
+  /** Solved in one circuit with the stage before it, on request. */
+  | { readonly kind: 'join-stage'; readonly stageKey: string; readonly joined: boolean }
   | { readonly kind: 'move-stage'; readonly stageKey: string; readonly toIndex: number }
   | { readonly kind: 'insert-stage'; readonly stage: string; readonly atIndex: number }
   | { readonly kind: 'remove-stage'; readonly stageKey: string }
@@ -176,6 +182,8 @@ export type Action =
       readonly kind: 'reported'; readonly revision: number; readonly reports: LiveState['reports']; readonly jointLevelsDbu: LiveState['jointLevelsDbu'];
       readonly rules: readonly (StoredRule | null)[];
     }
+  /** Verdicts on the joints, by stage. */
+  | { readonly kind: 'probed'; readonly revision: number; readonly joints: readonly (StoredJoint | null)[] }
   | { readonly kind: 'matched'; readonly revision: number; readonly match: MatchState }
   | { readonly kind: 'match-applied' }
   | { readonly kind: 'rendering'; readonly done: number | null }

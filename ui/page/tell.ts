@@ -5,10 +5,12 @@ import { stageById } from '../../dsp/stages/index.ts';
 import type { Parameter } from '../../dsp/stages/index.ts';
 import { judgeOrder } from '../../dsp/measure/index.ts';
 import type { Subject } from './history.ts';
+import { isSheetKey, sheets, tableOf, valuesOf } from './sheets.ts';
 import type { BenchState, MatchState } from './state.ts';
 
-/** "2 push-pull", as the path strip names it. */
+/** "2 push-pull", as the path strip names it; of a sheet its name. */
 export function stageName(setting: Setting, key: string): string {
+  if (isSheetKey(key)) return sheets[key].shortTitle;
   const index = setting.path.stages.findIndex((stage) => stage.key === key);
   const stage = setting.path.stages[index];
   return stage ? `${index + 1} ${stageById(stage.stage).shortTitle}` : 'no stage';
@@ -71,15 +73,21 @@ export function tellValue(parameter: Parameter, value: number | string | undefin
 export function tellSubject(subject: Subject, setting: Setting): string {
   switch (subject.kind) {
     case 'value': {
-      const stage = setting.path.stages.find(({ key }) => key === subject.stageKey);
-      const parameter = stage && stageById(stage.stage).parameters.find(({ id }) => id === subject.parameter);
-      return stage && parameter ? tellValue(parameter, stage.values[parameter.id]) : 'a value';
+      const parameter = tableOf(setting.path, subject.stageKey)?.parameters.find(({ id }) => id === subject.parameter);
+      const values = valuesOf(setting.path, subject.stageKey);
+      return values && parameter ? tellValue(parameter, values[parameter.id]) : 'a value';
     }
     case 'stage': {
       const stage = setting.path.stages.find(({ key }) => key === subject.stageKey);
       if (!stage) return 'a stage';
       return `${stageName(setting, stage.key)} ${stage.inCircuit ? 'in' : 'out of'} circuit${stage.reversed ? ', polarity reversed' : ''}`;
     }
+    case 'joint': {
+      const stage = setting.path.stages.find(({ key }) => key === subject.stageKey);
+      return stage ? `${stageName(setting, stage.key)} ${stage.joined ? 'joined to the stage before' : 'not joined on request'}` : 'a joint';
+    }
+    case 'sheet':
+      return `${sheets[subject.sheet].shortTitle} ${setting.path[subject.sheet] === null ? 'off' : 'on'}`;
     case 'order':
       return `path ${setting.path.stages.map(({ stage }) => stageById(stage).shortTitle).join(', ')}`;
     case 'calibration':

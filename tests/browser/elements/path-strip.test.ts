@@ -1,5 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { userEvent } from 'vitest/browser';
+import { surroundings } from '../../../dsp/path/index.ts';
+import { defaultValues } from '../../../dsp/stages/index.ts';
 import { replaceStage } from '../../../ui/page/changes.ts';
 import type { PathStrip } from '../../../ui/page/elements/path-strip.ts';
 import '../../../ui/page/elements/path-strip.ts';
@@ -73,6 +75,28 @@ describe('the path strip', () => {
     expect(root(bench).querySelector('.source')!.textContent).not.toContain('out of circuit');
     const out = await strip(three, 'wide', 1232, { trialIn: false });
     expect(root(out).querySelector('.source')!.textContent).toContain('out of circuit');
+  });
+
+  it('opens the surroundings at both ends and the supply beside them, and says their impedances when they are on', async () => {
+    const bench = await strip(three, 'wide', 1232);
+    const ends = () => [...root(bench).querySelectorAll<HTMLElement>('.end-open')].map((each) => each.textContent!.replace(/\s+/g, ' ').trim());
+    expect(ends()).toEqual(['source+4.0 dBuideal, surroundings', 'loadnone, surroundings']);
+    for (const end of root(bench).querySelectorAll('.end-open')) await userEvent.click(end);
+    await userEvent.click(find(bench.element, '.sheet'));
+    expect(bench.actions.map((action) => (action.kind === 'open-stage' ? action.stageKey : action.kind))).toEqual(['surroundings', 'surroundings', 'supply']);
+    const { setting } = bench.element.state;
+    bench.element.state = { ...bench.element.state, setting: { ...setting, path: { ...setting.path, surroundings: { ...defaultValues(surroundings), sourceOhms: 150, loadOhms: 600 } } } };
+    await settle(bench.element);
+    expect(ends()).toEqual(['source+4.0 dBu150 Ω, surroundings', 'load600 Ω, surroundings']);
+  });
+
+  it('marks a joint that is joined with a dot and in words', async () => {
+    const bench = await strip(three, 'wide', 1232);
+    const { setting } = bench.element.state;
+    bench.element.state = { ...bench.element.state, setting: { ...setting, path: replaceStage(setting.path, 's2', { joined: true }) } };
+    await settle(bench.element);
+    expect([...root(bench).querySelectorAll('.cell')].map((cell) => cell.classList.contains('joined'))).toEqual([false, true, false]);
+    expect(root(bench).querySelectorAll('.switch')[1]!.getAttribute('aria-label')).toBe('2 push-pull, in circuit, joined to 1 single-ended');
   });
 
   it('moves with arrows between stages and between the two buttons', async () => {

@@ -3,6 +3,7 @@ import { css, html, nothing } from 'lit';
 import { ruleErrorWords } from '../../../dsp/setting/index.ts';
 import { cautions, stageById } from '../../../dsp/stages/index.ts';
 import type { CautionName, StageReading, StageReport } from '../../../dsp/stages/index.ts';
+import { isSheetKey, sheetKeys, sheets } from '../sheets.ts';
 import { stageName } from '../tell.ts';
 import type { Readings } from '../state.ts';
 import { base } from '../styles/base.ts';
@@ -76,6 +77,7 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
   #readings() {
     const { openStageKey } = this.state.session;
     const report = this.state.live.reports[openStageKey];
+    if (isSheetKey(openStageKey) && !report) return nothing;
     if (!report) return html`<div class="block"><h2>Readings</h2><p class="computed">computing ${stageName(this.state.setting, openStageKey)}</p></div>`;
     const clipDbu = report.clipOutputDbu ?? null;
     const { fullScaleDbu } = this.state.setting.path;
@@ -116,6 +118,9 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
     for (const { key, stage } of this.state.setting.path.stages) {
       for (const name of stageById(stage).cautions) beside.set(name, [...(beside.get(name) ?? []), key]);
     }
+    for (const key of sheetKeys) {
+      if (this.state.setting.path[key] !== null) for (const name of sheets[key].cautions) beside.set(name, [...(beside.get(name) ?? []), key]);
+    }
     return [...beside].filter(([name]) => (name === 'lethal-voltage') === lethal).map(([name, keys]) => {
       const folded = this.#isFolded(name);
       return html`<div class=${lethal ? 'block caution lethal' : 'block caution'} role="note"><h2><button aria-expanded=${!folded} @click=${() => this.#fold(name)}>Caution: ${this.#besideWords(keys)}</button></h2>
@@ -126,7 +131,7 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
   /** "1 single-ended, 2 push-pull"; of more than two stages the numbers alone. */
   #besideWords(keys: readonly string[]): string {
     if (keys.length <= 2) return keys.map((key) => stageName(this.state.setting, key)).join(', ');
-    return `stages ${keys.map((key) => 1 + this.state.setting.path.stages.findIndex((stage) => stage.key === key)).join(', ')}`;
+    return `stages ${keys.filter((key) => !isSheetKey(key)).map((key) => 1 + this.state.setting.path.stages.findIndex((stage) => stage.key === key)).join(', ')}${keys.filter(isSheetKey).map((key) => `, ${sheets[key].shortTitle}`).join('')}`;
   }
 
   /** Where room is short a caution begins folded to its heading, unless life is at stake. */

@@ -12,8 +12,16 @@ export const pathStripStyles = [base, css`
   .load.apart::before { display: none; }
   .tail { flex: 1 1 0; width: 0; height: 48px; overflow: hidden; stroke: var(--ink); stroke-width: 1.5; fill: none; }
   .load { flex-basis: 104px; align-items: flex-end; margin-left: auto; padding-left: 8px; }
-  .load .edit { margin-top: 18px; font-size: 0.8125rem; line-height: 1.125rem; }
-  .edit::before { content: '+'; display: inline-block; width: 12px; font-weight: 600; }
+  .end button { display: flex; flex-direction: column; align-items: flex-start; min-width: 0; }
+  .load button { align-items: flex-end; text-align: end; }
+  .end-open { padding: 0 8px 0 0; line-height: 1.25rem; }
+  .load .end-open { padding: 0 0 0 8px; }
+  .end-open { position: relative; } .end-open .unseen { margin: 0; right: 0; }
+  .end .ohms { font-weight: 600; background: repeating-linear-gradient(90deg, var(--pen) 0 1.5px, transparent 1.5px 3.5px) 0 100% / 100% 1.5px no-repeat; }
+  .end .current { background: var(--wash); box-shadow: inset 0 -3px var(--pen); }
+  .end .sheet, .load .edit { display: block; margin-top: 4px; font-size: 0.8125rem; line-height: 1.125rem; }
+  .row .current { background: var(--wash); box-shadow: inset 0 -3px var(--pen); }
+  .edit::before { content: '+'; display: inline-block; width: 12px; text-align: start; font-weight: 600; }
   .edit[aria-expanded='true']::before { content: '−'; }
   ol { list-style: none; }
   .strip ol { flex: 0 1 auto; display: grid; grid-template-columns: repeat(var(--line), var(--cell)); row-gap: 4px; min-width: 0; }
@@ -23,6 +31,8 @@ export const pathStripStyles = [base, css`
   .cell .open { display: block; }
   .title { display: block; font-weight: 600; font-size: 0.8125rem; line-height: 1.125rem; overflow-wrap: anywhere; }
   .switch { font-size: 0.8125rem; line-height: 1.125rem; color: var(--pencil); min-height: 24px; }
+  /* Joined to the stage before: one circuit, so a junction's dot where the wires meet. */
+  .joined > .open::before { content: ''; position: absolute; left: -4px; top: 20px; width: 8px; height: 8px; border-radius: 50%; background: var(--ink); z-index: 1; }
   /* Where the wire goes on to the next line: a chevron at the edge. */
   .goes-on::after, .comes-on::before {
     content: ''; position: absolute; top: 20px; width: 8px; height: 8px; border: solid var(--ink); border-width: 1.5px 1.5px 0 0; transform: rotate(45deg);

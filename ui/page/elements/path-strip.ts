@@ -5,9 +5,13 @@
  */
 import { html, nothing } from 'lit';
 import { repeat } from 'lit/directives/repeat.js';
+import { writeQuantity } from '../../../dsp/path/index.ts';
 import type { PathStage } from '../../../dsp/path/index.ts';
 import { stageById } from '../../../dsp/stages/index.ts';
+import { jointWords } from '../joint-words.ts';
 import { mostStages } from '../reduce-setting.ts';
+import { sheets } from '../sheets.ts';
+import type { SheetKey } from '../sheets.ts';
 import { BenchElement } from './bench-element.ts';
 import { CellDrag } from './cell-drag.ts';
 import './path-editor.ts';
@@ -70,9 +74,10 @@ export class PathStrip extends BenchElement {
 
   protected override willUpdate(): void {
     const { openStageKey } = this.state.session;
-    if (this.#toOpenStage) this.rover = { key: openStageKey, which: 'open' };
+    const stageOpen = this.#stages.some(({ key }) => key === openStageKey);
+    if (this.#toOpenStage && stageOpen) this.rover = { key: openStageKey, which: 'open' };
     this.#toOpenStage = false;
-    if (!this.#stages.some(({ key }) => key === this.rover.key)) this.rover = { key: openStageKey, which: this.rover.which };
+    if (!this.#stages.some(({ key }) => key === this.rover.key)) this.rover = { key: stageOpen ? openStageKey : this.#stages[0]!.key, which: this.rover.which };
   }
 
   protected override updated(): void {
@@ -90,23 +95,39 @@ export class PathStrip extends BenchElement {
     const { lines, cellPx } = layOutCells(this.#stages.length, this.roomPx - endsPx);
     const ends = new Set(lines.slice(0, -1).map((_, line) => lines.slice(0, line + 1).reduce((sum, count) => sum + count)));
     const last = this.#stages.at(-1);
-    const { onTrial } = this.state.session;
-    const { trialIn } = this.state.live;
     return html`<div class="strip">
-      <div class="end source"><span>source</span><b>${writeDbu(nominalDbu)}</b>${onTrial.kind === 'path' && !trialIn ? html`<span class="note">out of circuit</span>` : nothing}</div>
+      <div class="end source">${this.#end('source', writeDbu(nominalDbu), 'sourceOhms', 'ideal')}${this.#sheetButton('supply', 'Supply')}</div>
       <ol aria-label="stages of the path" style=${`--cell:${cellPx}px;--line:${lines[0] ?? 1}`} @keydown=${this.#key} @pointermove=${this.#dragged} @pointerup=${this.#dropped} @pointercancel=${this.#endDrag}>
         ${repeat(this.#stages, ({ key }) => key, (stage, index) => this.#cell(stage, index, ends.has(index + 1), ends.has(index)))}
       </ol>
       ${lines.length === 1 ? html`<svg class="tail" aria-hidden="true"><path d="M0 24H4000" /></svg>` : nothing}
-      <div class=${lines.length === 1 ? 'end load' : 'end load apart'}><span>load</span><b>${last ? this.#level(last) : ''}</b>${this.#editButton()}</div>
+      <div class=${lines.length === 1 ? 'end load' : 'end load apart'}>${this.#end('load', last ? this.#level(last) : '', 'loadOhms', 'none')}${this.#editButton()}</div>
     </div>`;
+  }
+
+  /** One end of the wire: what stands there, its level, its impedance; opens the sheet of the surroundings. */
+  #end(name: 'source' | 'load', level: string, parameter: string, without: string): unknown {
+    const { surroundings } = this.state.setting.path;
+    const { onTrial } = this.state.session;
+    const out = name === 'source' && onTrial.kind === 'path' && !this.state.live.trialIn;
+    const ohms = surroundings === null ? without : writeQuantity(surroundings[parameter] as number, 'resistance', 'Ω');
+    const current = this.state.session.openStageKey === 'surroundings';
+    return html`<button class=${current ? 'end-open current' : 'end-open'} aria-current=${current ? 'true' : nothing} @click=${() => this.send({ kind: 'open-stage', stageKey: 'surroundings' })}>
+      <span>${name}</span><b>${level}</b><span class=${surroundings === null ? 'note pencil' : 'note ohms'}>${out ? 'out of circuit' : ohms}</span><span class="unseen">, surroundings</span></button>`;
+  }
+
+  #sheetButton(sheet: SheetKey, words: string): unknown {
+    const current = this.state.session.openStageKey === sheet;
+    const on = this.state.setting.path[sheet] !== null;
+    return html`<button class=${current ? 'sheet current' : 'sheet'} aria-current=${current ? 'true' : nothing} @click=${() => this.send({ kind: 'open-stage', stageKey: sheet })}>${words}<span class="pencil">${on ? ' on' : ' off'}</span></button>`;
   }
 
   #cell(stage: PathStage, index: number, goesOn: boolean, comesOn: boolean): unknown {
     const definition = stageById(stage.stage);
     const open = stage.key === this.state.session.openStageKey;
     const faulty = this.state.live.fault?.stageKey === stage.key;
-    return html`<li class=${`cell${open ? ' current' : ''}${goesOn ? ' goes-on' : ''}${comesOn ? ' comes-on' : ''}${this.#dragClasses(stage.key, index)}`}>
+    const joined = jointWords(this.state.setting, index)?.joined === true;
+    return html`<li class=${`cell${joined ? ' joined' : ''}${open ? ' current' : ''}${goesOn ? ' goes-on' : ''}${comesOn ? ' comes-on' : ''}${this.#dragClasses(stage.key, index)}`}>
       <button class="open" aria-current=${open ? 'true' : nothing} tabindex=${this.#tabIndex(stage.key, 'open')} data-rover=${this.#rove(stage.key, 'open')}
         @focus=${() => this.#stand(stage.key, 'open')} @click=${() => this.#open(stage)} @pointerdown=${(event: PointerEvent) => this.#pressed(event, stage.key, index)}>
         <stage-sign .stage=${definition} .inCircuit=${this.#isWiredIn(stage)} .faulty=${faulty}></stage-sign>
@@ -117,7 +138,9 @@ export class PathStrip extends BenchElement {
   }
 
   #switch(stage: PathStage, index: number, faulty: boolean): unknown {
-    return html`<button class="switch" role="switch" aria-checked=${stage.inCircuit} aria-label=${`${index + 1} ${stageById(stage.stage).shortTitle}, in circuit`}
+    const joint = jointWords(this.state.setting, index);
+    return html`<button class="switch" role="switch" aria-checked=${stage.inCircuit}
+      aria-label=${`${index + 1} ${stageById(stage.stage).shortTitle}, in circuit${joint?.joined ? `, joined to ${joint.before}` : ''}`}
       tabindex=${this.#tabIndex(stage.key, 'switch')} data-rover=${this.#rove(stage.key, 'switch')} @focus=${() => this.#stand(stage.key, 'switch')}
       @click=${() => this.#toggle(stage)}>${faulty ? html`<span class="error">fault</span>` : stage.inCircuit ? 'in' : 'out'}${this.#level(stage, ' · ')}</button>`;
   }
@@ -150,6 +173,7 @@ export class PathStrip extends BenchElement {
           tabindex=${this.#tabIndex(each.key, 'open')} data-rover=${this.#rove(each.key, 'open')} @focus=${() => this.#stand(each.key, 'open')}
           @click=${() => this.#open(each)} @pointerdown=${(event: PointerEvent) => this.#pressed(event, each.key, index)}>${index + 1}</button></li>`)}</ol>
       <div class="row">
+        ${stage ? nothing : html`<b>${sheets[this.state.session.openStageKey as SheetKey].title}</b>`}
         ${stage ? html`<b>${open + 1} ${stageById(stage.stage).shortTitle}</b><button role="switch" aria-checked=${stage.inCircuit}
           aria-label=${`${open + 1} ${stageById(stage.stage).shortTitle}, in circuit`} @click=${() => this.#toggle(stage)}>${stage.inCircuit ? 'in circuit' : 'out of circuit'}</button>` : nothing}
         <span class="spacer"></span>
@@ -165,7 +189,7 @@ export class PathStrip extends BenchElement {
           @focus=${() => this.#stand(stage.key, 'open')} @click=${() => this.#choose(stage)}>${index + 1} ${stageById(stage.stage).title}</button>
         ${this.#switch(stage, index, this.state.live.fault?.stageKey === stage.key)}</li>`;
     })}</ol>
-    <div class="row">${this.#editButton()}<span class="spacer"></span><button aria-expanded="true" @click=${() => { this.listed = false; }}>Close list</button></div>`;
+    <div class="row">${this.#sheetButton('surroundings', 'Surroundings')}${this.#sheetButton('supply', 'Supply')}${this.#editButton()}<span class="spacer"></span><button aria-expanded="true" @click=${() => { this.listed = false; }}>Close list</button></div>`;
   }
 
   #choose(stage: PathStage): void {

@@ -4,10 +4,13 @@
  */
 import { css, html, nothing } from 'lit';
 import { gridPx, stageById } from '../../../dsp/stages/index.ts';
-import type { StageDefinition } from '../../../dsp/stages/index.ts';
+import type { SheetDefinition, StageDefinition, StageValues } from '../../../dsp/stages/index.ts';
 import { preferredSeries } from '../../../dsp/path/index.ts';
 import type { PathStage, SeriesName } from '../../../dsp/path/index.ts';
 import { faultPlace } from '../drawing/fault-place.ts';
+import { jointWords } from '../joint-words.ts';
+import { isSheetKey, sheetOffWords, sheets } from '../sheets.ts';
+import type { SheetKey } from '../sheets.ts';
 import type { Action, BenchActionEvent, StageSheetElement } from '../state.ts';
 import { base } from '../styles/base.ts';
 import { designator } from '../styles/type.ts';
@@ -37,7 +40,10 @@ export class StageSheet extends BenchElement implements StageSheetElement {
     .spacer { flex: 1; }
     .levels { display: flex; flex-wrap: wrap; gap: 4px 24px; min-height: 32px; align-items: center; }
     .levels > span { display: inline-flex; align-items: baseline; gap: 8px; }
-    .sentence { margin: 4px 0; }
+    .joint { display: inline-flex; flex-wrap: wrap; align-items: baseline; gap: 0 8px; }
+    .levels .joint { margin-inline-start: auto; }
+    .joint .boxed[aria-checked='false'] { border-style: dashed; }
+    .sentence { margin: 4px 0; max-width: 44rem; }
     .scroller { max-width: 100%; }
     circuit-drawing:not([natural]) { max-width: 664px; margin-top: 4px; }
     circuit-drawing.beside-list { max-width: 22.5rem; }
@@ -95,27 +101,54 @@ export class StageSheet extends BenchElement implements StageSheetElement {
 
   protected override render(): unknown {
     const { setting, session, live } = this.state;
+    if (isSheetKey(session.openStageKey)) return this.#pathSheet(session.openStageKey);
     const index = Math.max(0, setting.path.stages.findIndex(({ key }) => key === session.openStageKey));
     const stage = setting.path.stages[index];
     if (!stage) return nothing;
     const table = stageById(stage.stage);
     const definition = { ...table, drawing: table.drawingFor?.(stage.values) ?? table.drawing };
-    const context = this.#context(stage);
+    const context = this.#context(stage.key, stage.values);
     const fault = live.fault?.stageKey === stage.key ? live.fault : null;
     return html`
       ${this.#heading(stage, definition, index)}
       ${fault ? html`<p class="sentence error" role="alert">${fault.sentence} The last good circuit plays on.</p>` : nothing}
-      ${this.#figuresFit(definition) ? this.#naturalDrawing(stage, definition, context) : this.#list(stage, definition, context)}`;
+      ${this.#figures(definition, context, stage, this.#joint(stage, index))}`;
   }
 
-  #figuresFit({ drawing }: StageDefinition): boolean {
+  /** What stands round the path, or supplies it: switched on or off, its values edited as a stage's are. */
+  #pathSheet(key: SheetKey): unknown {
+    const sheet = sheets[key];
+    const values = this.state.setting.path[key];
+    return html`
+      <div class="heading">
+        <h2>${sheet.title}</h2>
+        <button class="boxed switch" role="switch" aria-checked=${values !== null} aria-label=${`${sheet.title}, on`}
+          @click=${() => this.send({ kind: 'sheet', sheet: key, on: values === null })}>${values === null ? 'off' : 'on'}</button>
+        <span class="spacer"></span>
+        ${values === null ? nothing : html`${steppedBySeries(sheet) ? this.#series() : nothing}${this.#listButton(sheet)}`}
+      </div>
+      ${values === null ? html`<p class="sentence">${sheetOffWords[key]}</p>` : this.#figures(sheet, this.#context(key, values))}`;
+  }
+
+  #figures(definition: SheetDefinition, context: ValueContext, stage?: PathStage, joint: unknown = nothing): unknown {
+    return this.#figuresFit(definition) ? this.#naturalDrawing(definition, context, stage, joint) : html`${joint}${this.#list(definition, context, stage)}`;
+  }
+
+  /** How the stage hangs on the one before it: in words, and joined on request. Nothing of the first stage. */
+  #joint(stage: PathStage, index: number): unknown {
+    const words = jointWords(this.state.setting, index);
+    return words === null ? nothing : html`<span class="joint"><button class="boxed" role="switch" aria-checked=${stage.joined} aria-label=${`join to ${words.before}`}
+      title="Joined: both stages are solved in one circuit; else this one sees the output network of the one before"
+      @click=${() => this.send({ kind: 'join-stage', stageKey: stage.key, joined: !stage.joined })}>${words.short}</button>
+      ${words.verdict === '' ? nothing : html`<span class="note computed">${words.verdict}</span>`}</span>`;
+  }
+
+  #figuresFit({ drawing }: SheetDefinition): boolean {
     return drawing !== null && !this.state.session.partsListChosen && this.roomPx >= drawing.width * gridPx;
   }
 
   #heading(stage: PathStage, definition: StageDefinition, index: number): unknown {
-    const { partsListChosen } = this.state.session;
     const inverts = definition.inverts !== stage.reversed;
-    const fits = definition.drawing !== null && this.roomPx >= definition.drawing.width * gridPx;
     return html`<div class="heading">
       <h2>${index + 1} ${definition.title}</h2>
       <button class="boxed switch" role="switch" aria-checked=${stage.inCircuit} aria-label=${`${definition.title} in circuit`}
@@ -124,8 +157,15 @@ export class StageSheet extends BenchElement implements StageSheetElement {
         @click=${() => this.send({ kind: 'reverse-polarity', stageKey: stage.key })}>polarity ${inverts ? 'inverts' : 'kept'}${stage.reversed ? ', reversed' : ''}</button>
       <span class="spacer"></span>
       ${steppedBySeries(definition) ? this.#series() : nothing}
-      ${fits ? html`<button aria-pressed=${partsListChosen} @click=${() => this.send({ kind: 'parts-list', chosen: !partsListChosen })}>${partsListChosen ? 'Drawing' : 'Parts list'}</button>` : nothing}
+      ${this.#listButton(definition)}
     </div>`;
+  }
+
+  /** Between drawing and list, where the drawing has room. */
+  #listButton({ drawing }: SheetDefinition): unknown {
+    const { partsListChosen } = this.state.session;
+    if (drawing === null || this.roomPx < drawing.width * gridPx) return nothing;
+    return html`<button aria-pressed=${partsListChosen} @click=${() => this.send({ kind: 'parts-list', chosen: !partsListChosen })}>${partsListChosen ? 'Drawing' : 'Parts list'}</button>`;
   }
 
   /** Which preferred values the arrow keys and drags of components land on. */
@@ -135,35 +175,35 @@ export class StageSheet extends BenchElement implements StageSheetElement {
       ${Object.keys(preferredSeries).map((name) => html`<option value=${name} ?selected=${name === series}>${name}</option>`)}</select></span>`;
   }
 
-  #context(stage: PathStage): ValueContext {
+  #context(stageKey: string, values: StageValues): ValueContext {
     const { setting, session, live } = this.state;
     const behind = live.playing && live.soundingRevision < live.revision;
-    const prefix = `${stage.key}.`;
+    const prefix = `${stageKey}.`;
     const refusals = Object.fromEntries(Object.entries(live.refusals).flatMap(([name, sentence]) => (name.startsWith(prefix) ? [[name.slice(prefix.length), sentence]] : [])));
-    return { stageKey: stage.key, values: stage.values, fullScaleDbu: setting.path.fullScaleDbu, series: session.series, lagging: behind ? this.changing : null, refusals };
+    return { stageKey, values, fullScaleDbu: setting.path.fullScaleDbu, series: session.series, lagging: behind ? this.changing : null, refusals };
   }
 
-  #drawing(stage: PathStage, definition: StageDefinition, context: ValueContext, figures: boolean): unknown {
+  #drawing(definition: SheetDefinition, context: ValueContext, stage: PathStage | undefined, figures: boolean): unknown {
     if (definition.drawing === null) return nothing;
-    const fault = this.state.live.fault?.stageKey === stage.key ? this.state.live.fault : null;
-    const faultAt = fault && faultPlace(definition.drawing, definition.circuit(stage.values, null), fault.at);
+    const fault = stage && this.state.live.fault?.stageKey === stage.key ? this.state.live.fault : null;
+    const faultAt = fault && stage ? faultPlace(definition.drawing, stageById(stage.stage).circuit(stage.values, null), fault.at) : null;
     return html`<circuit-drawing class=${!figures && this.roomPx >= roomyListPx ? 'beside-list' : ''} ?natural=${figures} .drawing=${definition.drawing} .name=${definition.title} .parameters=${definition.parameters} .context=${context}
-      .nodeVolts=${this.state.live.reports[stage.key]?.nodeVolts ?? {}} .faultAt=${faultAt} .figures=${figures}></circuit-drawing>`;
+      .nodeVolts=${this.state.live.reports[context.stageKey]?.nodeVolts ?? {}} .faultAt=${faultAt} .figures=${figures}></circuit-drawing>`;
   }
 
   /** Drawing with its values; what belongs to no component stands above it. */
-  #naturalDrawing(stage: PathStage, definition: StageDefinition, context: ValueContext): unknown {
+  #naturalDrawing(definition: SheetDefinition, context: ValueContext, stage: PathStage | undefined, joint: unknown): unknown {
     const drawn = drawnParameters(definition);
     const others = definition.parameters.filter(({ id }) => !drawn.has(id));
     const slip = definition.parameters.find(({ id }) => id === this.slip);
     return html`
-      <div class="levels">${others.map((parameter) => html`<span><span class="designator">${headingOf(parameter)}</span>${renderEditor(parameter, context)}</span>`)}</div>
-      ${this.#drawing(stage, definition, context, true)}
+      <div class="levels">${others.map((parameter) => html`<span><span class="designator">${headingOf(parameter)}</span>${renderEditor(parameter, context)}</span>`)}${joint}</div>
+      ${this.#drawing(definition, context, stage, true)}
       ${slip?.kind === 'number' ? renderSlip(slip, context) : nothing}`;
   }
 
-  #list(stage: PathStage, definition: StageDefinition, context: ValueContext): unknown {
-    return html`${this.#drawing(stage, definition, context, false)}
+  #list(definition: SheetDefinition, context: ValueContext, stage: PathStage | undefined): unknown {
+    return html`${this.#drawing(definition, context, stage, false)}
       <parts-list .parameters=${definition.parameters} .context=${context} .touched=${this.touched} .slip=${this.slip}></parts-list>`;
   }
 
@@ -190,12 +230,12 @@ export class StageSheet extends BenchElement implements StageSheetElement {
 }
 
 /** Whether any value is that of a component bought by series. */
-function steppedBySeries({ parameters }: StageDefinition): boolean {
+function steppedBySeries({ parameters }: SheetDefinition): boolean {
   return parameters.some((parameter) => parameter.kind === 'number' && ['resistance', 'capacitance', 'inductance'].includes(parameter.quantity));
 }
 
 /** Parameters that have a place on the drawing. */
-export function drawnParameters({ drawing }: StageDefinition): ReadonlySet<string> {
+export function drawnParameters({ drawing }: Pick<SheetDefinition, 'drawing'>): ReadonlySet<string> {
   if (drawing === null) return new Set();
   const placed = drawing.placements.flatMap(({ parameter, label }) => (parameter !== undefined && label ? [parameter] : []));
   return new Set([...placed, ...drawing.values.map(({ parameter }) => parameter)]);
