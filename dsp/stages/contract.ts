@@ -207,8 +207,11 @@ export interface StageDefinition {
   drawingFor?(values: StageValues): Drawing;
   /** Nodes and components of the stage for these values; null for a stage that is not a circuit. */
   circuit(values: StageValues, source: OutputNetwork | null): CircuitDocument | null;
-  /** Null: the next stage sees an ideal source. */
-  outputNetwork(values: StageValues): OutputNetwork | null;
+  /**
+   * Null: the next stage sees an ideal source. `source` is what stands before this stage: one that lets it through (a transformer, a line) has it in its own
+   * network, impedances seen through the turns; others need not look.
+   */
+  outputNetwork(values: StageValues, source?: OutputNetwork | null): OutputNetwork | null;
   /** Why these values cannot be used although each is inside its range; null when they can. */
   refuse(values: StageValues): string | null;
   /** Throws CircuitError where the circuit is unsound. */

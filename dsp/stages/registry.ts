@@ -2,12 +2,15 @@
 import type { StageDefinition } from './contract.ts';
 import { equaliser } from './equaliser/index.ts';
 import { harmonicShaping } from './harmonic-shaping/index.ts';
+import { line } from './line/index.ts';
 import { pushPull } from './push-pull/index.ts';
 import { singleEndedBipolar } from './single-ended-bipolar/index.ts';
 import { singleEndedFieldEffect } from './single-ended-field-effect/index.ts';
 import { singleEndedValve } from './single-ended-valve/index.ts';
+import { transformerInput } from './transformer-input/index.ts';
+import { transformerOutput } from './transformer-output/index.ts';
 
-export const stages: readonly StageDefinition[] = [singleEndedBipolar, singleEndedFieldEffect, singleEndedValve, pushPull, harmonicShaping, equaliser];
+export const stages: readonly StageDefinition[] = [singleEndedBipolar, singleEndedFieldEffect, singleEndedValve, pushPull, harmonicShaping, equaliser, transformerInput, transformerOutput, line];
 
 /** The stage of this identifier. Throws naming it and the known ones. */
 export function stageById(id: string): StageDefinition {

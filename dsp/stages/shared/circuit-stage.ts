@@ -18,7 +18,7 @@ export interface StageDescription {
 /** A circuit stage as its folder declares it; the rest follows. */
 export interface CircuitStageEntry extends Pick<StageDefinition, 'id' | 'title' | 'shortTitle' | 'inverts' | 'cautions' | 'parameters' | 'drawing' | 'drawingFor'> {
   circuit(values: StageValues, source: OutputNetwork | null): CircuitDocument;
-  outputNetwork(values: StageValues): OutputNetwork;
+  outputNetwork(values: StageValues, source?: OutputNetwork | null): OutputNetwork;
   refuse(values: StageValues): string | null;
   /** Readings and remarks; the polarity is added. */
   describe(values: StageValues, program: CircuitStageProgram): StageDescription;

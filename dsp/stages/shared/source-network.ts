@@ -25,6 +25,26 @@ export function sourceNetwork(source: OutputNetwork | null): SourceNetwork {
   };
 }
 
+/**
+ * The network of the stage before as a part of one's own, impedances divided by `divisor`: from "electromotive" to `node`. For a stage that lets through what stands before it:
+ * a transformer, a line.
+ */
+export function networkBehind(source: OutputNetwork | null, divisor = 1): SourceNetwork {
+  const from = 'electromotive';
+  if (source === null || source.components.length === 0) return { node: from, components: [] };
+  const renamed = (node: string): string => (node === source.from ? from : prefix + node);
+  return { node: renamed(source.to), components: source.components.map((component) => divided(prefixed(component, renamed), divisor)) };
+}
+
+function divided(component: Component, divisor: number): Component {
+  switch (component.kind) {
+    case 'resistor': return { ...component, ohms: component.ohms / divisor };
+    case 'inductor': return { ...component, henries: component.henries / divisor };
+    case 'capacitor': return { ...component, farads: component.farads * divisor };
+    default: return component;
+  }
+}
+
 function prefixed(component: Component, renamed: (node: string) => string): Component {
   const name = prefix + component.name;
   switch (component.kind) {

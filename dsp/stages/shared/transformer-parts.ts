@@ -5,6 +5,7 @@
 import type { Component } from '../../circuit/index.ts';
 import type { OutputNetwork } from '../contract.ts';
 import type { Ladder } from './ladder.ts';
+import { networkBehind } from './source-network.ts';
 
 export interface TransformerDesign {
   /** Between what drives it and the primary. */
@@ -20,8 +21,8 @@ export interface TransformerDesign {
   /** Direct current in the primary; 0: none. */
   readonly directAmperes: number;
   readonly leakageHenries: number;
-  /** Across the primary's and the secondary's terminals. */
-  readonly primaryFarads: number;
+  /** Across the primary's terminals (null: not modelled) and the secondary's. */
+  readonly primaryFarads: number | null;
   readonly secondaryFarads: number;
   /** In series, across the secondary's terminals. */
   readonly damper: { readonly ohms: number; readonly farads: number } | null;
@@ -32,20 +33,20 @@ export function magnetisingHenries({ primaryHenries, gapHenries }: Pick<Transfor
   return gapHenries === null ? primaryHenries : 1 / (1 / primaryHenries + 1 / gapHenries);
 }
 
-/** From `from` to "out"; the secondary stands on ground by itself, and nothing else joins the two sides. */
-export function transformerComponents(design: TransformerDesign, from: string): readonly Component[] {
+/** From `from` to `to`; the secondary stands on ground by itself, and nothing else joins the two sides. */
+export function transformerComponents(design: TransformerDesign, from: string, to: string): readonly Component[] {
   return [
     { kind: 'resistor', name: 'RO', between: [from, 'primary'], ohms: design.sourceOhms },
-    { kind: 'capacitor', name: 'CP', between: ['primary', 'ground'], farads: design.primaryFarads },
+    ...(design.primaryFarads === null ? [] : [{ kind: 'capacitor' as const, name: 'CP', between: ['primary', 'ground'] as const, farads: design.primaryFarads }]),
     { kind: 'resistor', name: 'RP', between: ['primary', 'core'], ohms: design.primaryOhms },
     magnetising(design),
     ...(design.directAmperes === 0 ? [] : [{ kind: 'current-source' as const, name: 'IDC', from: 'ground', to: 'core', amperes: design.directAmperes }]),
     { kind: 'inductor', name: 'LK', between: ['core', 'turns'], henries: design.leakageHenries },
     { kind: 'ideal-transformer', name: 'T1', primary: ['turns', 'ground'], secondary: ['secondary', 'ground'], turnsRatio: design.turnsRatio },
-    { kind: 'resistor', name: 'RS', between: ['secondary', 'out'], ohms: design.secondaryOhms },
-    { kind: 'capacitor', name: 'CS', between: ['out', 'ground'], farads: design.secondaryFarads },
+    { kind: 'resistor', name: 'RS', between: ['secondary', to], ohms: design.secondaryOhms },
+    { kind: 'capacitor', name: 'CS', between: [to, 'ground'], farads: design.secondaryFarads },
     ...(design.damper === null ? [] : [
-      { kind: 'resistor' as const, name: 'RD', between: ['out', 'damper'] as const, ohms: design.damper.ohms },
+      { kind: 'resistor' as const, name: 'RD', between: [to, 'damper'] as const, ohms: design.damper.ohms },
       { kind: 'capacitor' as const, name: 'CD', between: ['damper', 'ground'] as const, farads: design.damper.farads },
     ]),
   ];
@@ -55,22 +56,27 @@ function magnetising(design: TransformerDesign): Component {
   return { kind: 'inductor', name: 'LM', between: ['core', 'ground'], henries: magnetisingHenries(design) };
 }
 
-/** What the secondary's terminals present, source at rest: everything on the primary side seen through the turns, that is divided by the square of their ratio. No load. */
-export function transformerNetwork(design: TransformerDesign): OutputNetwork {
+/**
+ * What the secondary's terminals present, source at rest: everything on the primary side (and what stands before it, `source`) seen through the turns, that is divided
+ * by the square of their ratio. No load.
+ */
+export function transformerNetwork(design: TransformerDesign, source: OutputNetwork | null, to: string): OutputNetwork {
   const square = design.turnsRatio * design.turnsRatio;
+  const before = networkBehind(source, square);
   return {
     from: 'electromotive',
-    to: 'out',
+    to,
     components: [
-      { kind: 'resistor', name: 'RO', between: ['electromotive', 'primary'], ohms: design.sourceOhms / square },
-      { kind: 'capacitor', name: 'CP', between: ['electromotive', 'primary'], farads: design.primaryFarads * square },
+      ...before.components,
+      { kind: 'resistor', name: 'RO', between: [before.node, 'primary'], ohms: design.sourceOhms / square },
+      ...(design.primaryFarads === null ? [] : [{ kind: 'capacitor' as const, name: 'CP', between: ['electromotive', 'primary'] as const, farads: design.primaryFarads * square }]),
       { kind: 'resistor', name: 'RP', between: ['primary', 'core'], ohms: design.primaryOhms / square },
       { kind: 'inductor', name: 'LM', between: ['electromotive', 'core'], henries: magnetisingHenries(design) / square },
       { kind: 'inductor', name: 'LK', between: ['core', 'secondary'], henries: design.leakageHenries / square },
-      { kind: 'resistor', name: 'RS', between: ['secondary', 'out'], ohms: design.secondaryOhms },
-      { kind: 'capacitor', name: 'CS', between: ['electromotive', 'out'], farads: design.secondaryFarads },
+      { kind: 'resistor', name: 'RS', between: ['secondary', to], ohms: design.secondaryOhms },
+      { kind: 'capacitor', name: 'CS', between: ['electromotive', to], farads: design.secondaryFarads },
       ...(design.damper === null ? [] : [
-        { kind: 'resistor' as const, name: 'RD', between: ['damper', 'out'] as const, ohms: design.damper.ohms },
+        { kind: 'resistor' as const, name: 'RD', between: ['damper', to] as const, ohms: design.damper.ohms },
         { kind: 'capacitor' as const, name: 'CD', between: ['electromotive', 'damper'] as const, farads: design.damper.farads },
       ]),
     ],
@@ -81,7 +87,7 @@ export function transformerNetwork(design: TransformerDesign): OutputNetwork {
 export function transformerLadder(design: TransformerDesign): Ladder {
   return [
     { place: 'series', ohms: design.sourceOhms },
-    { place: 'shunt', farads: design.primaryFarads },
+    ...(design.primaryFarads === null ? [] : [{ place: 'shunt' as const, farads: design.primaryFarads }]),
     { place: 'series', ohms: design.primaryOhms },
     { place: 'shunt', henries: magnetisingHenries(design) },
     { place: 'series', henries: design.leakageHenries },

@@ -23,13 +23,13 @@ export function circuit(values: StageValues, source: OutputNetwork | null): Circ
   return {
     title: 'input transformer',
     temperatureC: stageTemperatureC,
-    components: [...before.components, ...transformerComponents(designOf(values), before.node), ...loadParts(values, 'ground')],
+    components: [...before.components, ...transformerComponents(designOf(values), before.node, 'out'), ...loadParts(values, 'ground')],
     output: ['out', 'ground'],
   };
 }
 
-export function outputNetwork(values: StageValues): OutputNetwork {
-  const network = transformerNetwork(designOf(values));
+export function outputNetwork(values: StageValues, source: OutputNetwork | null = null): OutputNetwork {
+  const network = transformerNetwork(designOf(values), source, 'out');
   return { ...network, components: [...network.components, ...loadParts(values, network.from)] };
 }
 
