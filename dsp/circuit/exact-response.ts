@@ -53,7 +53,8 @@ function inputOf(system: CircuitSystem): number {
   return system.inputBranch;
 }
 
-type Solution = (row: number) => Complex;
+/** Node voltages and branch currents by row; 0 for ground. */
+export type Solution = (row: number) => Complex;
 
 function acrossOutput(system: CircuitSystem, w: Solution): Complex {
   const plus = w(system.outputRows[0]);
@@ -64,24 +65,35 @@ function acrossOutput(system: CircuitSystem, w: Solution): Complex {
 function solveEach(
   system: CircuitSystem, point: OperatingPoint, frequenciesHz: ArrayLike<number>, drive: (sides: Float64Array) => void, read: (w: Solution) => Complex,
 ): Complex[] {
+  const at = smallSignals(system, point);
+  return Array.from(frequenciesHz, (hz) => read(at(hz)(drive)));
+}
+
+/**
+ * The linearised circuit, to be asked at any frequency with any excitation: `at(hz)` factors once, each call of what it returns puts (real) right-hand
+ * sides in and gives the solution. Throws `CircuitError` where the circuit is singular.
+ */
+export function smallSignals(system: CircuitSystem, point: OperatingPoint): (hz: number) => (drive: (sides: Float64Array) => void) => Solution {
   const { size } = system;
   const conductance = system.stamp({ kind: 'direct-current' }).matrix;
   addDeviceConductances(system, point.jacobian, conductance);
   const storage = system.stampStorage();
-  const pivots = new Int32Array(size);
-  return Array.from(frequenciesHz, (hz) => {
+  return (hz) => {
     const re = conductance.slice();
     // At 0 Hz everything redundant at the operating point is so again; above, only loops without an inductor.
     const redundant = point.redundantRows.filter((row) => hz === 0 || !row.hasInductor);
     replaceRows(re, size, redundant);
     const im = storage.map((value) => 2 * Math.PI * hz * value);
     for (const { row } of redundant) im.fill(0, row * size, (row + 1) * size);
-    const sideRe = new Float64Array(size);
-    drive(sideRe);
-    for (const { row } of redundant) sideRe[row] = 0;
-    const sideIm = new Float64Array(size);
+    const pivots = new Int32Array(size);
     if (!complexLuFactor(re, im, size, pivots)) throw new CircuitError(`the circuit has no small-signal solution at ${hz} Hz`);
-    complexLuSolve(re, im, size, pivots, sideRe, sideIm);
-    return read((row) => (row < 0 ? { re: 0, im: 0 } : { re: sideRe[row]!, im: sideIm[row]! }));
-  });
+    return (drive) => {
+      const sideRe = new Float64Array(size);
+      drive(sideRe);
+      for (const { row } of redundant) sideRe[row] = 0;
+      const sideIm = new Float64Array(size);
+      complexLuSolve(re, im, size, pivots, sideRe, sideIm);
+      return (row) => (row < 0 ? { re: 0, im: 0 } : { re: sideRe[row]!, im: sideIm[row]! });
+    };
+  };
 }

@@ -25,6 +25,8 @@ export type { Rail, RailResponse } from './noise-rails.ts';
 export { mechanismWords } from './noise-sources.ts';
 export type { NoiseMechanism } from './noise-sources.ts';
 export { boltzmannJoulesPerKelvin, elementaryCoulombs, flickerCornerHz, flickerCornerSource } from './noise-data.ts';
+export { loopGain, loopGainOf, loopProbeName, phaseMargin, withLoopProbe } from './loop-gain.ts';
+export type { LoopCrossing } from './loop-gain.ts';
 export { subStepsOfRule } from './program.ts';
 export type {
   BackwardEulerChoice, CircuitProgram, Grade, IntegrationRule, ProgramInstance, ProgramOperatingPoint, ProgramTopology, RuleChoice, SparseRows,
