@@ -90,7 +90,7 @@ describe('registry', () => {
   it('finds each stage by its identifier and names the known ones where it cannot', () => {
     for (const stage of stages) expect(stageById(stage.id)).toBe(stage);
     expect(new Set(stages.map((stage) => stage.id)).size).toBe(stages.length);
-    expect(() => stageById('tape')).toThrow(/expected a stage: single-ended-bipolar, .*harmonic-shaping; got "tape"/);
+    expect(() => stageById('tape')).toThrow(/expected a stage: single-ended-bipolar, .*harmonic-shaping.*; got "tape"/);
   });
 
   it('puts the lethal-voltage caution beside the valve stage, and one on line output beside every circuit', () => {
