@@ -26,6 +26,10 @@ export const symbolTerminals = {
   'field-effect-n': { gate: [-4, 0], drain: [2, -4], source: [2, 4] },
   triode: { grid: [-4, 0], anode: [0, -5], cathode: [0, 5] },
   'op-amp': { inverting: [-4, -2], nonInverting: [-4, 2], output: [4, 0] },
+  // A differential pair with its tail and mirror: gives out a current.
+  'input-pair': { inverting: [-4, -2], nonInverting: [-4, 2], output: [4, 0] },
+  // Conducts either way once the voltage across it is past a limit.
+  limiter: { a: [0, -3], b: [0, 3] },
   // An inductor on an iron core.
   core: { a: [0, -3], b: [0, 3] },
   // Two windings that no wire joins; the dots stand at their starts.
@@ -53,6 +57,10 @@ export const blockTerminals = {
   'op-amp': {
     inverting: { part: 'pair', field: 'in', index: 1 }, nonInverting: { part: 'pair', field: 'in', index: 0 }, output: { part: 'output', field: 'out', index: 0 },
   },
+  'input-pair': {
+    inverting: { part: 'drop', field: 'out', index: 1 }, nonInverting: { part: 'pair', field: 'in', index: 0 }, output: { part: 'pair', field: 'out', index: 1 },
+  },
+  limiter: { a: { part: 'rise source', field: 'between', index: 0 }, b: { part: 'fall source', field: 'between', index: 0 } },
 } as const satisfies Partial<{ readonly [S in SymbolName]: { readonly [T in keyof (typeof symbolTerminals)[S]]: BlockTerminal } }>;
 
 /** One symbol on the sheet. */
