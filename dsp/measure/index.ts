@@ -7,4 +7,5 @@ export {
 } from './measure-path.ts';
 export { directResponse, exactCircuitResponse, pathResponse, points, type ResponsePoint } from './path-response.ts';
 export { matchPathInSteps, type MatchRequest } from './level-match-path.ts';
+export { compareLineDriving, lineDrivingWays, type CurrentLimit, type LineDriving, type LineDrivingRequest, type LineDrivingWay } from './line-driving.ts';
 export { measureThroughLadder, type ThroughLadder } from './through-ladder.ts';

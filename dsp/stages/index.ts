@@ -17,5 +17,10 @@ export { emitShaping, shapingModuleKey, steadyShaping } from './harmonic-shaping
 export { dbuToPeakVolts, lineLevelDbu, peakVoltsToDbu } from './shared/levels.ts';
 export { sourceNetwork } from './shared/source-network.ts';
 export { formatValue } from './shared/format-value.ts';
+export { lineLengthsForPeak, resonantPeak, upperCornerHz } from './shared/line-peak.ts';
+export type { LineLength, ResonantPeak } from './shared/line-peak.ts';
+export type { Branch, Ladder, Turns } from './shared/ladder.ts';
+export { capacitiveLoadMargin } from './shared/load-margin.ts';
+export type { FeedbackAmplifier, LoadMargin } from './shared/load-margin.ts';
 /** Makers of a table's entries, for tables that belong to no stage. */
 export * as makeParameter from './shared/parameters.ts';

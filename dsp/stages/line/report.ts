@@ -5,6 +5,7 @@ import { analyse } from '../shared/analysis.ts';
 import type { StageDescription } from '../shared/circuit-stage.ts';
 import { formatValue } from '../shared/format-value.ts';
 import { dbuToPeakVolts } from '../shared/levels.ts';
+import { capacitiveLoadMargin } from '../shared/load-margin.ts';
 import { cornerHz, fullPowerHz, openLineOverLumped, slewVoltsPerSecond } from '../shared/line-physics.ts';
 import { bandReadings, drivingCurrent, drivingLevelDbu, lengthReadings } from '../shared/transformer-report.ts';
 import { numbersOf } from '../shared/values.ts';
@@ -42,7 +43,7 @@ export function describe(values: StageValues, program: CircuitStageProgram): Sta
     { label: 'input impedance', value: analysis.inputOhms(1000), quantity: 'resistance', unit: 'Ω', note: 'at 1 kHz' },
     { label: 'output impedance', value: analysis.outputOhms(1000), quantity: 'resistance', unit: 'Ω', note: 'at 1 kHz, standing load included, behind an ideal source' },
   ];
-  return { readings, remarks: [...lengths.remarks, lumped(v('lineMetres')), ...spares(driving)] };
+  return { readings, remarks: [...lengths.remarks, lumped(v('lineMetres')), ...ofDriver(values)] };
 }
 
 /** Longer lines than this are no lump at 20 kHz: the admittance is then a tenth off, m. */
@@ -54,6 +55,16 @@ function lumped(metres: number): StageRemark {
   return { label: 'one lump', words: `at 20 kHz the line’s real admittance is ${Number((100 * over).toPrecision(2))} % larger than its capacitance’s` };
 }
 
-function spares(driving: string): readonly StageRemark[] {
-  return driving === 'transformer' ? [{ label: 'driver', words: 'the transformer does not spare it: the line’s current passes through, and more at the resonance' }] : [];
+/** A plain integrated amplifier, for the remark on stability: 3 MHz at a noise gain of 2, an output stage of 140 Ω at rest. */
+const plainAmplifier = { unityGainHz: 3e6, noiseGain: 2, outputOhms: 140, secondPoleHz: 30e6 };
+
+/** What the way of driving means for the driver. */
+function ofDriver(values: StageValues): readonly StageRemark[] {
+  const farads = lineFarads(values);
+  const degrees = (ohms: number): string => `${Math.round(capacitiveLoadMargin(plainAmplifier, farads, ohms).phaseMarginDegrees)}°`;
+  const stability: StageRemark = {
+    label: 'stability', words: `a plain integrated amplifier keeps ${degrees(0)} of phase margin before this line alone, ${degrees(seriesOhms(values))} behind ${formatValue(seriesOhms(values), 'Ω')}`,
+  };
+  if (drivingOf(values) === 'stage-before') return [];
+  return drivingOf(values) !== 'transformer' ? [stability] : [{ label: 'driver', words: 'the transformer does not spare it: the line’s current passes through, and more at the resonance' }];
 }
