@@ -1,7 +1,7 @@
 /** Everything that is said between page, audio thread and workers. Types only, every union told apart by `kind`. */
 import type { OnTrial, PathPlan, PathSetting, RegionFrames } from '../dsp/path/index.ts';
 import type { SampleEncoding } from '../dsp/recording/index.ts';
-import type { StoredRule } from '../dsp/setting/index.ts';
+import type { StoredJoint, StoredRule } from '../dsp/setting/index.ts';
 import type { StageReport } from '../dsp/stages/index.ts';
 import type { KeyedModule } from './compiled-code.ts';
 
@@ -108,6 +108,8 @@ export type FromProcessor =
 export interface LiveRequest {
   readonly revision: number;
   readonly path: PathSetting;
+  /** Verdicts on the joints, as the setting stores them. */
+  readonly joints: readonly (StoredJoint | null)[] | null;
   readonly baseRateHz: number;
   readonly onTrial: OnTrial;
   readonly probe: { readonly frequencyHz: number; readonly levelDbu: number };

@@ -1,5 +1,5 @@
 import { LevelMatcher, type LevelMatchResult } from '../listening/index.ts';
-import { PathRunner, planPath, type OnTrial, type PathSetting } from '../path/index.ts';
+import { PathRunner, planPath, type OnTrial, type PathSetting, type PlanOptions } from '../path/index.ts';
 
 /** The loop's end that is played into the path before its loudness counts: what is charged then is what a second pass finds charged. */
 const warmUpSeconds = 3;
@@ -10,6 +10,8 @@ const blockFrames = 256;
 
 export interface MatchRequest {
   readonly path: PathSetting;
+  /** Verdicts of the loading probe, as for `planPath`. */
+  readonly joints?: PlanOptions['joints'];
   readonly baseRateHz: number;
   readonly onTrial: OnTrial;
   /** Samples of the loop region, ±1 full scale. */
@@ -21,9 +23,9 @@ export interface MatchRequest {
  * done after every 256 frames, so that a worker can let go. Throws PathError.
  */
 export function* matchPathInSteps(request: MatchRequest): Generator<number, LevelMatchResult> {
-  const { path, baseRateHz, onTrial, channels } = request;
+  const { path, joints = null, baseRateHz, onTrial, channels } = request;
   const oversamplingFactor = path.oversamplingFactor > matchFactor ? matchFactor : path.oversamplingFactor;
-  const plan = planPath({ ...path, oversamplingFactor }, baseRateHz, { onTrial, rule: matchRule });
+  const plan = planPath({ ...path, oversamplingFactor }, baseRateHz, { onTrial, joints, rule: matchRule });
   const matcher = new LevelMatcher(baseRateHz, channels.length, channels.length);
   const ways: readonly ('in' | 'out')[] = ['in', 'out'];
   for (const way of ways) {

@@ -375,13 +375,13 @@ class BenchEngine implements Engine {
 function asksAnew(before: BenchState, after: BenchState): boolean {
   const a = before.session;
   const b = after.session;
-  return after.live.revision !== before.live.revision || after.setting.path !== before.setting.path || a.onTrial !== b.onTrial
+  return after.live.revision !== before.live.revision || after.setting.path !== before.setting.path || after.setting.joints !== before.setting.joints || a.onTrial !== b.onTrial
     || a.probe !== b.probe || a.scope !== b.scope || (b.scope === 'stage' && a.openStageKey !== b.openStageKey);
 }
 
 function requestOf({ setting, session, live }: BenchState): LiveRequest {
   return {
-    revision: live.revision, path: setting.path, baseRateHz: playRateHz, onTrial: session.onTrial, probe: session.probe, scope: session.scope,
+    revision: live.revision, path: setting.path, joints: setting.joints, baseRateHz: playRateHz, onTrial: session.onTrial, probe: session.probe, scope: session.scope,
     openStageKey: session.openStageKey,
   };
 }

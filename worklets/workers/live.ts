@@ -125,7 +125,7 @@ class LiveBench {
     const before = this.#request;
     this.#request = request;
     const pathChanged = !before || request.path !== before.path && JSON.stringify(request.path) !== JSON.stringify(before.path)
-      || JSON.stringify(request.onTrial) !== JSON.stringify(before.onTrial) || request.baseRateHz !== before.baseRateHz;
+      || JSON.stringify(request.joints) !== JSON.stringify(before.joints) || JSON.stringify(request.onTrial) !== JSON.stringify(before.onTrial) || request.baseRateHz !== before.baseRateHz;
     if (pathChanged) this.#faulty = !this.#build(request);
     else if (this.#plan && !this.#faulty && before.revision !== request.revision) this.#sendPlan(this.#plan, request.revision);
     if (this.#faulty) return;
@@ -138,7 +138,7 @@ class LiveBench {
 
   #build(request: LiveRequest): boolean {
     try {
-      this.#plan = planPath(request.path, request.baseRateHz, { known: this.#programs, onTrial: request.onTrial });
+      this.#plan = planPath(request.path, request.baseRateHz, { known: this.#programs, joints: request.joints, onTrial: request.onTrial });
     } catch (error) {
       const sentence = error instanceof Error ? error.message : String(error);
       const at = /node "([^"]+)"/.exec(sentence)?.[1] ?? /, at (\S+)/.exec(sentence)?.[1] ?? null;
@@ -230,7 +230,7 @@ class LiveBench {
     const { startFrame, endFrame } = this.#region;
     try {
       const result = await runInSlices(matchPathInSteps({
-        path: request.path, baseRateHz: request.baseRateHz, onTrial: request.onTrial,
+        path: request.path, joints: request.joints, baseRateHz: request.baseRateHz, onTrial: request.onTrial,
         channels: programme.channels.map((channel) => channel.subarray(startFrame, endFrame)),
       }), control);
       if (!result) return;

@@ -1,12 +1,14 @@
 // Pool worker: renders that can be watched and stopped.
 import * as Comlink from 'comlink';
 import { planPath, renderInSteps, type MatchGains, type PathSetting } from '../../dsp/path/index.ts';
+import type { StoredJoint } from '../../dsp/setting/index.ts';
 import { installCompiledCode } from '../compiled-code.ts';
 import { runInSlices, type JobControl } from './slices.ts';
 
 export interface RenderJob {
   readonly job: number;
   readonly path: PathSetting;
+  readonly joints: readonly (StoredJoint | null)[] | null;
   readonly baseRateHz: number;
   readonly channels: readonly Float64Array[];
   readonly passes: number;
@@ -24,7 +26,7 @@ const pool = {
     const control: JobControl = { cancelled: false };
     running.set(request.job, control);
     try {
-      const plan = planPath(request.path, request.baseRateHz);
+      const plan = planPath(request.path, request.baseRateHz, { joints: request.joints });
       const { passes, gains } = request;
       const steps = renderInSteps(plan, request.channels, { passes, yieldFrames: 256, ...(gains ? { gains } : {}) });
       let told = -Infinity;

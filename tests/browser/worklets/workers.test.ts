@@ -29,7 +29,7 @@ function poolPart() {
 
 function requestFor(path: PathSetting, revision: number, rest: Partial<LiveRequest> = {}): LiveRequest {
   return {
-    revision, path, baseRateHz: 48_000, onTrial: { kind: 'path' }, probe: { frequencyHz: 1000, levelDbu: 4 }, scope: 'path', openStageKey: 's1', ...rest,
+    revision, path, joints: null, baseRateHz: 48_000, onTrial: { kind: 'path' }, probe: { frequencyHz: 1000, levelDbu: 4 }, scope: 'path', openStageKey: 's1', ...rest,
   };
 }
 
@@ -143,7 +143,7 @@ describe('the pool worker', () => {
     const path = pathOf(['push-pull', 'harmonic-shaping']);
     const input = plucked(9600);
     const progress: number[] = [];
-    const outputs = await pool.render({ job: 1, path, baseRateHz: 48_000, channels: [input], passes: 2 }, Comlink.proxy((done: number) => { progress.push(done); }));
+    const outputs = await pool.render({ job: 1, path, joints: null, baseRateHz: 48_000, channels: [input], passes: 2 }, Comlink.proxy((done: number) => { progress.push(done); }));
     expect(firstDifference(outputs![0]!, renderAll(planOf(path), [input], { passes: 2 })[0]!)).toBe(-1);
     expect(progress).toEqual([...progress].sort((a, b) => a - b));
     expect(progress.every((done) => done > 0 && done <= 1)).toBe(true);
@@ -151,7 +151,7 @@ describe('the pool worker', () => {
 
   it('stops when it is told to', async () => {
     const pool = poolPart();
-    const rendering = pool.render({ job: 2, path: pathOf(['single-ended-bipolar', 'push-pull']), baseRateHz: 48_000, channels: [plucked(48_000)], passes: 20 });
+    const rendering = pool.render({ job: 2, path: pathOf(['single-ended-bipolar', 'push-pull']), joints: null, baseRateHz: 48_000, channels: [plucked(48_000)], passes: 20 });
     await new Promise((resolve) => { setTimeout(resolve, 100); });
     const asked = performance.now();
     await pool.cancel(2);

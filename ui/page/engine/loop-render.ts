@@ -24,7 +24,7 @@ export class LoopRender {
     const { levelMatch } = setting;
     const gains = levelMatch?.onTrial === 'path' ? { inGain: decibelsToRatio(levelMatch.inGainDb), outGain: decibelsToRatio(levelMatch.outGainDb) } : null;
     const channels = await this.#pool.render(
-      { job: this.#job, path: setting.path, baseRateHz: programme.rateHz, channels: programme.channels, passes: 1, ...(gains ? { gains } : {}) },
+      { job: this.#job, path: setting.path, joints: setting.joints, baseRateHz: programme.rateHz, channels: programme.channels, passes: 1, ...(gains ? { gains } : {}) },
       Comlink.proxy(onProgress),
     );
     if (!channels) return null;
