@@ -16,6 +16,7 @@ import { cos, luFactor, luSolve, sin } from '../../math/index.ts';
 export const bandEdgeHz = 20e3;
 /** … or to this share of the rate, where the rate is too low for it. */
 const highestShare = 0.4536;
+export const bandEdgeAt = (rateHz: number): number => Math.min(bandEdgeHz, highestShare * rateHz);
 /** What R may miss of W, relative. The steepest bell of the table, 480 dB/octave, makes 0.002 dB of 2.5e-6 in frequency. */
 export const mapTolerance = 1e-5;
 export const highestOrder = 6;
@@ -33,7 +34,7 @@ export interface FrequencyMap {
 
 /** The map of least degree that keeps the tolerance, or of the highest. */
 export function frequencyMap(rateHz: number): FrequencyMap {
-  const edge = 2 * Math.PI * Math.min(bandEdgeHz / rateHz, highestShare);
+  const edge = (2 * Math.PI * bandEdgeAt(rateHz)) / rateHz;
   let best = interpolated(1, edge);
   for (let order = 2; order <= highestOrder && !(best.worstError <= mapTolerance); order += 1) {
     const next = interpolated(order, edge);

@@ -2,13 +2,13 @@
 import { atan2, power, ratioToDecibels } from '../../math/index.ts';
 import type { LinearProgram, StageValues } from '../contract.ts';
 import { over, sizeOf } from './complex.ts';
-import { bandEdgeHz } from './frequency-map.ts';
+import { bandEdgeAt, bandEdgeHz } from './frequency-map.ts';
 import { analogueTransfer, sectionsOf } from './prototype.ts';
 import { bandwidthOctaves } from './read-outs.ts';
 import { linearTransfer } from './transfer.ts';
 
 export interface MatchError {
-  /** Largest difference of level from 20 Hz to 20 kHz (or 0.45 of a lower rate), dB … */
+  /** Largest difference of level from 20 Hz to 20 kHz (or 0.4536 of a lower rate), dB … */
   readonly db: number;
   /** … and where. */
   readonly hz: number;
@@ -31,7 +31,7 @@ export function listeningHz(values: StageValues, highestHz = bandEdgeHz): readon
 }
 
 export function matchError(values: StageValues, program: LinearProgram): MatchError {
-  const frequencies = listeningHz(values, Math.min(bandEdgeHz, 0.45 * program.rateHz));
+  const frequencies = listeningHz(values, bandEdgeAt(program.rateHz));
   let worst: MatchError = { db: 0, hz: lowestHz, phaseDegrees: 0 };
   analogueTransfer(values, frequencies).forEach((analogue, k) => {
     const apart = over(linearTransfer(program, frequencies[k]!), analogue);

@@ -5,7 +5,7 @@ import { frequencyMap } from './frequency-map.ts';
 import { matchError } from './match-error.ts';
 import { sectionsOf } from './prototype.ts';
 import type { Bell, Shelf } from './prototype.ts';
-import { bellReadOuts, shelfReadOuts, wantedDbPerOctave } from './read-outs.ts';
+import { bellReadOuts, bellSteepest, shelfReadOuts, wantedDbPerOctave } from './read-outs.ts';
 import { proportionalAtDb } from './table.ts';
 
 const rounded = (value: number, digits: number): number => Number(value.toFixed(digits));
@@ -14,9 +14,11 @@ const hertz = (hz: number): string => formatValue(Number(hz.toPrecision(3)), 'Hz
 function bellReadings(bell: Bell): readonly StageReading[] {
   const { edges, bandwidthOctaves, ringingSeconds, poleQuality } = bellReadOuts(bell);
   const name = `${bell.number} bell`;
+  const steepest = bellSteepest(bell);
   return [
     { label: `${name}, Q`, value: bell.quality, quantity: 'quality', unit: '', note: `half gain; classic Q ${formatValue(rounded(bell.classicQuality, 2), '')}` },
     { label: `${name}, bandwidth`, value: bandwidthOctaves, quantity: 'ratio', unit: 'octaves', note: `${hertz(edges[0])} to ${hertz(edges[1])} at half gain` },
+    { label: `${name}, steepest`, value: Math.abs(steepest.dbPerOctave), quantity: 'ratio', unit: 'dB/octave', note: `at ${hertz(steepest.hz)} and as far above` },
     ...(ringingSeconds === null ? [] : [{
       label: `${name}, ringing`, value: ringingSeconds, quantity: 'time' as const, unit: 's', note: `60 dB down: 2.2 Q/f0 with its poles' Q of ${formatValue(rounded(poleQuality, 2), '')}`,
     }]),
