@@ -1,19 +1,34 @@
 /** Every drawing says what its netlist says, and leaves room for every value at its longest. */
 import { describe, expect, it } from 'vitest';
 import { terminalsOf as componentTerminals } from '../../dsp/circuit/index.ts';
-import type { Component } from '../../dsp/circuit/index.ts';
-import { blockTerminals, drawnComponent, gridPx, stages } from '../../dsp/stages/index.ts';
-import type { BlockTerminal, Drawing, Placement } from '../../dsp/stages/index.ts';
+import type { CircuitDocument, Component } from '../../dsp/circuit/index.ts';
+import { plannedCircuit, surroundings } from '../../dsp/path/index.ts';
+import { blockTerminals, defaultValues, drawnComponent, gridPx, stages } from '../../dsp/stages/index.ts';
+import type { BlockTerminal, Drawing, Placement, SheetDefinition } from '../../dsp/stages/index.ts';
+import { pathOf, planOf } from '../path/support.ts';
 import { armsAt, segmentsOf, terminalGroups, terminalsOf } from './support/read-drawing.ts';
 import type { Terminal } from './support/read-drawing.ts';
 import { wiredVariants } from './support/variants.ts';
 
-const drawn = stages.filter((stage) => stage.drawing !== null).flatMap(wiredVariants).map(({ name, stage, values }) => ({
+interface Drawn {
+  readonly id: string;
+  readonly stage: SheetDefinition;
+  readonly drawing: Drawing;
+  readonly document: CircuitDocument;
+}
+
+/** The surroundings without the path. */
+function surroundingsSheet(): Drawn {
+  const path = pathOf([], { surroundings: defaultValues(surroundings) });
+  return { id: 'surroundings', stage: surroundings, drawing: surroundings.drawing!, document: plannedCircuit(path, planOf(path).direct!)! };
+}
+
+const drawn: readonly Drawn[] = [...stages.filter((stage) => stage.drawing !== null).flatMap(wiredVariants).map(({ name, stage, values }) => ({
   id: name,
   stage,
   drawing: stage.drawingFor?.(values) ?? stage.drawing!,
   document: stage.circuit(values, null)!,
-}));
+})), surroundingsSheet()];
 
 /** The windings of a transformer by its terminals. */
 const windingEnds: Readonly<Record<string, readonly [field: 'primary' | 'secondary', index: 0 | 1]>> = {
