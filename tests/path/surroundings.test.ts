@@ -31,7 +31,7 @@ describe('the surroundings without the path', () => {
     });
   });
 
-  it('are as discretised within 0.05 dB up to 20 kHz, the listening grade's limit at 10 kHz', () => {
+  it('are as discretised within 0.05 dB up to 20 kHz, the limit of the listening grade at 10 kHz', () => {
     const path = within(pathOf([]), { sourceOhms: 600, loadOhms: 600, tieMetres: 100, returnMetres: 200 });
     const [exact, played] = [true, false].map((way) => directResponse(path, planOf(path), [20, 1000, 20_000], { exact: way })) as [ReturnType<typeof directResponse>, ReturnType<typeof directResponse>];
     exact.forEach(({ db }, k) => expect(Math.abs(db - played[k]!.db)).toBeLessThan(0.05));
