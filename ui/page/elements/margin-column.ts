@@ -28,6 +28,7 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
     .line { display: flex; flex-wrap: wrap; justify-content: space-between; gap: 0 8px; }
     dd { white-space: nowrap; margin-inline-start: auto; }
     .other { flex: 0 0 100%; text-align: end; }
+    .words { white-space: normal; text-align: end; }
     details { margin-top: 4px; } summary { list-style: none; cursor: pointer; min-height: 24px; font-size: 0.8125rem; line-height: 1.5rem; } details li + li { margin-top: 4px; } b { font-weight: 600; }
     summary::before { content: '+'; display: inline-block; width: 12px; font-weight: 600; } details[open] summary::before { content: '−'; }
     @media (pointer: coarse) { summary { min-height: 44px; line-height: 2.75rem; } }
@@ -85,7 +86,7 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
     return html`<div class="block"><h2>Readings</h2><dl>
         ${report.readings.map(({ label, value, quantity, unit }) => line(label, writeComputed(value, quantity, unit)))}
         ${clipDbu === null ? nothing : line('1 % distortion at', writeComputed(clipDbu, 'level', 'dBu'), writeComputed(clipDbu - fullScaleDbu, 'level', 'dBFS'))}
-        ${remarks.map(({ label, short }) => line(label, short))}</dl>
+        ${remarks.map(({ label, short }) => html`<div class="line"><dt>${label}</dt><dd class="computed words">${short}</dd></div>`)}</dl>
       ${this.#meanings([...report.readings.filter(noted).map(({ label, note }) => ({ label, words: note })), ...remarks.filter(({ words }) => words !== '')])}</div>`;
   }
 

@@ -4,7 +4,7 @@
  */
 import { css, html, nothing } from 'lit';
 import { gridPx, stageById } from '../../../dsp/stages/index.ts';
-import type { SheetDefinition, StageDefinition, StageValues } from '../../../dsp/stages/index.ts';
+import type { Parameter, SheetDefinition, StageDefinition, StageValues } from '../../../dsp/stages/index.ts';
 import { preferredSeries } from '../../../dsp/path/index.ts';
 import type { PathStage, SeriesName } from '../../../dsp/path/index.ts';
 import { faultPlace } from '../drawing/fault-place.ts';
@@ -43,6 +43,7 @@ export class StageSheet extends BenchElement implements StageSheetElement {
     .joint { display: inline-flex; flex-wrap: wrap; align-items: baseline; gap: 0 8px; }
     .levels .joint { margin-inline-start: auto; }
     .joint .boxed[aria-checked='false'] { border-style: dashed; }
+    details { font-size: 0.8125rem; line-height: 1.125rem; } summary { min-height: 24px; line-height: 1.5rem; cursor: pointer; color: var(--pencil); }
     .sentence { margin: 4px 0; max-width: 44rem; }
     .scroller { max-width: 100%; }
     circuit-drawing:not([natural]) { max-width: 664px; margin-top: 4px; }
@@ -83,6 +84,8 @@ export class StageSheet extends BenchElement implements StageSheetElement {
   /** Puts the focus on one value of the open stage; false when it has no such value. */
   focusValue(parameter: string): boolean {
     const editor = this.#editorOf(parameter);
+    const folded = editor?.closest('details');
+    if (folded) folded.open = true;
     editor?.scrollIntoView({ block: 'nearest' });
     editor?.focus();
     return editor !== null;
@@ -194,10 +197,14 @@ export class StageSheet extends BenchElement implements StageSheetElement {
   /** Drawing with its values; what belongs to no component stands above it. */
   #naturalDrawing(definition: SheetDefinition, context: ValueContext, stage: PathStage | undefined, joint: unknown): unknown {
     const drawn = drawnParameters(definition);
-    const others = definition.parameters.filter(({ id }) => !drawn.has(id));
+    const elsewhere = stage ? drawnInOtherWays(stageById(stage.stage), stage.values) : new Set<string>();
+    const others = definition.parameters.filter(({ id }) => !drawn.has(id) && !elsewhere.has(id));
+    const unwired = definition.parameters.filter(({ id }) => !drawn.has(id) && elsewhere.has(id));
+    const level = (parameter: Parameter) => html`<span><span class="designator">${headingOf(parameter)}</span>${renderEditor(parameter, context)}</span>`;
     const slip = definition.parameters.find(({ id }) => id === this.slip);
     return html`
-      <div class="levels">${others.map((parameter) => html`<span><span class="designator">${headingOf(parameter)}</span>${renderEditor(parameter, context)}</span>`)}${joint}</div>
+      <div class="levels">${others.map(level)}${joint}</div>
+      ${unwired.length === 0 ? nothing : html`<details><summary>${unwired.length} ${unwired.length === 1 ? 'value' : 'values'} not wired as it is now</summary><div class="levels">${unwired.map(level)}</div></details>`}
       ${this.#drawing(definition, context, stage, true)}
       ${slip?.kind === 'number' ? renderSlip(slip, context) : nothing}`;
   }
@@ -232,6 +239,13 @@ export class StageSheet extends BenchElement implements StageSheetElement {
 /** Whether any value is that of a component bought by series. */
 function steppedBySeries({ parameters }: SheetDefinition): boolean {
   return parameters.some((parameter) => parameter.kind === 'number' && ['resistance', 'capacitance', 'inductance'].includes(parameter.quantity));
+}
+
+/** Parameters that have a place on the drawing where some choice is made otherwise: as it is now they belong to nothing that is wired. */
+function drawnInOtherWays(definition: StageDefinition, values: StageValues): ReadonlySet<string> {
+  if (!definition.drawingFor) return new Set();
+  const ways = definition.parameters.flatMap((parameter) => (parameter.kind === 'choice' ? parameter.options.map(({ id }) => ({ ...values, [parameter.id]: id })) : []));
+  return new Set(ways.flatMap((way) => [...drawnParameters({ drawing: definition.drawingFor!(way) })]));
 }
 
 /** Parameters that have a place on the drawing. */
