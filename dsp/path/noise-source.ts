@@ -23,8 +23,15 @@ export class NoiseSource {
 
   /** `seed`: the setting's; `place`: of the stage in the path; each channel has its own stream. */
   constructor(seed: number, place: number, channel: number) {
-    this.#seeds = streamSeeds(seed, place, channel);
-    this.#state = this.#seeds.slice();
+    this.#seeds = new Uint32Array(4);
+    this.#state = new Uint32Array(4);
+    this.reseed(seed, place, channel);
+  }
+
+  /** Another stream from its beginning. */
+  reseed(seed: number, place: number, channel: number): void {
+    fillSeeds(this.#seeds, seed, place, channel);
+    this.reset();
   }
 
   reset(): void {
@@ -146,13 +153,14 @@ export class NoiseSource {
 }
 
 /** Four words from three whole numbers, mixed as `SeededRandom` mixes its seed; each number passes the mixer before the next joins, so that near ones give streams that have nothing to do with one another. */
-function streamSeeds(seed: number, place: number, channel: number): Uint32Array {
-  let counter = 0;
-  for (const part of [Math.round(seed), place, channel]) counter = mixed((counter ^ (part >>> 0)) + 0x9e3779b9);
-  return Uint32Array.from({ length: 4 }, () => {
-    counter = (counter + 0x9e3779b9) >>> 0;
-    return mixed(counter);
-  });
+function fillSeeds(seeds: Uint32Array, seed: number, place: number, channel: number): void {
+  let counter = mixed(Math.round(seed) + 0x9e3779b9);
+  counter = mixed((counter ^ place) + 0x9e3779b9);
+  counter = mixed((counter ^ channel) + 0x9e3779b9);
+  for (let k = 0; k < 4; k += 1) {
+    counter = (counter + 0x9e3779b9) | 0;
+    seeds[k] = mixed(counter);
+  }
 }
 
 function mixed(word: number): number {

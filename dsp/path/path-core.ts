@@ -63,7 +63,7 @@ export class PathCore implements Mixer {
     this.#hum = plan.hum === null ? null : humTable(plan.hum, plan.baseRateHz * plan.oversamplingFactor, plan.samplePeakVolts);
     const steps = fade * this.factor;
     this.chain = new StageChain(plan, internalFrames, {
-      memory, channels, tolerance: plan.grade, weights: fadeWeights(steps, memory.floats(steps + 1)), scratch: perChannel(() => memory.floats(internalFrames)),
+      memory, channels, factor: this.factor, tolerance: plan.grade, weights: fadeWeights(steps, memory.floats(steps + 1)), scratch: perChannel(() => memory.floats(internalFrames)),
     });
   }
 

@@ -1,6 +1,7 @@
 import type { CircuitDocument, Grade, IntegrationRule } from '../circuit/index.ts';
 import { dbuToPeakVolts } from '../stages/index.ts';
 import type { OnTrial, PathSetting } from './contract.ts';
+import { withNoise } from './noise-plan.ts';
 import { PathError } from './path-error.ts';
 import type { PathPlan, PlannedProgram, PlannedStage } from './plan.ts';
 import { planDirect, planStages, polarityOf, surroundingsKeys, type StagesNeeds } from './plan-stages.ts';
@@ -41,7 +42,7 @@ export function planPath(setting: PathSetting, baseRateHz: number, options: Plan
   const planned = planStages(entries, needs);
   const pathPolarity = entries.reduce((sign, entry) => sign * polarityOf(entry), 1) < 0 ? -1 : 1;
   const trialEntry = entries.find(({ stage }) => stage.key === trialKey);
-  return {
+  const plan: PathPlan = {
     grade, baseRateHz, oversamplingFactor, ladder: setting.ladder, samplePeakVolts: dbuToPeakVolts(setting.fullScaleDbu),
     stages: planned.stages, onTrial,
     trial: trialEntry ? planTrial(planned.stages, entries, trialEntry, needs) : null,
@@ -50,6 +51,7 @@ export function planPath(setting: PathSetting, baseRateHz: number, options: Plan
     trialPolarity: trialEntry ? polarityOf(trialEntry) : pathPolarity,
     refusedJoints: planned.refusedJoints,
   };
+  return withNoise(plan, setting.supply, (stage) => plannedCircuit(setting, stage));
 }
 
 /** The circuit that a planned stage of this path runs; null for one that is no circuit. */

@@ -2,6 +2,7 @@
 import type { Grade } from '../circuit/index.ts';
 import type { OutputNetwork, StageProgram } from '../stages/index.ts';
 import type { OnTrial, OversamplingFactor, PathSetting } from './contract.ts';
+import type { PlannedNoise } from './noise-shape.ts';
 
 /** A program and what it was made from. */
 export interface PlannedProgram {
@@ -40,6 +41,8 @@ export interface PlannedStage {
   /** What it is wired to: the output network of what runs before it. */
   readonly source: OutputNetwork | null;
   readonly wired: PlannedProgram;
+  /** What is added to what it puts out; absent: nothing. */
+  readonly noise?: PlannedNoise;
 }
 
 /** How the path is heard without the one stage on trial. */

@@ -41,7 +41,7 @@ export class StageChain {
   /** `maximumFrames` at the internal rate. */
   constructor(plan: PathPlan, maximumFrames: number, surroundings: SlotSurroundings) {
     const { memory, channels, weights } = surroundings;
-    const slot = ({ key, reversed, wired }: PlannedStage) => new StageSlot(key, wired, reversed, surroundings);
+    const slot = (stage: PlannedStage) => new StageSlot(stage, surroundings);
     this.#work = memory.work;
     this.#weights = weights;
     this.#without = Array.from({ length: channels }, () => memory.floats(maximumFrames));
@@ -105,9 +105,10 @@ export class StageChain {
   }
 
   apply(change: PreparedChange): void {
-    beginFades(this.#slots, change.runners);
-    beginFades(this.#slotsWithout, change.runnersWithoutTrial);
-    beginFades(this.#direct, change.directRunners);
+    const { plan } = change;
+    beginFades(this.#slots, change.runners, plan.stages);
+    beginFades(this.#slotsWithout, change.runnersWithoutTrial, withoutTrial(plan));
+    beginFades(this.#direct, change.directRunners, directOf(plan));
   }
 
   /**
@@ -173,8 +174,9 @@ function anyFades(slots: readonly StageSlot[]): boolean {
   return false;
 }
 
-function beginFades(slots: readonly StageSlot[], runners: readonly (PlacedRunner | null)[]): void {
+function beginFades(slots: readonly StageSlot[], runners: readonly (PlacedRunner | null)[], stages: readonly PlannedStage[]): void {
   for (let k = 0; k < slots.length; k += 1) {
+    slots[k]!.noise.plan(stages[k]!.noise ?? null);
     const next = runners[k];
     if (next) slots[k]!.beginFade(next);
   }
@@ -185,7 +187,9 @@ function adoptAll(slots: readonly StageSlot[], previous: readonly StageSlot[], o
   for (let k = 0; k < slots.length; k += 1) {
     const slot = slots[k]!;
     const before = slotOf(previous, slot.key) ?? slotOf(others, slot.key);
-    if (before !== null) slot.runner.adopt(before.runner, 'carried');
+    if (before === null) continue;
+    slot.runner.adopt(before.runner, 'carried');
+    slot.noise.adopt(before.noise);
   }
 }
 

@@ -2,7 +2,8 @@ import { createStageRunner, stageRunnerBytes, type SolverTolerance, type StagePr
 import type { Arena } from '../webassembly/index.ts';
 import type { BlockWork } from './block-work.ts';
 import type { PathMemory } from './path-memory.ts';
-import type { PlannedProgram } from './plan.ts';
+import { NoiseAdder } from './noise-adder.ts';
+import type { PlannedProgram, PlannedStage } from './plan.ts';
 
 /** A runner, what it runs, and the part of the path's memory that it has for itself. */
 export interface PlacedRunner {
@@ -18,6 +19,8 @@ const areaCount = 3;
 export interface SlotSurroundings {
   readonly memory: PathMemory;
   readonly channels: number;
+  /** Samples at the internal rate for one at the base rate. */
+  readonly factor: number;
   readonly tolerance: SolverTolerance;
   /** A fade at the internal rate. */
   readonly weights: Float64Array;
@@ -31,6 +34,7 @@ export interface SlotSurroundings {
  */
 export class StageSlot {
   readonly key: string;
+  readonly noise: NoiseAdder;
   readonly #reversed: boolean;
   readonly #surroundings: SlotSurroundings;
   readonly #work: BlockWork;
@@ -40,10 +44,11 @@ export class StageSlot {
   #outgoing: PlacedRunner | null = null;
   #position = 0;
 
-  constructor(key: string, planned: PlannedProgram, reversed: boolean, surroundings: SlotSurroundings) {
-    const { memory, channels } = surroundings;
+  constructor({ key, wired: planned, reversed, noise }: Pick<PlannedStage, 'key' | 'wired' | 'reversed' | 'noise'>, surroundings: SlotSurroundings) {
+    const { memory, channels, factor } = surroundings;
     const { home } = memory;
     this.key = key;
+    this.noise = new NoiseAdder(noise ?? null, channels, factor);
     this.#reversed = reversed;
     this.#surroundings = surroundings;
     this.#work = memory.work;
@@ -101,12 +106,14 @@ export class StageSlot {
       this.#position += frames;
       if (this.#position >= weights.length - 1) this.#outgoing = null;
     }
+    this.noise.add(channels, frames);
     if (this.#reversed) for (let channel = 0; channel < channels.length; channel += 1) work.negate(channels[channel]!, channels[channel]!, frames);
   }
 
   reset(): void {
     this.#outgoing = null;
     this.#heard.runner.reset();
+    this.noise.reset();
   }
 
   #placed({ program, identity }: PlannedProgram, area: Arena | null): PlacedRunner {
