@@ -214,6 +214,20 @@ describe('running', () => {
     expect(Math.abs(first[9599]! - reference[9599]!)).toBeLessThan(1e-6);
   });
 
+  it('starts afresh behind a sample that is no number, in that channel alone', () => {
+    const [left, right] = [noise(600, 2, 1), noise(600, 2, 2)];
+    const [clean, fresh] = [Float64Array.from(right), left.slice(301)];
+    const program = programAt(busy, 48_000);
+    createStageRunner(program, 1).process([clean], 0, 600);
+    createStageRunner(program, 1).process([fresh], 0, fresh.length);
+    left[300] = NaN;
+    const runner = createStageRunner(program, 2);
+    runner.process([left, right], 0, 600);
+    expect([left[300], runner.counters.nonFinite]).toEqual([0, 1]);
+    expect(left.slice(301)).toEqual(fresh);
+    expect(right).toEqual(clean);
+  });
+
   it('is unity to the bit with everything off', () => {
     const input = noise(500, 3, 1);
     const output = Float64Array.from(input);
