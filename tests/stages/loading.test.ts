@@ -29,7 +29,7 @@ const given: Readonly<Record<string, readonly StageValues[]>> = {
   'single-ended-valve': [{}, { anodeOhms: 100e3 }, { mu: 70, perveance: 3e-4 }, { cathodeOhms: 1000 }],
   'equaliser-bell': [{}, { potPosition: 0, armOhms: 47e3 }, { gainBandwidthHz: 1e6, buildOutOhms: 22 }, { loadOhms: 600 }],
   'transformer-output': [{}, { damper: 'off', lineMetres: 300 }, { turnsRatio: 4, loadOhms: 600 }, { gap: 'gapped', primaryHenries: 1, gapHenries: 0.5 }],
-  'transformer-input': [{}, { turnsRatio: 10, loadOhms: 600 }, { damper: 'off', sourceOhms: 50 }],
+  'transformer-input': [{}, { turnsRatio: 10, loadOhms: 600 }, { damper: 'on', sourceOhms: 50 }],
   line: [{}, { driving: 'direct' }, { driving: 'direct-same-resistance', lineMetres: 1000 }, { driving: 'transformer' }, { driving: 'transformer', damper: 'on', loadOhms: 600 }],
   'push-pull': [{}, { quiescentAmperes: 50e-6 }, { quiescentAmperes: 15e-3, driverOhms: 2000 }, { forwardBeta: 40, driverOhms: 1000, betaRatio: 0.5 }, { loadOhms: 50 }],
 };

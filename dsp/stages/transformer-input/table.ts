@@ -14,7 +14,7 @@ export const parameters: readonly Parameter[] = [
   }),
   ...transformerParameters({
     turnsRatio: 0.1, primaryOhms: 40, secondaryOhms: 2500, primaryHenries: 8, gapHenries: 4, directAmperes: 1e-3, leakageHenries: 0.3e-3,
-    primaryFarads: 200e-12, secondaryFarads: 100e-12, damper: 'on', damperOhms: 15e3, damperFarads: 390e-12,
+    primaryFarads: 200e-12, secondaryFarads: 100e-12, damper: 'off', damperOhms: 22e3, damperFarads: 330e-12,
   }),
   capacitance({
     id: 'loadFarads', designator: 'CL', spoken: 'C L', label: 'load capacitance', shortLabel: 'load cap', range: [1e-12, 1e-7], default: 50e-12,
