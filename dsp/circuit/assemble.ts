@@ -35,6 +35,7 @@ export function assembleCircuit(document: CircuitDocument): CircuitSystem {
     controlSigns: Float64Array.from(controls, ({ sign }) => sign),
     currentRows: Int32Array.from(currents.flatMap(({ from, to }) => [from, to])),
     currentSigns: Float64Array.from(currents, ({ sign }) => sign),
+    coreStates: Int32Array.from(builder.coreStates),
     outputRows: [nodes.rowOf(document.output[0]), nodes.rowOf(document.output[1])],
     inputBranch: builder.inputBranch,
     stateRows: Int32Array.from(builder.stateRows.flat()),
@@ -69,6 +70,7 @@ class SystemBuilder {
   readonly branchNames: string[] = [];
   readonly states: StateElement[] = [];
   readonly stateRows: Rows[] = [];
+  readonly coreStates: number[] = [];
   readonly devices: DeviceComponent[] = [];
   readonly controls: { plus: number; minus: number; sign: number }[] = [];
   readonly currents: CurrentPort[] = [];
@@ -161,6 +163,15 @@ class SystemBuilder {
       case 'product-transconductor': {
         const [into, taken] = this.rows(device.out);
         this.addPorts([this.rows(device.inA), this.rows(device.inB)], [[taken, into]], 1);
+        return;
+      }
+      case 'core': {
+        const [a, b] = this.rows(device.between);
+        const branch = this.addBranch(device.name);
+        const state = this.addState(device.name, 'flux', [branch, -1], 1e-3 * device.inductanceHenries);
+        this.coreStates.push(state);
+        this.elements.push({ kind: 'flux', a, b, branch, state });
+        this.addPorts([[branch, -1]], [[a, b]], 1);
       }
     }
   }
@@ -188,19 +199,19 @@ class SystemBuilder {
   }
 
   private placeCapacitor(stateName: string, [a, b]: Rows, farads: number): void {
-    this.elements.push({ kind: 'capacitor', a, b, state: this.addState(stateName, 'capacitor', [a, b]), farads });
+    this.elements.push({ kind: 'capacitor', a, b, state: this.addState(stateName, 'capacitor', [a, b], 1), farads });
   }
 
   private placeInductor(branchName: string, stateName: string, [a, b]: Rows, henries: number): { branch: number; state: number } {
     const branch = this.addBranch(branchName);
-    const state = this.addState(stateName, 'inductor', [branch, -1]);
+    const state = this.addState(stateName, 'inductor', [branch, -1], 1e-3);
     this.elements.push({ kind: 'inductor', a, b, branch, state, henries });
     return { branch, state };
   }
 
-  private addState(name: string, kind: StateElement['kind'], rows: Rows): number {
+  private addState(name: string, kind: StateElement['kind'], rows: Rows, unit: number): number {
     this.stateRows.push(rows);
-    return this.states.push({ name, kind, unit: kind === 'capacitor' ? 1 : 1e-3 }) - 1;
+    return this.states.push({ name, kind, unit }) - 1;
   }
 
   private addBranch(name: string): number {

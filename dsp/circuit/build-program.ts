@@ -10,7 +10,7 @@ import type { OperatingPoint } from './operating-point.ts';
 import { findPorts, mergeControls } from './ports.ts';
 import type { PortMap } from './ports.ts';
 import { chooseRule } from './integration-rule.ts';
-import { subStepsOfRule } from './program.ts';
+import { ruleFor, rulesOf, subStepsOfRule } from './program.ts';
 import type { CircuitProgram, Grade, IntegrationRule, ProgramOperatingPoint, RuleChoice } from './program.ts';
 import { reduce } from './reduce.ts';
 import type { RedundantRow } from './singularity.ts';
@@ -47,8 +47,8 @@ export function buildProgram(document: CircuitDocument, options: ProgramOptions)
 /** `choosePorts`: instead of the ports that the structure shows. */
 export function buildProgramWithPorts(document: CircuitDocument, options: ProgramOptions, choosePorts: PortChoice): CircuitProgram {
   const { rule = 'T1', nominalPeakVolts = lineLevelPeakVolts } = options;
-  if (rule !== 'listening' && rule !== 'measuring') return withRule(buildInstances(document, options, choosePorts, subStepsOfRule[rule]), rule, null);
-  const family = buildInstances(document, options, choosePorts, stepsOfFamily);
+  if (rule !== 'listening' && rule !== 'measuring') return withRule(buildInstances(document, options, choosePorts, rule), rule, null);
+  const family = buildInstances(document, options, choosePorts, 'all');
   const chosen = chooseRule(family, rule, nominalPeakVolts);
   return withRule(family, chosen.rule, chosen.choice);
 }
@@ -61,26 +61,31 @@ const stepsOfFamily = [1, 2, 4] as const;
  * own `rule` says nothing. Throws as `buildProgram`; `options.rule` is passed over.
  */
 export function buildProgramFamily(document: CircuitDocument, options: ProgramOptions): CircuitProgram {
-  return buildInstances(document, options, findPorts, stepsOfFamily);
+  return buildInstances(document, options, findPorts, 'all');
 }
 
-/** The program of one rule from a family, or from any program that has the instances. Throws a RangeError where it has not. */
-export function withRule(family: CircuitProgram, rule: IntegrationRule, ruleChoice: RuleChoice | null = null): CircuitProgram {
-  const instances = subStepsOfRule[rule].map((wanted) => {
-    const instance = family.instances.find(({ subSteps }) => subSteps === wanted);
+/**
+ * The program of one rule from a family, or from any program that has the instances. A circuit with cores takes plain steps in place of pairs of runs, as far down, and the other way round. Throws a
+ * RangeError where the instances are missing.
+ */
+export function withRule(family: CircuitProgram, wanted: IntegrationRule, ruleChoice: RuleChoice | null = null): CircuitProgram {
+  const rule = ruleFor(family, wanted);
+  const instances = subStepsOfRule[rule].map((steps) => {
+    const instance = family.instances.find(({ subSteps }) => subSteps === steps);
     if (instance !== undefined) return instance;
     const got = family.instances.map(({ subSteps }) => subSteps).join(', ');
-    throw new RangeError(`"${family.title}", ${rule}: expected an instance with ${wanted} steps a sample, got ${got}`);
+    throw new RangeError(`"${family.title}", ${rule}: expected an instance with ${steps} steps a sample, got ${got}`);
   });
   return { ...family, rule, ruleChoice, instances };
 }
 
 /** Everything but the numbers of the instances is decided at the program's own step. */
-function buildInstances(document: CircuitDocument, options: ProgramOptions, choosePorts: PortChoice, steps: readonly (1 | 2 | 4)[]): CircuitProgram {
+function buildInstances(document: CircuitDocument, options: ProgramOptions, choosePorts: PortChoice, rule: IntegrationRule | 'all'): CircuitProgram {
   const { rateHz, nominalPeakVolts = lineLevelPeakVolts } = options;
   if (!(rateHz > 0 && rateHz < Infinity)) throw new RangeError(`rateHz: expected a positive number of hertz, got ${rateHz}`);
   const system = assembleCircuit(document);
-  const { devices, states } = system;
+  const { devices, states, coreStates } = system;
+  const steps = rule === 'all' ? stepsOfFamily : subStepsOfRule[ruleFor(system, rule)];
   const point = findOperatingPoint(system);
   const stepSeconds = 1 / rateHz;
   const redundant = point.redundantRows.filter((row) => !row.hasInductor);
@@ -115,7 +120,7 @@ function buildInstances(document: CircuitDocument, options: ProgramOptions, choo
   return {
     title: system.title,
     rateHz,
-    rule: 'T1',
+    rule: rulesOf(system)[0],
     ruleChoice: null,
     topology,
     topologyKey: topology.key,
@@ -124,6 +129,7 @@ function buildInstances(document: CircuitDocument, options: ProgramOptions, choo
     shift,
     stateNames: states.map((state) => state.name),
     stateUnits: Float64Array.from(states, (state) => state.unit),
+    coreStates,
     stateBackwardEuler: stiff.flags,
     controlNames: controlNames(system),
     restOutputVolts: point.outputVolts + 0,

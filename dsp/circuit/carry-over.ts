@@ -1,5 +1,7 @@
 /** The memory of one instance handed to another whose circuit has other values, other parts or another step. */
+import { coreHistoryLength, retraceCore, startCore } from './core-law.ts';
 import type { InstanceRunner } from './instance-runner.ts';
+import type { CircuitProgram } from './program.ts';
 
 /**
  * 'carried': the stored quantities themselves, so that the circuit then settles as the real one would after its value was turned (a coupling
@@ -11,6 +13,19 @@ export type CarriedBias = 'carried' | 'settled';
 export interface CarriedValues {
   readonly stored: Float64Array;
   readonly controlVolts: Float64Array;
+  /** Of the cores of the new program, and, as long as is needed, of the old. */
+  readonly histories: Float64Array;
+  readonly oldHistories: Float64Array;
+}
+
+/** More cores than this in the old program are carried without their reversals. */
+const mostOldCores = 16;
+
+export function roomFor({ topology: { stateCount, controlCount }, coreStates }: CircuitProgram): CarriedValues {
+  return {
+    stored: new Float64Array(stateCount), controlVolts: new Float64Array(controlCount),
+    histories: new Float64Array(coreStates.length * coreHistoryLength), oldHistories: new Float64Array(coreStates.length === 0 ? 0 : mostOldCores * coreHistoryLength),
+  };
 }
 
 /**
@@ -33,7 +48,29 @@ export function carryOver(from: InstanceRunner, to: InstanceRunner, channel: num
     if (old >= 0) volts = from.controlVolts(channel, old) + (bias === 'settled' ? volts - oldPoint.controlVolts[old]! : 0);
     room.controlVolts[k] = volts;
   }
-  to.place(channel, room.stored, room.controlVolts);
+  if (to.program.coreStates.length > 0) carryCores(from, to, channel, room);
+  to.place(channel, room.stored, room.controlVolts, room.histories);
+}
+
+/**
+ * A core of the same name is led through the reversals of the old one, whatever its values are now. Where its flux has been moved with its operating point, and where it is new, it counts as
+ * demagnetised and brought to its flux.
+ */
+function carryCores(from: InstanceRunner, to: InstanceRunner, channel: number, { stored, histories, oldHistories }: CarriedValues): void {
+  const { stateNames: newStates, coreStates, devices: { cores, parameters, parameterOffsets } } = to.program;
+  const { stateNames: oldStates, coreStates: oldCores } = from.program;
+  const readable = oldCores.length <= mostOldCores;
+  if (readable) from.readHistories(channel, oldHistories);
+  for (let core = 0; core < coreStates.length; core += 1) {
+    const state = coreStates[core]!;
+    const at = parameterOffsets[cores[core]!]!;
+    startCore(parameters, at, histories, core * coreHistoryLength, stored[state]!);
+    if (!readable) continue;
+    for (let old = 0; old < oldCores.length; old += 1) {
+      if (oldStates[oldCores[old]!] !== newStates[state]) continue;
+      if (stored[state] === from.storedQuantity(channel, oldCores[old]!)) retraceCore(parameters, at, oldHistories, old * coreHistoryLength, 0, histories, core * coreHistoryLength);
+    }
+  }
 }
 
 /** Position of `name`, tried first at `expected`; −1 if absent. */

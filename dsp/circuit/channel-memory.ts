@@ -2,6 +2,7 @@
  * Memory of one channel of one program instance, and the three steps of its Newton iteration: devices, factors, solution. Public fields,
  * because loop, rescue, carry-over and steady state share them; audio code goes through `CircuitRunner`.
  */
+import { coreHistoryLength, moveCore, startCore } from './core-law.ts';
 import { evaluateDevices, limitStep } from './devices.ts';
 import { firstControls } from './ports.ts';
 import type { CircuitProgram, ProgramInstance, ProgramTopology } from './program.ts';
@@ -42,6 +43,8 @@ export class ChannelMemory {
   readonly inverses: Float64Array;
   /** Whether `factors` belong to `jacobian` and are usable. */
   factored = false;
+  /** Memories of the cores, one after the other (core-law.ts). */
+  readonly histories: Float64Array;
   /** x at the start of this sample, for the rescue. */
   readonly startPortVolts: Float64Array;
   /** x as the tangent predicted it in this sample … */
@@ -94,6 +97,7 @@ export class ChannelMemory {
     this.limitedStep = new Float64Array(portCount);
     this.factors = new Float64Array(portCount * portCount);
     this.inverses = new Float64Array((portCount + 1) >> 1);
+    this.histories = new Float64Array(program.coreStates.length * coreHistoryLength);
     this.startPortVolts = new Float64Array(portCount);
     this.predicted = new Float64Array(portCount);
     this.missed = new Float64Array(portCount);
@@ -125,14 +129,34 @@ export class ChannelMemory {
     this.place(stored, controlVolts);
   }
 
-  /** States z (also the previous ones) and the guess v of the control voltages. */
-  place(states: Float64Array, controlVolts: Float64Array): void {
+  /** States z (also the previous ones), the guess v of the control voltages, and the memories of the cores; null: each was demagnetised and brought to its z. */
+  place(states: Float64Array, controlVolts: Float64Array, histories: Float64Array | null = null): void {
     const n = states.length;
     for (let k = 0; k < n; k += 1) {
       this.signal[1 + k] = states[k]!;
       this.previousStates[k] = states[k]!;
     }
+    if (histories === null) this.startCores();
+    else for (let k = 0; k < this.histories.length; k += 1) this.histories[k] = histories[k]!;
     this.guess(controlVolts);
+  }
+
+  private startCores(): void {
+    const { devices, coreStates } = this.program;
+    for (let core = 0; core < coreStates.length; core += 1) {
+      startCore(devices.parameters, devices.parameterOffsets[devices.cores[core]!]!, this.histories, core * coreHistoryLength, this.signal[1 + coreStates[core]!]!);
+    }
+  }
+
+  /** The memories of the cores move on to the fluxes v + g of the step just solved. */
+  protected moveCores(): void {
+    const { volts, controlStep, histories } = this;
+    const { parameters, parameterOffsets, controlOffsets, cores } = this.program.devices;
+    for (let core = 0; core < cores.length; core += 1) {
+      const d = cores[core]!;
+      const control = controlOffsets[d]!;
+      moveCore(parameters, parameterOffsets[d]!, histories, core * coreHistoryLength, volts[control]! + controlStep[control]!);
+    }
   }
 
   /** v as first guess: a port takes it from its first control. May be `volts` itself. */
@@ -147,7 +171,7 @@ export class ChannelMemory {
     this.factored = this.factor();
   }
 
-  /** What state k stores now: volts of a capacitor, amperes of an inductor. */
+  /** What state k stores now: volts of a capacitor, amperes of an inductor, volt-seconds of a core. */
   storedQuantity(k: number): number {
     const z = this.signal[1 + k]!;
     return this.program.stateBackwardEuler[k] === 1 ? z : (z + this.previousStates[k]!) / 2;
@@ -159,7 +183,7 @@ export class ChannelMemory {
     if (this.merged) for (let k = 0; k < volts.length; k += 1) volts[k] = controlSigns[k]! * portVolts[controlPorts[k]!]! + offsets[k]!;
     const { devices, shift } = this.program;
     this.evaluations += 1;
-    evaluateDevices(devices, volts, currents, jacobian);
+    evaluateDevices(devices, volts, currents, jacobian, 0, 0, 0, this.histories);
     if (shift !== null) this.takeAway(shift);
   }
 

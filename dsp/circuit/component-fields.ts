@@ -61,6 +61,9 @@ export const componentFields: FieldTable = {
   triode: { anode: node, grid: node, cathode: node, perveance: positive, mu: positive, gridPerveance: positiveOrNull },
   'tanh-transconductor': { out: pair, in: pair, maxAmperes: positive, scaleVolts: positive },
   'product-transconductor': { out: pair, inA: pair, inB: pair, amperesPerVolt2: anyNumber },
+  core: {
+    between: pair, inductanceHenries: positive, rayleighHenriesPerAmpere: nonNegative, saturationVoltSeconds: positiveOrNull, gapHenries: positiveOrNull,
+  },
   amplifier: { out: pair, in: pair, gain: anyNumber },
 };
 

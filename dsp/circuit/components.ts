@@ -149,7 +149,24 @@ export interface ProductTransconductor extends Named {
   readonly amperesPerVolt2: number;
 }
 
-export type DeviceComponent = Diode | BipolarTransistor | FieldEffectTransistor | Triode | TanhTransconductor | ProductTransconductor;
+/**
+ * A winding on a core with memory: Rayleigh's law between reversals, nested loops that close and are forgotten, saturation (core-law.ts). Its current flows from the first node to the second.
+ * λ = L0 i + ν i² from the demagnetised core, so that its inductance at a peak current i is L0 (1 + η), η = ν i/L0.
+ */
+export interface Core extends Named {
+  readonly kind: 'core';
+  readonly between: NodePair;
+  /** L0, of a small signal. */
+  readonly inductanceHenries: number;
+  /** ν: 0, none. */
+  readonly rayleighHenriesPerAmpere: number;
+  /** Flux linkage at which the core saturates: its inductance falls to a tenth of L0 and less; null: never. */
+  readonly saturationVoltSeconds: number | null;
+  /** Inductance that the air gap alone would leave; null: no gap. */
+  readonly gapHenries: number | null;
+}
+
+export type DeviceComponent = Diode | BipolarTransistor | FieldEffectTransistor | Triode | TanhTransconductor | ProductTransconductor | Core;
 
 export type Component =
   | Resistor

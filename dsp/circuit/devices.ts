@@ -7,6 +7,7 @@
  */
 import { log } from '../math/index.ts';
 import type { DeviceComponent } from './components.ts';
+import { coreFluxScale, coreHistoryLength, coreLaw, coreParameters, reversibleSlope } from './core-law.ts';
 import { bipolarLaw, diodeLaw, fieldEffectLaw, productLaw, tanhLaw, triodeLaw } from './device-laws.ts';
 import { deviceKind } from './system.ts';
 import type { DeviceTable } from './system.ts';
@@ -33,6 +34,10 @@ const fieldStepGrowth = 3;
 const pairStepGrowth = 2;
 /** Scale in which errors of field-effect, triode and product controls are judged, in volts. */
 const fieldScaleVolts = 0.1;
+
+/** Errors of a core's flux are judged in a tenth of the flux at which its law bends; its steps are bounded by that flux, and further out in proportion. */
+const coreScaleShare = 0.1;
+const coreStepGrowth = 2;
 
 interface DeviceEntry {
   readonly kind: number;
@@ -116,6 +121,15 @@ function entryOf(component: DeviceComponent, vt: number): DeviceEntry {
         currents: 1,
         controls: [fieldControl('first input'), fieldControl('second input')],
       };
+    case 'core': {
+      const flux = coreFluxScale(component);
+      return {
+        kind: deviceKind.core,
+        parameters: coreParameters(component),
+        currents: 1,
+        controls: [{ name: 'flux', scaleVolts: coreScaleShare * flux, junction: null, longestVolts: flux, stepGrowth: coreStepGrowth }],
+      };
+    }
   }
 }
 
@@ -137,6 +151,7 @@ export function buildDeviceTable(components: readonly DeviceComponent[], vt: num
     controlOffsets,
     currentOffsets,
     jacobianOffsets: offsetsOf(entries.map((entry) => entry.controls.length * entry.currents)),
+    cores: Int32Array.from(entries.flatMap((entry, d) => (entry.kind === deviceKind.core ? [d] : []))),
     scaleVolts: Float64Array.from(controls, (control) => control.scaleVolts),
     junctionWidthVolts: Float64Array.from(controls, (control) => control.junction?.widthVolts ?? 0),
     junctionCriticalVolts: Float64Array.from(controls, (control) => control.junction?.criticalVolts ?? 0),
@@ -153,11 +168,13 @@ function offsetsOf(lengths: readonly number[]): Int32Array {
 
 /**
  * Currents and Jacobian of every device at the control voltages `v[vOffset …]` (V), written to `i[iOffset …]` (A) and
- * `jacobian[jOffset …]` (S, packed blocks). Audio thread: allocates nothing, never throws. NaN in gives NaN out.
+ * `jacobian[jOffset …]` (S, packed blocks). Cores are on the branches that `histories` (one after the other) leads them, or without it on their initial curves. Audio thread: allocates nothing,
+ * never throws. NaN in gives NaN out.
  */
 export function evaluateDevices(
-  table: DeviceTable, v: Float64Array, i: Float64Array, jacobian: Float64Array, vOffset = 0, iOffset = 0, jOffset = 0,
+  table: DeviceTable, v: Float64Array, i: Float64Array, jacobian: Float64Array, vOffset = 0, iOffset = 0, jOffset = 0, histories: Float64Array | null = null,
 ): void {
+  let historyAt = 0;
   const { count, kinds, parameters, parameterOffsets, controlOffsets, currentOffsets, jacobianOffsets } = table;
   for (let d = 0; d < count; d += 1) {
     const at = parameterOffsets[d]!;
@@ -181,16 +198,26 @@ export function evaluateDevices(
       case deviceKind.tanhTransconductor:
         tanhLaw(parameters, at, v, vAt, i, iAt, jacobian, jAt);
         break;
+      case deviceKind.core:
+        coreLaw(parameters, at, histories, historyAt, v, vAt, i, iAt, jacobian, jAt);
+        historyAt += coreHistoryLength;
+        break;
       default:
         productLaw(parameters, at, v, vAt, i, iAt, jacobian, jAt);
     }
   }
 }
 
+/** `evaluateDevices` for small signals at rest: a core's slope is the reversible one, that of signals too small to move its memory. Not for the audio thread. */
+export function evaluateSmallSignal(table: DeviceTable, v: Float64Array, i: Float64Array, jacobian: Float64Array): void {
+  evaluateDevices(table, v, i, jacobian);
+  for (const d of table.cores) jacobian[table.jacobianOffsets[d]!] = reversibleSlope(table.parameters, table.parameterOffsets[d]!, v[table.controlOffsets[d]!]!);
+}
+
 /**
  * The step `step` from `v`, shortened where Newton would overshoot, into `out` (may be `step` itself). Junctions: past the critical
  * voltage a step of more than two n·VT is taken on the logarithm of the current (Nagel 1975). Other controls: at most
- * `scaleVolts` + |v| for a tanh pair, 1 V + 3 |v| for field-effect, triode and product; a field-effect control with a gate diode obeys both.
+ * `scaleVolts` + 2 |v| for a tanh pair, the flux where it bends + 2 |v| for a core, 1 V + 3 |v| for field-effect, triode and product; a field-effect control with a gate diode obeys both.
  * Audio thread: allocates nothing, never throws.
  */
 export function limitStep(table: DeviceTable, v: Float64Array, step: Float64Array, out: Float64Array, vOffset = 0, stepOffset = 0, outOffset = 0): void {

@@ -1,6 +1,6 @@
 /** Newton's iteration for the direct-current equations at one supply level and one leak. Not for the audio thread. */
 import { luFactor, luSolve } from '../math/index.ts';
-import { evaluateDevices, limitStep } from './devices.ts';
+import { evaluateDevices, evaluateSmallSignal, limitStep } from './devices.ts';
 import { addDeviceConductances } from './linear-network.ts';
 import { replaceRows } from './singularity.ts';
 import type { RedundantRow } from './singularity.ts';
@@ -45,9 +45,9 @@ export class DirectCurrentNewton {
     this.jacobian = new Float64Array(system.devices.jacobianOffsets[system.devices.count]!);
   }
 
-  /** Currents and packed Jacobian at the given controls, new arrays. */
+  /** Currents and packed Jacobian for small signals at the given controls, new arrays. */
   devicesAt(controls: Float64Array): { currents: Float64Array; jacobian: Float64Array } {
-    evaluateDevices(this.system.devices, controls, this.currents, this.jacobian);
+    evaluateSmallSignal(this.system.devices, controls, this.currents, this.jacobian);
     return { currents: this.currents.slice(), jacobian: this.jacobian.slice() };
   }
 

@@ -1,5 +1,5 @@
 /** Small-signal response of a program as it runs, integration rule included. Off the audio thread. */
-import { evaluateDevices } from './devices.ts';
+import { evaluateSmallSignal } from './devices.ts';
 import type { Complex } from './exact-response.ts';
 import { linearise, responseOf, unpackJacobian } from './linearise.ts';
 import type { LinearStep } from './linearise.ts';
@@ -9,7 +9,7 @@ import type { ReducedEquations } from './reduce.ts';
 /** The linear system of one step of an instance at rest: A, B, L, M. Throws `RangeError` where I − K J is singular there. */
 export function linearStepOf(program: CircuitProgram, instanceIndex = 0): LinearStep {
   const jacobian = new Float64Array(program.devices.jacobianOffsets[program.devices.count]!);
-  evaluateDevices(program.devices, program.operatingPoint.controlVolts, new Float64Array(program.devices.currentCount), jacobian);
+  evaluateSmallSignal(program.devices, program.operatingPoint.controlVolts, new Float64Array(program.devices.currentCount), jacobian);
   const running = program.shift === null ? jacobian : jacobian.map((value, k) => value - program.shift![k]!);
   const step = linearise(denseEquations(program, instanceIndex), unpackJacobian(program.devices, running));
   if (step === null) throw new RangeError(`"${program.title}": the operating point has no linear response`);

@@ -6,16 +6,23 @@ import type { CircuitProgram } from './program.ts';
 import { createSolverReport } from './solver-report.ts';
 import { ChannelSolver } from './solver.ts';
 
+/** z, guess of the control voltages, and memories of the cores, all before the period. */
+interface MonodromyStart {
+  readonly startStates: Float64Array;
+  readonly startControls: Float64Array;
+  readonly startHistories: Float64Array;
+}
+
 /**
- * ∂z(N)/∂z(0), row-major: the product of A + C J G over the samples of `input` (one period of volts at the step of instance `index`), run from `states` and the guess `controls`. Its error is
+ * ∂z(N)/∂z(0), row-major: the product of A + C J G over the samples of `input` (one period of volts at the step of instance `index`), run from `start`. Its error is
  * a relative one of each conductance, 1e-6, so that even a time constant of days is told from standing still, where differences are lost in 1e-7. Some 10 µs a sample: for what differences cannot do.
  * NaN where a step has no linear equations.
  */
-export function monodromyByProduct(program: CircuitProgram, index: number, states: Float64Array, controls: Float64Array, input: Float64Array): Float64Array {
-  const n = states.length;
+export function monodromyByProduct(program: CircuitProgram, index: number, start: MonodromyStart, input: Float64Array): Float64Array {
+  const n = start.startStates.length;
   const solver = new ChannelSolver(program, createSolverReport(1), 0, index);
   solver.tolerance = measuringTolerance;
-  solver.place(states, controls);
+  solver.place(start.startStates, start.startControls, start.startHistories);
   const equations = denseEquations(program, index);
   let product = Float64Array.from({ length: n * n }, (_, k) => (k % (n + 1) === 0 ? 1 : 0));
   const sample = new Float64Array(1);

@@ -1,6 +1,6 @@
 // The one door of the circuit core.
 export type {
-  Amplifier, BipolarTransistor, Capacitor, CircuitDocument, Component, ComponentKind, CoupledInductors, CurrentSource, DeviceComponent, Diode,
+  Amplifier, BipolarTransistor, Capacitor, CircuitDocument, Component, ComponentKind, Core, CoupledInductors, CurrentSource, DeviceComponent, Diode,
   FieldEffectTransistor, IdealTransformer, Inductor, NodePair, ProductTransconductor, Resistor, SignalInput, TanhTransconductor, Triode, VoltageSource,
 } from './components.ts';
 export { CircuitError } from './document-errors.ts';
@@ -27,7 +27,7 @@ export type { NoiseMechanism } from './noise-sources.ts';
 export { boltzmannJoulesPerKelvin, elementaryCoulombs, flickerCornerHz, flickerCornerSource } from './noise-data.ts';
 export { loopGain, loopGainOf, loopProbeName, phaseMargin, withLoopProbe } from './loop-gain.ts';
 export type { LoopCrossing } from './loop-gain.ts';
-export { subStepsOfRule } from './program.ts';
+export { rulesOf, subStepsOfRule } from './program.ts';
 export type {
   BackwardEulerChoice, CircuitProgram, Grade, IntegrationRule, ProgramInstance, ProgramOperatingPoint, ProgramTopology, RuleChoice, SparseRows,
 } from './program.ts';

@@ -24,11 +24,15 @@ export interface InstanceRunner {
    * states averaged with those before. The next `process` is the second half.
    */
   start(channel: number, meanInputVolts: number): void;
-  /** Sets z (the previous z, too) and the first guess of the control voltages v of one channel. */
-  place(channel: number, states: Float64Array, controlVolts: Float64Array): void;
+  /**
+   * Sets z (the previous z, too), the first guess of the control voltages v and the memories of the cores of one channel; without them each core was demagnetised and then brought to its z.
+   */
+  place(channel: number, states: Float64Array, controlVolts: Float64Array, histories?: Float64Array | null): void;
   /** z of one channel into `states`, v into `controlVolts`. */
   read(channel: number, states: Float64Array, controlVolts: Float64Array): void;
-  /** What state k stores now: volts of a capacitor, amperes of an inductor. */
+  /** Memories of the cores of one channel, `coreHistoryLength` numbers each (core-law.ts). */
+  readHistories(channel: number, histories: Float64Array): void;
+  /** What state k stores now: volts of a capacitor, amperes of an inductor, volt-seconds of a core. */
   storedQuantity(channel: number, state: number): number;
   controlVolts(channel: number, control: number): number;
 }

@@ -6,6 +6,7 @@ import { decibelsToRatio, ratioToDecibels } from '../math/index.ts';
 import { findClipping } from './clipping-level.ts';
 import { cosineDrive, projectionOf } from './frequency.ts';
 import type { CoherentFrequency, HarmonicVectors } from './frequency.ts';
+import { rulesOf, subStepsOfRule } from './program.ts';
 import type { CircuitProgram, Grade, IntegrationRule, RuleChoice } from './program.ts';
 import { combinedVectors, instanceVectors } from './steady-harmonics.ts';
 import { solveSteadyState } from './steady-state.ts';
@@ -16,8 +17,6 @@ const limitsDb: Readonly<Record<Grade, { readonly nominal: number; readonly clip
   listening: { nominal: 0.05, clipping: Infinity },
   measuring: { nominal: 0.005, clipping: 0.01 },
 };
-/** Cheapest first. */
-const rules: readonly IntegrationRule[] = ['T1', 'T12', 'T24'];
 const toneHz = 10_000;
 /** The tone is as near to 10 kHz as so many cycles in a whole number of samples come. */
 const mostCycles = 8;
@@ -41,6 +40,7 @@ const highestDbu = 24;
  * steady state can be found (an oscillating circuit) it is T24 with an error of Infinity.
  */
 export function chooseRule(family: CircuitProgram, grade: Grade, nominalPeakVolts: number): { readonly rule: IntegrationRule; readonly choice: RuleChoice } {
+  const rules = rulesOf(family);
   const limits = limitsDb[grade];
   const tone = toneFor(family.rateHz);
   const nominal = judgeAt(family, tone, nominalPeakVolts);
@@ -57,25 +57,25 @@ export function chooseRule(family: CircuitProgram, grade: Grade, nominalPeakVolt
   return { rule: rules[chosen]!, choice: choices[chosen]! };
 }
 
-/** What `chooseRule` judges by at one level: estimated errors of T1, T12 and T24 at 10 kHz, dB. */
+/** What `chooseRule` judges by at one level: estimated errors of the circuit's rules (T1, T12 and T24, or S1, S2 and S4) at 10 kHz, dB. */
 export function ruleErrorsDb(family: CircuitProgram, peakVolts: number): readonly number[] {
   return judgeAt(family, toneFor(family.rateHz), peakVolts).errorsDb;
 }
 
 /** At one level. */
 interface Judgement {
-  /** Estimated error of the worst order judged, dB, for T1, T12 and T24; Infinity where there is no steady state. */
+  /** Estimated error of the worst order judged, dB, for each rule; Infinity where there is no steady state. */
   readonly errorsDb: readonly number[];
   /** Null if there is none. */
   readonly steady: SteadyState | null;
 }
 
-const unknown: Judgement = { errorsDb: rules.map(() => Infinity), steady: null };
+const unknown: Judgement = { errorsDb: [Infinity, Infinity, Infinity], steady: null };
 
 /**
  * What a rule differs by from the reference, plus what the reference may itself be off. The reference is T24 with the exact cosine between the samples in place of the cubic, so that what the cubic costs
  * shows too; half its difference from T12 with that cosine is taken for its own error (a fifteenth would be left of a smooth signal, but a clipped one is not), and all of it where it is not small: there the
- * rules' errors no longer fall in order (measured on a pair near class B).
+ * rules' errors no longer fall in order (measured on a pair near class B). A core's reversals do not expand in h², but at 10 kHz their harmonics lie below what is judged.
  */
 function judgeAt(family: CircuitProgram, tone: CoherentFrequency, peakVolts: number, quieter?: SteadyState): Judgement {
   const options = { wantSpectralRadius: false, settleIfLost: false };
@@ -93,7 +93,8 @@ function judgeAt(family: CircuitProgram, tone: CoherentFrequency, peakVolts: num
   const reference = amplitudes(exact2!, exact4!);
   const differenceDb = largestDifferenceDb(amplitudes(h!, exact2!), reference);
   const doubtDb = differenceDb <= largeDifferenceDb ? differenceDb / 2 : differenceDb;
-  const errorsDb = [amplitudes(h!), amplitudes(h!, h2!), amplitudes(h2!, h4!)].map((rule) => largestDifferenceDb(rule, reference) + doubtDb);
+  const runs = { 1: h!, 2: h2!, 4: h4! };
+  const errorsDb = rulesOf(family).map((rule) => largestDifferenceDb(amplitudes(...subStepsOfRule[rule].map((steps) => runs[steps])), reference) + doubtDb);
   return { errorsDb, steady };
 }
 

@@ -37,14 +37,19 @@ export class LoopInstance implements InstanceRunner {
     this.solvers[channel]!.start(meanInputVolts);
   }
 
-  place(channel: number, states: Float64Array, controlVolts: Float64Array): void {
-    this.solvers[channel]!.place(states, controlVolts);
+  place(channel: number, states: Float64Array, controlVolts: Float64Array, histories: Float64Array | null = null): void {
+    this.solvers[channel]!.place(states, controlVolts, histories);
   }
 
   read(channel: number, states: Float64Array, controlVolts: Float64Array): void {
     const { signal, volts } = this.solvers[channel]!;
     for (let k = 0; k < states.length; k += 1) states[k] = signal[1 + k]!;
     for (let k = 0; k < controlVolts.length; k += 1) controlVolts[k] = volts[k]!;
+  }
+
+  readHistories(channel: number, histories: Float64Array): void {
+    const { histories: own } = this.solvers[channel]!;
+    for (let k = 0; k < own.length; k += 1) histories[k] = own[k]!;
   }
 
   storedQuantity(channel: number, state: number): number {

@@ -14,7 +14,7 @@ import type { CircuitSystem } from './system.ts';
 export interface OperatingPoint {
   /** Node voltages in V, then branch currents in A; `system.size` of them. */
   readonly w: Float64Array;
-  /** The devices' own control voltages in V, and there currents (A) and packed Jacobian (S). */
+  /** The devices' own control voltages in V (of cores, fluxes in V s, on the initial curve), and there currents (A) and packed Jacobian (S) for small signals. */
   readonly controls: Float64Array;
   readonly currents: Float64Array;
   readonly jacobian: Float64Array;

@@ -1,4 +1,5 @@
 /** One period of one instance of a circuit, run again and again from states of one's choosing. Off the audio thread. */
+import { coreHistoryLength, retraceCore, untouchedReversals } from './core-law.ts';
 import { monodromyByProduct } from './exact-monodromy.ts';
 import type { InstanceRunner } from './instance-runner.ts';
 import type { CircuitProgram } from './program.ts';
@@ -14,6 +15,8 @@ export interface Displacement {
 export interface PeriodStart {
   readonly states: Float64Array;
   readonly controls: Float64Array;
+  /** Memories of the cores (core-law.ts). */
+  readonly histories: Float64Array;
   readonly monodromy: Float64Array | null;
 }
 
@@ -22,6 +25,10 @@ export class PeriodRun {
   /** z and guess of v before the period; the caller sets them. */
   readonly startStates: Float64Array;
   readonly startControls: Float64Array;
+  /** Memories of the cores before the period: as if the tone had been raised slowly on a demagnetised core. */
+  readonly startHistories: Float64Array;
+  /** Memories of the cores after the period last run. */
+  readonly endHistories: Float64Array;
   /** z and v after the period last run. */
   readonly endStates: Float64Array;
   readonly endControls: Float64Array;
@@ -53,10 +60,13 @@ export class PeriodRun {
     this.lanes = lanes;
     this.startStates = Float64Array.from(program.operatingPoint.stored);
     this.startControls = Float64Array.from(program.operatingPoint.controlVolts);
+    this.startHistories = new Float64Array(program.coreStates.length * coreHistoryLength);
+    this.endHistories = new Float64Array(this.startHistories.length);
     this.endStates = new Float64Array(this.startStates.length);
     this.endControls = new Float64Array(this.startControls.length);
     this.endStored = new Float64Array(this.startStates.length);
     this.output = new Float64Array(input.length);
+    this.startAtRest();
   }
 
   /** At the operating point. */
@@ -64,17 +74,27 @@ export class PeriodRun {
     const { stored, controlVolts } = this.program.operatingPoint;
     this.startStates.set(stored);
     this.startControls.set(controlVolts);
+    this.instance.place(0, this.startStates, this.startControls);
+    this.instance.readHistories(0, this.startHistories);
+  }
+
+  /** From where a neighbour's solution begins. */
+  startFrom({ states, controls, histories }: PeriodStart): void {
+    this.startStates.set(states);
+    this.startControls.set(controls);
+    this.startHistories.set(histories);
   }
 
   /** One period from the start values. False: the circuit left the finite numbers. */
   run(): boolean {
-    const { instance, startStates, startControls, endStates, endControls, endStored } = this;
+    const { instance, startStates, startControls, startHistories, endStates, endControls, endStored } = this;
     const { report } = instance;
     const evaluationsBefore = report.evaluations[0]!;
     const capHitsBefore = report.capHits[0]!;
-    for (let lane = 0; lane < instance.channels; lane += 1) instance.place(lane, startStates, startControls);
+    for (let lane = 0; lane < instance.channels; lane += 1) instance.place(lane, startStates, startControls, startHistories);
     const finite = this.pass(this.output);
     instance.read(0, endStates, endControls);
+    instance.readHistories(0, this.endHistories);
     for (let k = 0; k < endStored.length; k += 1) endStored[k] = instance.storedQuantity(0, k);
     this.evaluations = report.evaluations[0]! - evaluationsBefore;
     this.capHits = report.capHits[0]! - capHitsBefore;
@@ -85,6 +105,20 @@ export class PeriodRun {
   advance(): void {
     this.startStates.set(this.endStates);
     this.startControls.set(this.endControls);
+    this.advanceHistories();
+  }
+
+  /**
+   * The cores begin the next period with what the last one left, on a core that was demagnetised before it: reversals that the period did not pass are those of the way into the steady state, or of a
+   * louder neighbour, and are forgotten, so that the figures of a level do not depend on what was measured before.
+   */
+  advanceHistories(): void {
+    const { startHistories, endHistories, program: { coreStates, devices: { cores, parameters, parameterOffsets } } } = this;
+    for (let core = 0; core < coreStates.length; core += 1) {
+      const place = core * coreHistoryLength;
+      const skipped = untouchedReversals(startHistories, endHistories, place);
+      retraceCore(parameters, parameterOffsets[cores[core]!]!, endHistories, place, skipped, startHistories, place);
+    }
   }
 
   /** Largest change of a state over the period, relative to the larger of its unit and itself. */
@@ -101,7 +135,7 @@ export class PeriodRun {
 
   /** z after a period for each displacement of the start, NaN where it left the finite numbers; the period last run stays what is reported. */
   displaced(displacements: readonly Displacement[]): Float64Array[] {
-    const { instance, startStates, startControls } = this;
+    const { instance, startStates, startControls, startHistories } = this;
     const ends = displacements.map(() => new Float64Array(startStates.length));
     const controls = new Float64Array(startControls.length);
     for (let first = 0; first < displacements.length; first += instance.channels) {
@@ -110,7 +144,7 @@ export class PeriodRun {
         const { state, by } = displacements[Math.min(first + lane, displacements.length - 1)]!;
         const states = Float64Array.from(startStates);
         states[state] = states[state]! + by;
-        instance.place(lane, states, startControls);
+        instance.place(lane, states, startControls, startHistories);
       }
       const finite = this.pass(null);
       for (let lane = 0; lane < instance.channels && first + lane < displacements.length; lane += 1) {
@@ -124,7 +158,7 @@ export class PeriodRun {
   /** ∂z(N)/∂z(0) at the start values, by the product of the steps' Jacobians. */
   exactMonodromy(): Float64Array {
     this.periods += 1;
-    return monodromyByProduct(this.program, this.index, this.startStates, this.startControls, this.input);
+    return monodromyByProduct(this.program, this.index, this, this.input);
   }
 
   /** Through the period from what the lanes hold; says of each whether it stayed finite. */

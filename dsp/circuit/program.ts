@@ -75,18 +75,30 @@ export interface ProgramOperatingPoint {
   readonly currents: Float64Array;
   /** Control voltages of the devices, volts, of the device's own polarity. */
   readonly controlVolts: Float64Array;
-  /** What each state stores at rest: volts of a capacitor, amperes of an inductor. */
+  /** What each state stores at rest: volts of a capacitor, amperes of an inductor, volt-seconds of a core. */
   readonly stored: Float64Array;
 }
 
 /**
  * How a program is integrated: T1, the trapezoidal rule at the program's own step h; T12 and T24, two runs at h and h/2 or h/2 and h/4 whose outputs are combined as
- * (4 fine − coarse)/3 (Richardson's extrapolation: the error in h² cancels). States are never combined.
+ * (4 fine − coarse)/3 (Richardson's extrapolation: the error in h² cancels). States are never combined. S1, S2 and S4 are one run at h, h/2 or h/4 and nothing else: circuits with cores, whose
+ * reversals do not expand in h².
  */
-export type IntegrationRule = 'T1' | 'T12' | 'T24';
+export type IntegrationRule = 'T1' | 'T12' | 'T24' | 'S1' | 'S2' | 'S4';
 
 /** Steps a sample of each instance of a rule, coarse first. */
-export const subStepsOfRule: Readonly<Record<IntegrationRule, readonly (1 | 2 | 4)[]>> = { T1: [1], T12: [1, 2], T24: [2, 4] };
+export const subStepsOfRule: Readonly<Record<IntegrationRule, readonly (1 | 2 | 4)[]>> = { T1: [1], T12: [1, 2], T24: [2, 4], S1: [1], S2: [2], S4: [4] };
+
+/** Rules that a circuit may have, cheapest first: with cores plain steps alone, else pairs of runs. */
+export function rulesOf({ coreStates }: Pick<CircuitProgram, 'coreStates'>): readonly [IntegrationRule, IntegrationRule, IntegrationRule] {
+  return coreStates.length > 0 ? ['S1', 'S2', 'S4'] : ['T1', 'T12', 'T24'];
+}
+
+/** The rule for such a circuit that goes as far as `rule` does for the other kind. */
+export function ruleFor(program: Pick<CircuitProgram, 'coreStates'>, rule: IntegrationRule): IntegrationRule {
+  const finest = subStepsOfRule[rule].at(-1)!;
+  return rulesOf(program)[finest === 4 ? 2 : finest - 1]!;
+}
 
 /** How exactly a rule must follow the circuit: what plays, or what is measured. */
 export type Grade = 'listening' | 'measuring';
@@ -114,8 +126,10 @@ export interface CircuitProgram {
   /** Packed Jacobian G0 (S) to be subtracted from the devices; null unless `topology.shifted`. */
   readonly shift: Float64Array | null;
   readonly stateNames: readonly string[];
-  /** 1 V of a capacitor, 1 mA of an inductor. */
+  /** 1 V of a capacitor, 1 mA of an inductor, the flux of 1 mA of a core. */
   readonly stateUnits: Float64Array;
+  /** State of each core, in the order of `devices.cores`. */
+  readonly coreStates: Int32Array;
   /** One flag per state: 1 = backward Euler. */
   readonly stateBackwardEuler: Uint8Array;
   /** "Q1 base–emitter": component, then control. */

@@ -1,6 +1,6 @@
 /** A circuit that plays: the instances of one program at their steps, started without a jolt, their outputs combined as its rule says. */
 import { roundedUp } from '../webassembly/index.ts';
-import { carryOver } from './carry-over.ts';
+import { carryOver, roomFor } from './carry-over.ts';
 import type { CarriedBias, CarriedValues } from './carry-over.ts';
 import { listeningTolerance } from './channel-memory.ts';
 import { createInstance, instanceBytes } from './create-instance.ts';
@@ -21,9 +21,12 @@ const chunkFrames = 128;
 /** Bytes of an arena that a runner of `program` needs, under its own rule or another. */
 export function runnerBytes(program: CircuitProgram, channels: number, rule: IntegrationRule = program.rule): number {
   const steps = subStepsOfRule[rule];
-  const scratch = steps.length === 1 ? 0 : channels * steps.reduce((sum, subSteps) => sum + roundedUp(8 * chunkFrames * subSteps), 0);
+  const scratch = takesSamples(steps) ? 0 : channels * steps.reduce((sum, subSteps) => sum + roundedUp(8 * chunkFrames * subSteps), 0);
   return scratch + channels * roundedUp(8 * historyLength) + steps.length * roundedUp(instanceBytes(program));
 }
+
+/** Whether the program's samples are the steps of its only instance. */
+const takesSamples = (steps: readonly number[]): boolean => steps.length === 1 && steps[0] === 1;
 
 /** Everything but the constructor may be called from the audio callback: it allocates nothing, never throws, never waits. */
 export class CircuitRunner {
@@ -60,11 +63,11 @@ export class CircuitRunner {
     this.blocks = (home === null ? null : compiledBlocks(home.memory)) ?? blockLoops;
     this.report = createSolverReport(channels);
     this.history = perChannel(historyLength);
-    this.scratch = program.instances.length === 1 ? [] : program.instances.map(({ subSteps }) => perChannel(chunkFrames * subSteps));
+    this.scratch = takesSamples(program.instances.map(({ subSteps }) => subSteps)) ? [] : program.instances.map(({ subSteps }) => perChannel(chunkFrames * subSteps));
     this.instances = program.instances.map((_, index) => createInstance(program, index, channels, tolerance, home));
     this.starting = new Uint8Array(channels).fill(1);
     this.refused = new Float64Array(channels);
-    this.room = { stored: new Float64Array(program.topology.stateCount), controlVolts: new Float64Array(program.topology.controlCount) };
+    this.room = roomFor(program);
   }
 
   /** To the operating point, as new; counters to 0. */
@@ -86,7 +89,7 @@ export class CircuitRunner {
   process(channels: readonly Float64Array[], offset: number, frames: number): void {
     if (frames === 0) return;
     if (this.scratch.length === 0) this.oneRun(channels, offset, frames);
-    else for (let done = 0; done < frames; done += chunkFrames) this.twoRuns(channels, offset + done, Math.min(chunkFrames, frames - done));
+    else for (let done = 0; done < frames; done += chunkFrames) this.subSteppedRuns(channels, offset + done, Math.min(chunkFrames, frames - done));
     this.count(frames);
   }
 
@@ -123,7 +126,7 @@ export class CircuitRunner {
     this.instances[0]!.process(channels, offset, frames);
   }
 
-  private twoRuns(channels: readonly Float64Array[], offset: number, frames: number): void {
+  private subSteppedRuns(channels: readonly Float64Array[], offset: number, frames: number): void {
     const { instances } = this.program;
     const blocks = this.reaches(channels) ? this.blocks : blockLoops;
     for (let channel = 0; channel < this.channels; channel += 1) {
@@ -141,6 +144,15 @@ export class CircuitRunner {
     }
     for (let k = 0; k < instances.length; k += 1) this.instances[k]!.process(this.scratch[k]!, 0, frames * instances[k]!.subSteps);
     const coarse = this.scratch[0]!;
+    if (instances.length === 1) {
+      const { subSteps } = instances[0]!;
+      for (let channel = 0; channel < this.channels; channel += 1) {
+        const output = channels[channel]!;
+        const steps = coarse[channel]!;
+        for (let n = 0; n < frames; n += 1) output[offset + n] = steps[subSteps * n + subSteps - 1]!;
+      }
+      return;
+    }
     const fine = this.scratch[1]!;
     for (let channel = 0; channel < this.channels; channel += 1) {
       blocks.combine(coarse[channel]!, instances[0]!.subSteps, fine[channel]!, instances[1]!.subSteps, frames, channels[channel]!, offset);

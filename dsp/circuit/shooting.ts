@@ -40,8 +40,7 @@ export function shoot(run: PeriodRun, warm: PeriodStart | null, wantSpectralRadi
     if (!run.run()) return lost();
     run.advance();
   } else {
-    run.startStates.set(warm.states);
-    run.startControls.set(warm.controls);
+    run.startFrom(warm);
   }
   const factors = new Float64Array(n * n);
   const pivots = new Int32Array(n);
@@ -70,6 +69,7 @@ export function shoot(run: PeriodRun, warm: PeriodStart | null, wantSpectralRadi
     luSolve(factors, n, pivots, step);
     for (let k = 0; k < n; k += 1) run.startStates[k] = run.startStates[k]! + step[k]!;
     run.startControls.set(run.endControls);
+    run.advanceHistories();
     previousError = error;
   }
   return lost();

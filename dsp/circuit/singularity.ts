@@ -32,7 +32,7 @@ export function resolveSingularity(
     throw new CircuitError(
       `node "${system.nodeNames[node]!}": its DC voltage is undetermined; only capacitors or current outputs reach it. Add a DC path to ground`);
   }
-  const inductors = new Set(system.states.flatMap((state, k) => (state.kind === 'inductor' ? [system.stateRows[2 * k]!] : [])));
+  const inductors = new Set(system.states.flatMap((state, k) => (state.kind !== 'capacitor' ? [system.stateRows[2 * k]!] : [])));
   const x = report.right[0]!;
   const y = bestMatch(x, report.left);
   const involved = indicesOf(y);

@@ -68,6 +68,7 @@ export class ChannelSolver extends ChannelMemory {
       this.predictPorts();
       this.solvePorts();
       this.correctCurrents();
+      this.moveCores();
       evaluations += this.evaluations;
       if (this.evaluations > maximumEvaluations) maximumEvaluations = this.evaluations;
       if (this.advance()) buffer[frame] = next[outputRow]! + 0;

@@ -15,6 +15,8 @@ export type LinearElement =
   | { readonly kind: 'amplifier'; readonly a: number; readonly b: number; readonly c: number; readonly d: number; readonly branch: number; readonly gain: number }
   | { readonly kind: 'capacitor'; readonly a: number; readonly b: number; readonly state: number; readonly farads: number }
   | { readonly kind: 'inductor'; readonly a: number; readonly b: number; readonly branch: number; readonly state: number; readonly henries: number }
+  /** A core's flux λ as the branch's unknown: dλ/dt = v_a − v_b. Its current is a device's. */
+  | { readonly kind: 'flux'; readonly a: number; readonly b: number; readonly branch: number; readonly state: number }
   /** Mutual inductance between two branches that have inductors already: adds M dj/dt of the one to the other. */
   | { readonly kind: 'mutual'; readonly branches: readonly [number, number]; readonly states: readonly [number, number]; readonly henries: number }
   /** `v_a − v_b = ratio (v_c − v_d)`, the branch current into a, ratio times as much out of c. */
@@ -53,13 +55,14 @@ export function stampEquations(
 
 /**
  * The storage part E (size × size) of the analogue circuit, `(S_dc + s E) w = …` with s the complex frequency: capacitances in node
- * rows, −inductances in branch rows.
+ * rows, −inductances in branch rows, −1 in those of fluxes.
  */
 export function stampStorage(elements: readonly LinearElement[], size: number): Float64Array {
   const storage = new Float64Array(size * size);
   for (const element of elements) {
     if (element.kind === 'capacitor') addConductance(storage, size, element.a, element.b, element.farads);
     else if (element.kind === 'inductor') add(storage, size, element.branch, element.branch, -element.henries);
+    else if (element.kind === 'flux') add(storage, size, element.branch, element.branch, -1);
     else if (element.kind === 'mutual') {
       add(storage, size, element.branches[0], element.branches[1], -element.henries);
       add(storage, size, element.branches[1], element.branches[0], -element.henries);
@@ -107,6 +110,9 @@ function stampElement(element: LinearElement, stamped: StampedEquations, size: n
       addBranch(matrix, size, element.a, element.b, element.branch);
       if (rule.kind === 'step') addFlux(stamped, size, states, element.branch, element.branch, element.state, element.henries, rule);
       return;
+    case 'flux':
+      stampFlux(element, stamped, size, states, rule);
+      return;
     case 'mutual': {
       if (rule.kind === 'direct-current') return;
       const [first, second] = element.branches;
@@ -114,6 +120,18 @@ function stampElement(element: LinearElement, stamped: StampedEquations, size: n
       addFlux(stamped, size, states, second, first, element.states[0], element.henries, rule);
     }
   }
+}
+
+/** At direct current `v_a − v_b = 0`; else `λ − (h/2)(v_a − v_b) = z`. */
+function stampFlux(
+  { a, b, branch, state }: Extract<LinearElement, { kind: 'flux' }>, { matrix, memory }: StampedEquations, size: number, states: number, rule: Discretisation,
+): void {
+  const perVolt = rule.kind === 'direct-current' ? -1 : 1 / ratePerStep(rule, state);
+  add(matrix, size, branch, a, -perVolt);
+  add(matrix, size, branch, b, perVolt);
+  if (rule.kind === 'direct-current') return;
+  add(matrix, size, branch, branch, 1);
+  add(memory, states, branch, state, 1);
 }
 
 /** 2/h, or 1/h for a backward Euler state. */

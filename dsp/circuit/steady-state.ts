@@ -2,6 +2,7 @@
  * The periodic steady state of a driven circuit under its integration rule: each instance is shot alone, fed with the sub-inputs that it would have while playing, and the
  * waveforms are combined as the rule says. Off the audio thread.
  */
+import { coreHistoryLength } from './core-law.ts';
 import { PeriodRun } from './period-run.ts';
 import type { PeriodStart } from './period-run.ts';
 import { combinedPeriods, periodOfSubInputs } from './periodic-rule.ts';
@@ -79,7 +80,7 @@ export function solveSteadyState(program: CircuitProgram, wave: PeriodicInput, o
   const sum = (value: (solution: InstanceSolution) => number): number => solved.reduce((total, solution) => total + value(solution), 0);
   return {
     output: combinedPeriods(solved),
-    instances: solved.map(({ subSteps, output, states, controls, stored, monodromy }) => ({ subSteps, output, states, controls, stored, monodromy })),
+    instances: solved.map(({ subSteps, output, states, controls, histories, stored, monodromy }) => ({ subSteps, output, states, controls, histories, stored, monodromy })),
     spectralRadius: solved.reduce((largest, { spectralRadius }) => (spectralRadius <= largest ? largest : Math.min(largestRadius, spectralRadius)), -Infinity),
     method: solved.some(({ settled }) => settled) ? 'settling' : 'shooting',
     periods: sum(({ periods }) => periods),
@@ -129,7 +130,7 @@ function solveInstance(program: CircuitProgram, index: number, wave: PeriodicInp
     if (!repeats && !(spectralRadius >= 1)) spectralRadius = 1;
   }
   return {
-    subSteps, output: run.output, states: run.startStates, controls: run.startControls, stored: run.endStored, monodromy, spectralRadius, settled,
+    subSteps, output: run.output, states: run.startStates, controls: run.startControls, histories: run.startHistories, stored: run.endStored, monodromy, spectralRadius, settled,
     oscillates: !repeats || spectralRadius >= 1,
     periods: run.periods, evaluations: run.evaluations, capHits: run.capHits,
   };
@@ -142,9 +143,10 @@ function solveInstance(program: CircuitProgram, index: number, wave: PeriodicInp
 function startOf(program: CircuitProgram, index: number, warm: SteadyState | undefined, coarser: InstanceSolution | undefined): PeriodStart | null {
   const { subSteps } = program.instances[index]!;
   const { stateCount, controlCount } = program.topology;
+  const historyLength = program.coreStates.length * coreHistoryLength;
   if (warm !== undefined && !warm.oscillates) {
     const same = warm.instances.find((instance) => instance.subSteps === subSteps);
-    if (same !== undefined && same.states.length === stateCount && same.controls.length === controlCount) return same;
+    if (same !== undefined && same.states.length === stateCount && same.controls.length === controlCount && same.histories.length === historyLength) return same;
   }
   return coarser === undefined ? null : atFinerStep(coarser, subSteps);
 }
@@ -153,7 +155,7 @@ function startOf(program: CircuitProgram, index: number, warm: SteadyState | und
  * A solution as guess for an instance with `subSteps` steps a sample. What a trapezoidal state holds beyond the stored quantity is its current times h/2C (or
  * voltage times h/2L): it shrinks with the step.
  */
-export function atFinerStep({ states, controls, stored, monodromy, subSteps: from }: InstanceSteadyState, subSteps: number): PeriodStart {
+export function atFinerStep({ states, controls, histories, stored, monodromy, subSteps: from }: InstanceSteadyState, subSteps: number): PeriodStart {
   const share = from / subSteps;
-  return { states: states.map((z, k) => stored[k]! + share * (z - stored[k]!)), controls, monodromy };
+  return { states: states.map((z, k) => stored[k]! + share * (z - stored[k]!)), controls, histories, monodromy };
 }

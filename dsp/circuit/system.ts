@@ -5,7 +5,7 @@
  */
 
 /** Code of a device law in `DeviceTable.kinds`. */
-export const deviceKind = { diode: 0, bipolar: 1, fieldEffect: 2, triode: 3, tanhTransconductor: 4, productTransconductor: 5 } as const;
+export const deviceKind = { diode: 0, bipolar: 1, fieldEffect: 2, triode: 3, tanhTransconductor: 4, productTransconductor: 5, core: 6 } as const;
 
 /**
  * All nonlinear devices of a circuit, flat. Device d owns controls `controlOffsets[d] … controlOffsets[d + 1] − 1`, currents likewise, and a
@@ -25,7 +25,9 @@ export interface DeviceTable {
   readonly controlOffsets: Int32Array;
   readonly currentOffsets: Int32Array;
   readonly jacobianOffsets: Int32Array;
-  /** Scale of each control in volts: n·VT of a junction, `scaleVolts` of a tanh pair, 0.1 V for field-effect, triode and product. */
+  /** The devices that are cores, in their order: each has a memory of its own (core-law.ts). */
+  readonly cores: Int32Array;
+  /** Scale of each control in volts (of a core's flux, volt-seconds): n·VT of a junction, `scaleVolts` of a tanh pair, a tenth of where a core bends or saturates, 0.1 V for field-effect, triode and product. */
   readonly scaleVolts: Float64Array;
   /** For the step limiter: n·VT of each control that is a junction, else 0. */
   readonly junctionWidthVolts: Float64Array;
@@ -36,13 +38,13 @@ export interface DeviceTable {
   readonly stepGrowth: Float64Array;
 }
 
-/** One thing the circuit remembers: a capacitor's voltage or an inductor's current. */
+/** One thing the circuit remembers: a capacitor's voltage, an inductor's current, or a core's flux (besides its reversals). */
 export interface StateElement {
   /** Component name; of coupled inductors "NAME primary" and "NAME secondary", of fully coupled ones "NAME magnetising",
    * of a transistor's junction capacitances "NAME base–emitter" and "NAME base–collector". Carry-over goes by it. */
   readonly name: string;
-  readonly kind: 'capacitor' | 'inductor';
-  /** 1 V, 1 mA: the unit in which an error of this state is judged. */
+  readonly kind: 'capacitor' | 'inductor' | 'flux';
+  /** 1 V, 1 mA, the flux of 1 mA: the unit in which an error of this state is judged. */
   readonly unit: number;
 }
 
@@ -86,11 +88,13 @@ export interface CircuitSystem {
   /** Pairs [from, to] of rows per current: `currentSigns[r] · i[r]` flows from the first to the second. `StampedEquations.current` has the signs in it. */
   readonly currentRows: Int32Array;
   readonly currentSigns: Float64Array;
+  /** State of each core, in the order of `devices.cores`. */
+  readonly coreStates: Int32Array;
   /** Rows [plus, minus] of the output. */
   readonly outputRows: readonly [number, number];
   /** Branch row of the signal input: its right-hand side is u + bias, its unknown the current from the plus node through the source to the minus node. −1: no input. */
   readonly inputBranch: number;
-  /** Pairs per state, how its stored quantity q is read from w: capacitor [plus, minus] rows, q = w[plus] − w[minus]; inductor [branch, −1], q = w[branch]. */
+  /** Pairs per state, how its stored quantity q is read from w: capacitor [plus, minus] rows, q = w[plus] − w[minus]; inductor and core [branch, −1], q = w[branch] (of a core the branch's unknown is its flux). */
   readonly stateRows: Int32Array;
   stamp(discretisation: Discretisation): StampedEquations;
   /** E of the analogue circuit `(S_dc + s E) w = …`, size × size: what small-signal response adds to the direct-current stamp. */

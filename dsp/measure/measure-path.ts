@@ -8,7 +8,7 @@ import { weightedByHalfOrder, weightedByOrderSquared } from './weighting.ts';
 export const shownOrders: readonly number[] = [2, 3, 4, 5, 6, 7, 8, 9, 10];
 
 /** Cheapest first. */
-const rules: readonly IntegrationRule[] = ['T1', 'T12', 'T24'];
+const rules: readonly IntegrationRule[] = ['T1', 'S1', 'S2', 'T12', 'S4', 'T24'];
 
 /** Below this nothing is shown: rounding of the projection, and what the solver leaves, lie under it. */
 export const floorDb = -160;

@@ -14,7 +14,7 @@ type Wave = (turns: number) => number;
 function instanceOf(subSteps: number, wave: Wave): InstanceSteadyState {
   const steps = periodFrames * subSteps;
   const output = Float64Array.from({ length: steps }, (_, k) => wave((cycles * (k + 1 - subSteps)) / steps));
-  return { subSteps, output, states: new Float64Array(0), controls: new Float64Array(0), stored: new Float64Array(0), monodromy: null };
+  return { subSteps, output, states: new Float64Array(0), controls: new Float64Array(0), histories: new Float64Array(0), stored: new Float64Array(0), monodromy: null };
 }
 
 const steadyOf = (...instances: InstanceSteadyState[]): Parameters<typeof steadyHarmonics>[0] => ({ output: combinedPeriods(instances), instances });

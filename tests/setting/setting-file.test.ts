@@ -158,7 +158,7 @@ describe('a refused setting file', () => {
     ['a gain above 0 dB', edited((file) => { file['levelMatch'] = { onTrial: 'path', inGainDb: 1, outGainDb: 0, residualDb: 0, programme: 'piano' }; }), /^levelMatch\.inGainDb: expected a number from -200 to 0, got 1$/],
     ['a match of a stage that is not there', edited((file) => { file['levelMatch'] = { onTrial: { stageIndex: 3 }, inGainDb: 0, outGainDb: 0, residualDb: 0, programme: 'piano' }; }), /^levelMatch\.onTrial\.stageIndex: expected a number from 0 to 2, got 3$/],
     ['rules of fewer stages', edited((file) => { file['rules'] = [null]; }), /^rules: expected one for each of 3 stages, got 1$/],
-    ['a rule nobody knows', edited((file) => { file['rules'] = [{ rule: 'T3', errorDb: 0 }, null, null]; }), /^rules\[0\]\.rule: expected one of "T1", "T12", "T24", got "T3"$/],
+    ['a rule nobody knows', edited((file) => { file['rules'] = [{ rule: 'T3', errorDb: 0 }, null, null]; }), /^rules\[0\]\.rule: expected one of "T1", "T12", "T24", "S1", "S2", "S4", got "T3"$/],
     ['an estimate that is none', edited((file) => { file['rules'] = [{ rule: 'T1', errorDb: -1 }, null, null]; }), /^rules\[0\]\.errorDb: expected a number from 0 to 400, got -1$/],
   ];
   it.each(refusals)('%s: one sentence with place, expected and got', (_name, text, sentence) => {

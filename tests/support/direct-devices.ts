@@ -85,6 +85,8 @@ export function nonlinearCurrents(component: DeviceComponent, vt: number, row: (
         current: ([a, b]) => component.amperesPerVolt2 * a! * b!,
       });
       return currents;
+    case 'core':
+      throw new Error(`${component.name}: the direct solution knows no core`);
   }
 }
 

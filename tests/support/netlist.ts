@@ -121,6 +121,7 @@ export function cardOf(component: Component, stored: Stored | null = null): stri
         `k${name} l${name}a l${name}b ${component.coupling}`,
       ];
     case 'ideal-transformer':
+    case 'core':
       throw new Error(`${name}: no card for ${component.kind}`);
   }
 }

@@ -58,7 +58,7 @@ function circuitSection({ equations, currents, controls, states }: ProgramReport
     ...currents.map(({ name, device, from, to, sign }) => `${name}  ${device}, ${from} to ${to}${signWord(sign)}`),
     ...controls.map(({ name, control, plus, minus, sign }) => `${name}  ${control}: v(${plus}) - v(${minus})${signWord(sign)}`),
     ...(states.length === 0 ? [] : ['', 'Memory:']),
-    ...states.map(({ name, of, kind }) => `${name}  ${of}, ${kind === 'capacitor' ? 'a voltage' : 'a current'}`),
+    ...states.map(({ name, of, kind }) => `${name}  ${of}, ${{ capacitor: 'a voltage', inductor: 'a current', flux: 'a flux' }[kind]}`),
   ].join('\n');
 }
 
@@ -67,7 +67,7 @@ function pointSection({ unknowns, operatingPoint, controls, currents, states }: 
     ...unknowns.map((name, k) => [name, short(operatingPoint.unknowns[k]!), name.startsWith('v') ? 'V' : 'A']),
     ...controls.map(({ name, control }, k) => [name, short(operatingPoint.controlVolts[k]!), 'V', control]),
     ...currents.map(({ name, device, from, to }, k) => [name, short(operatingPoint.currents[k]!), 'A', `${device}, ${from} to ${to}`]),
-    ...states.map(({ name, of, kind, restValue }) => [name, short(restValue), kind === 'capacitor' ? 'V' : 'A', of]),
+    ...states.map(({ name, of, kind, restValue }) => [name, short(restValue), { capacitor: 'V', inductor: 'A', flux: 'V s' }[kind], of]),
   ];
   const widths = [0, 1].map((column) => Math.max(...rows.map((row) => row[column]!.length)));
   return [
@@ -120,6 +120,9 @@ const ruleText: Readonly<Record<CircuitProgram['rule'], string>> = {
   T1: 'T1: one run at h.',
   T12: 'T12: two runs, at h and h/2; output (4 fine - coarse)/3.',
   T24: 'T24: two runs, at h/2 and h/4; output (4 fine - coarse)/3.',
+  S1: 'S1: one run at h, because a core remembers.',
+  S2: 'S2: one run at h/2, because a core remembers.',
+  S4: 'S4: one run at h/4, because a core remembers.',
 };
 
 function ruleSection({ rule, ruleChoice }: ProgramReport): string {

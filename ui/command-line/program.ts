@@ -12,7 +12,7 @@ export const programHelp = `program   --circuit FILE [--rate 48000] [--oversampl
 
 Each step from a component list to the code that runs it, with its numbers: equations, operating point, matrix of one step, ports, rows, one
 sample solved, the kernel's memory and code.
-  --rule   T1, T12 or T24, or the grade that is to choose one: listening (the default) or measuring
+  --rule   T1, T12 or T24 (with a core: one run at the same finest step), or the grade that is to choose one: listening (the default) or measuring
   --volts  input of the sample that is solved, from rest`;
 
 const { circuit, rate, oversampling } = subjectOptions;

@@ -4,6 +4,8 @@ import { expCode, get, tanhCode } from '../../webassembly/index.ts';
 import type { Expression } from '../../webassembly/index.ts';
 import { highestExponent, lowestExponent, triodeToeVolts } from '../device-laws.ts';
 import { deviceKind } from '../system.ts';
+import { coreCode } from './core-code.ts';
+import type { CoreFunctions } from './core-code.ts';
 import type { DeviceShape } from './kernel-structure.ts';
 import type { LaneCode } from './lane-code.ts';
 
@@ -13,9 +15,13 @@ export interface DeviceValues {
   readonly jacobian: readonly (Expression | null)[];
 }
 
-/** `volts` are the device's controls, kept in locals. */
-export function deviceCode(code: LaneCode, shape: DeviceShape, volts: readonly Expression[]): DeviceValues {
+/** `volts` are the device's controls, kept in locals. `cores`: null where there are none. */
+export function deviceCode(code: LaneCode, shape: DeviceShape, cores: CoreFunctions | null, volts: readonly Expression[]): DeviceValues {
   switch (shape.kind) {
+    case deviceKind.core: {
+      const { current, slope } = coreCode(code, shape, cores!, volts[0]!);
+      return { currents: [current], jacobian: [slope] };
+    }
     case deviceKind.diode:
       return diodeCode(code, shape, volts);
     case deviceKind.bipolar:

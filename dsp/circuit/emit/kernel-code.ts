@@ -8,6 +8,8 @@ import {
 } from '../../webassembly/index.ts';
 import type { Expression, FunctionCode, Lanes, Local, ModuleCode, Statement } from '../../webassembly/index.ts';
 import { largestInput, largestState, plainSteps } from '../solver.ts';
+import { coreFunctions } from './core-code.ts';
+import type { CoreFunctions } from './core-code.ts';
 import { factorCode } from './factor-code.ts';
 import { finishFunction } from './finish-code.ts';
 import type { KernelStructure } from './kernel-structure.ts';
@@ -16,7 +18,7 @@ import { limitControlCode, limitPortsCode } from './limit-code.ts';
 import { memoryLayout } from './memory-layout.ts';
 import type { MemoryLayout } from './memory-layout.ts';
 import {
-  advanceCode, convergedCode, correctCurrentsCode, evaluateCode, freeCode, loadEvaluated, loadJacobian, predictPortsCode, solveStepCode, takeStepCode,
+  advanceCode, convergedCode, correctCurrentsCode, evaluateCode, freeCode, loadEvaluated, loadJacobian, moveCoresCode, predictPortsCode, solveStepCode, takeStepCode,
 } from './newton-code.ts';
 import { rescueFunctions } from './rescue-code.ts';
 
@@ -29,12 +31,13 @@ export function kernelCode(structure: KernelStructure, lanes: Lanes): ModuleCode
   const logarithm = functionOf('log', scalarLane, logCode);
   const limitControl = limitControlCode(logarithm);
   const limitPorts = limitPortsCode(structure, layout, limitControl);
-  const rescue = rescueFunctions(structure, layout, limitPorts);
+  const cores = coreFunctions(structure, layout);
+  const rescue = rescueFunctions(structure, layout, cores, limitPorts);
   const finish = finishFunction(structure, layout, limitPorts, rescue);
   const rest = restFunction(layout);
   const settle = settleFunction(rescue.evaluate, rescue.factor);
-  const run = runFunction(structure, layout, lanes, { limitPorts, finish, rest });
-  return { functions: [logarithm, limitControl, limitPorts, ...rescue.all, finish, rest, settle, run], exports: { run, settle } };
+  const run = runFunction(structure, layout, lanes, { limitPorts, finish, rest, cores });
+  return { functions: [logarithm, limitControl, limitPorts, ...(cores?.all ?? []), ...rescue.all, finish, rest, settle, run], exports: { run, settle } };
 }
 
 /** rest(base, lane): the lane's lasting numbers but for its counters from the image. */
@@ -61,9 +64,10 @@ interface Helpers {
   readonly limitPorts: FunctionCode;
   readonly finish: FunctionCode;
   readonly rest: FunctionCode;
+  readonly cores: CoreFunctions | null;
 }
 
-function runFunction(structure: KernelStructure, layout: MemoryLayout, lanes: Lanes, { limitPorts, finish, rest }: Helpers): FunctionCode {
+function runFunction(structure: KernelStructure, layout: MemoryLayout, lanes: Lanes, { limitPorts, finish, rest, cores }: Helpers): FunctionCode {
   const base = local('i32', 'base');
   const pointers = lanes.count === 2 ? [local('i32', 'left'), local('i32', 'right')] : [local('i32', 'samples')];
   const frames = local('i32', 'frames');
@@ -127,7 +131,7 @@ function runFunction(structure: KernelStructure, layout: MemoryLayout, lanes: La
             for (const k of ports) code.set(taken[k]!, code.load('limitedStep', k));
           });
           takeStepCode(code, structure, operation('i32.eqz', get(steps)), get(converged), step, taken, portVolts);
-          const evaluated = evaluateCode(code, structure, portVolts.map((x) => get(x)));
+          const evaluated = evaluateCode(code, structure, cores, get(converged), portVolts.map((x) => get(x)));
           code.set(evaluations, lanes.add(get(evaluations), lanes.choose(get(converged), code.constant(0), code.constant(1))));
           const factored = factorCode(code, structure, evaluated.jacobian);
           push(set(usable, factored.usable), set(steps, operation('i32.add', get(steps), i32(1))));
@@ -157,6 +161,7 @@ function runFunction(structure: KernelStructure, layout: MemoryLayout, lanes: La
     // What follows from it.
     const currents = Array.from({ length: structure.currents }, (_, i) => code.keep('i', code.load('currents', i)));
     const corrected = correctCurrentsCode(code, structure, { currents, jacobian: loadJacobian(code, structure) }, step);
+    moveCoresCode(code, structure, cores, step);
     const { output, finite } = advanceCode(code, structure, get(input), corrected, largestState);
     const result = code.variable('y');
     code.set(result, output);

@@ -2,6 +2,7 @@
 import { encodeModule, vectorLanes } from '../../webassembly/index.ts';
 import type { Arena, Exports } from '../../webassembly/index.ts';
 import { ChannelMemory } from '../channel-memory.ts';
+import { coreHeadLength, coreHistoryLength, coreStackLength, startCore } from '../core-law.ts';
 import type { InstanceHome } from '../instance-home.ts';
 import type { InstanceRunner } from '../instance-runner.ts';
 import type { CircuitProgram } from '../program.ts';
@@ -44,6 +45,8 @@ export class KernelInstance implements InstanceRunner {
   private readonly scratch: readonly [Float64Array, Float64Array];
   private readonly saved: Float64Array;
   private readonly firsts: Int32Array;
+  /** Of one core, on its way in. */
+  private readonly history = new Float64Array(coreHistoryLength);
 
   /** Null where the code or the room cannot be had. Not for the audio callback. */
   static create(program: CircuitProgram, instanceIndex: number, channels: number, tolerance: number, { memory, arena }: InstanceHome): KernelInstance | null {
@@ -127,7 +130,7 @@ export class KernelInstance implements InstanceRunner {
     for (let k = 0; k < lastingCount; k += 1) numbers[2 * k + other] = this.channels === 1 ? numbers[2 * k + channel]! : saved[k]!;
   }
 
-  place(channel: number, states: Float64Array, controlVolts: Float64Array): void {
+  place(channel: number, states: Float64Array, controlVolts: Float64Array, histories: Float64Array | null = null): void {
     const { numbers, firsts, layout: { lane } } = this;
     for (let side = 0; side < lanes; side += 1) {
       if (this.channels > 1 && side !== channel) continue;
@@ -139,7 +142,30 @@ export class KernelInstance implements InstanceRunner {
         numbers[lane.portVolts / 8 + 2 * k + side] = controlVolts[firsts[k]!]!;
         for (let s = 0; s < missSections.length; s += 1) numbers[lane[missSections[s]!] / 8 + 2 * k + side] = 0;
       }
+      this.placeCores(side, histories);
       this.exports['settle']!(this.base, this.base + 8 * side);
+    }
+  }
+
+  private placeCores(side: number, histories: Float64Array | null): void {
+    const { numbers, history, program: { coreStates, devices }, layout: { lane } } = this;
+    for (let core = 0; core < coreStates.length; core += 1) {
+      const z = numbers[lane.states / 8 + 2 * coreStates[core]! + side]!;
+      if (histories === null) startCore(devices.parameters, devices.parameterOffsets[devices.cores[core]!]!, history, 0, z);
+      else for (let k = 0; k < coreHistoryLength; k += 1) history[k] = histories[core * coreHistoryLength + k]!;
+      for (let k = 0; k < coreHistoryLength; k += 1) numbers[this.historyPlace(core, k) + side] = history[k]!;
+    }
+  }
+
+  /** Where number k of a core's memory lies, for the first lane. */
+  private historyPlace(core: number, k: number): number {
+    const { lane } = this.layout;
+    return k < coreHeadLength ? lane.coreHeads / 8 + 2 * (coreHeadLength * core + k) : lane.coreStacks / 8 + 2 * (coreStackLength * core + k - coreHeadLength);
+  }
+
+  readHistories(channel: number, histories: Float64Array): void {
+    for (let core = 0; core < this.program.coreStates.length; core += 1) {
+      for (let k = 0; k < coreHistoryLength; k += 1) histories[core * coreHistoryLength + k] = this.numbers[this.historyPlace(core, k) + channel]!;
     }
   }
 
@@ -204,7 +230,11 @@ export class KernelInstance implements InstanceRunner {
     const states = rest.signal.subarray(1, 1 + structure.states);
     write('restImage', [
       ...states, ...rest.previousStates, ...rest.portVolts, ...(structure.merged ? rest.volts : []), ...rest.currents, ...rest.jacobian, ...factors, ...rest.inverses,
-      rest.factored ? 1 : 0, ...rest.missed, ...rest.missedBefore, ...rest.expectedMiss,
+      rest.factored ? 1 : 0, ...rest.missed, ...rest.missedBefore, ...rest.expectedMiss, ...headsOf(rest),
     ]);
   }
+}
+
+function headsOf({ histories, program: { coreStates } }: ChannelMemory): number[] {
+  return Array.from(coreStates, (_, core) => [...histories.subarray(core * coreHistoryLength, core * coreHistoryLength + coreHeadLength)]).flat();
 }

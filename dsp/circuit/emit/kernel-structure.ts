@@ -15,6 +15,8 @@ export interface DeviceShape {
   readonly firstParameter: number;
   /** Of its packed block, currents × controls. */
   readonly firstJacobian: number;
+  /** Its number among the cores; −1: it is none. */
+  readonly core: number;
 }
 
 export interface KernelStructure {
@@ -27,6 +29,7 @@ export interface KernelStructure {
   readonly devices: readonly DeviceShape[];
   readonly parameterCount: number;
   readonly jacobianCount: number;
+  readonly cores: number;
   /** Whether controls share ports, so that v is not x. */
   readonly merged: boolean;
   readonly shifted: boolean;
@@ -61,6 +64,7 @@ export function kernelStructure({ topology, devices }: Pick<CircuitProgram, 'top
     devices: shapes,
     parameterCount: devices.parameters.length,
     jacobianCount: devices.jacobianOffsets[devices.count]!,
+    cores: devices.cores.length,
     merged: topology.portCount < topology.controlCount,
     shifted: topology.shifted,
     matrixEntries,
@@ -79,6 +83,7 @@ function shapesOf(devices: DeviceTable): DeviceShape[] {
     currents: devices.currentOffsets[d + 1]! - devices.currentOffsets[d]!,
     firstParameter: devices.parameterOffsets[d]!,
     firstJacobian: devices.jacobianOffsets[d]!,
+    core: devices.cores.indexOf(d),
   }));
 }
 

@@ -5,14 +5,19 @@
  */
 import { EXP_COEFFICIENTS, LN2_HIGH, LN2_LOW, LOG2_E, ROUNDING_SHIFT } from '../../math/index.ts';
 import { roundedUp } from '../../webassembly/index.ts';
+import { coreHeadLength, coreStackLength } from '../core-law.ts';
 import { highestExponent, lowestExponent } from '../device-laws.ts';
 import type { KernelStructure } from './kernel-structure.ts';
 
-/** Numbers of each channel, in this order; up to `expectedMiss` they are the image that rest restores. */
+/** Numbers of each channel, in this order; up to `coreHeads` they are the image that rest restores. */
 type LaneSection =
-  | 'states' | 'previousStates' | 'portVolts' | 'volts' | 'currents' | 'jacobian' | 'factors' | 'inverses' | 'factored' | 'missed' | 'missedBefore' | 'expectedMiss'
-  | 'samples' | 'evaluations' | 'rescues' | 'capHits' | 'nonFinite' | 'maximumEvaluations'
-  | 'ports' | 'step' | 'limitedStep' | 'startPortVolts' | 'predicted' | 'missedNow' | 'evaluationsNow';
+  | 'states' | 'previousStates' | 'portVolts' | 'volts' | 'currents' | 'jacobian' | 'factors' | 'inverses' | 'factored' | 'missed' | 'missedBefore' | 'expectedMiss' | 'coreHeads'
+  | 'samples' | 'evaluations' | 'rescues' | 'capHits' | 'nonFinite' | 'maximumEvaluations' | 'coreStacks'
+  | 'ports' | 'step' | 'limitedStep' | 'startPortVolts' | 'predicted' | 'missedNow' | 'coreCells' | 'evaluationsNow';
+
+/** Where a core's flux is handed to the functions for one lane, and the branch it is on back. */
+export const coreCell = { flux: 0, from: 1, fromAmperes: 2, bend: 3 } as const;
+export const coreCellLength = 4;
 
 /** Numbers that every kernel has in memory. */
 export const pooledConstants: readonly number[] = [1, 2, 3, 4, LOG2_E, ROUNDING_SHIFT, LN2_HIGH, LN2_LOW, ...EXP_COEFFICIENTS, lowestExponent, highestExponent];
@@ -39,17 +44,18 @@ export interface MemoryLayout {
 }
 
 export function memoryLayout(structure: KernelStructure, laneBytes: number): MemoryLayout {
-  const { states: n, controls, ports: m, currents: r, jacobianCount, factorCount, inverseCount, parameterCount, merged, shifted, topology } = structure;
+  const { states: n, controls, ports: m, currents: r, jacobianCount, factorCount, inverseCount, parameterCount, merged, shifted, topology, cores } = structure;
   const laneCounts: readonly (readonly [LaneSection, number])[] = [
     ['states', n], ['previousStates', n], ['portVolts', m], ['volts', merged ? controls : 0], ['currents', r], ['jacobian', jacobianCount],
     ['factors', factorCount], ['inverses', inverseCount], ['factored', 1], ['missed', m], ['missedBefore', m], ['expectedMiss', m],
-    ['samples', 1], ['evaluations', 1], ['rescues', 1], ['capHits', 1], ['nonFinite', 1], ['maximumEvaluations', 1],
-    ['ports', m], ['step', m], ['limitedStep', m], ['startPortVolts', m], ['predicted', m], ['missedNow', m], ['evaluationsNow', 1],
+    ['coreHeads', coreHeadLength * cores], ['samples', 1], ['evaluations', 1], ['rescues', 1], ['capHits', 1], ['nonFinite', 1], ['maximumEvaluations', 1],
+    ['coreStacks', coreStackLength * cores],
+    ['ports', m], ['step', m], ['limitedStep', m], ['startPortVolts', m], ['predicted', m], ['missedNow', m], ['coreCells', coreCellLength * cores], ['evaluationsNow', 1],
   ];
   const lane = placesFrom(0, laneCounts, laneBytes);
   // Where every control has a port of its own, v is x.
   if (!merged) lane.places.volts = lane.places.portVolts;
-  const imageCount = countThrough(laneCounts, 'expectedMiss');
+  const imageCount = countThrough(laneCounts, 'coreHeads');
   const shared = placesFrom(lane.end, [
     ['constants', pooledConstants.length], ['tolerance', 1], ['restOutput', 1], ['inverseScale', m], ['freeStep', m],
     ['portConstants', m], ['portCoefficients', topology.portRows.columns.length], ['feedback', topology.feedbackRows.columns.length],
@@ -62,7 +68,7 @@ export function memoryLayout(structure: KernelStructure, laneBytes: number): Mem
   ], 8);
   return {
     laneBytes, lane: lane.places, shared: shared.places, scratch: scratch.places,
-    imageCount, lastingCount: countThrough(laneCounts, 'maximumEvaluations'), bytes: roundedUp(scratch.end),
+    imageCount, lastingCount: countThrough(laneCounts, 'coreStacks'), bytes: roundedUp(scratch.end),
   };
 }
 

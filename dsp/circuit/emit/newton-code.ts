@@ -6,6 +6,8 @@ import { get } from '../../webassembly/index.ts';
 import type { Expression, Local } from '../../webassembly/index.ts';
 import type { SparseRows } from '../program.ts';
 import { leastState, leastStepShare } from '../solver.ts';
+import { moveCoreCode } from './core-code.ts';
+import type { CoreFunctions } from './core-code.ts';
 import { deviceCode } from './device-code.ts';
 import { crossCode } from './factor-code.ts';
 import type { Factored } from './factor-code.ts';
@@ -155,9 +157,13 @@ function alwaysZero({ devices, jacobianCount }: KernelStructure): boolean[] {
   return zero;
 }
 
-/** v, i and J at x, also into memory. */
-export function evaluateCode(code: LaneCode, structure: KernelStructure, portVolts: readonly Expression[]): Evaluated {
-  const { lanes: { add, sub, mul, neg } } = code;
+/**
+ * v, i and J at x, also into memory. A core's memory may have moved on since x was evaluated: lanes in `held` (null: none) keep its i and J, where all other devices give theirs again.
+ */
+export function evaluateCode(
+  code: LaneCode, structure: KernelStructure, cores: CoreFunctions | null, held: Expression | null, portVolts: readonly Expression[],
+): Evaluated {
+  const { lanes: { add, sub, mul, neg, choose } } = code;
   const { devices, topology: { controlPorts, controlSigns }, merged, shifted, jacobianCount } = structure;
   const currents: Expression[] = [];
   const jacobian = new Array<Expression | null>(jacobianCount).fill(null);
@@ -170,7 +176,7 @@ export function evaluateCode(code: LaneCode, structure: KernelStructure, portVol
       code.store('volts', k, v);
       return v;
     });
-    const values = deviceCode(code, shape, volts);
+    const values = deviceCode(code, shape, cores, volts);
     values.currents.forEach((current, i) => {
       let sum = current;
       for (let c = 0; c < shape.controls; c += 1) {
@@ -187,6 +193,10 @@ export function evaluateCode(code: LaneCode, structure: KernelStructure, portVol
       }
       currents.push(sum === current ? sum : code.keep('i', sum));
     });
+    if (shape.core < 0 || held === null) continue;
+    const { firstCurrent: i, firstJacobian: entry } = shape;
+    currents[i] = code.keep('i', choose(held, code.load('currents', i), currents[i]!));
+    jacobian[entry] = code.keep('g', choose(held, code.load('jacobian', entry), jacobian[entry]!));
   }
   currents.forEach((current, i) => code.store('currents', i, current));
   jacobian.forEach((slope, entry) => { if (slope !== null) code.store('jacobian', entry, slope); });
@@ -210,6 +220,18 @@ export function correctCurrentsCode(code: LaneCode, { devices, topology: { contr
     }
   }
   return corrected;
+}
+
+/** The memories of the cores move on to v + g. */
+export function moveCoresCode(code: LaneCode, { devices, topology: { controlPorts, controlSigns } }: KernelStructure, cores: CoreFunctions | null, step: readonly Local[]): void {
+  if (cores === null) return;
+  const { lanes: { add, neg } } = code;
+  for (const shape of devices) {
+    if (shape.core < 0) continue;
+    const { firstControl: k } = shape;
+    const g = get(step[controlPorts[k]!]!);
+    moveCoreCode(code, shape, cores, code.keep('flux', add(code.load('volts', k), controlSigns[k]! < 0 ? neg(g) : g)));
+  }
 }
 
 /** New states, from the previous ones, into memory, the output, and the mask of lanes in which all of them are finite. */

@@ -4,6 +4,7 @@ import {
 } from '../../webassembly/index.ts';
 import type { Expression, FunctionCode, Local, Statement } from '../../webassembly/index.ts';
 import { rescueLimits } from '../rescue.ts';
+import type { CoreFunctions } from './core-code.ts';
 import type { KernelStructure } from './kernel-structure.ts';
 import { LaneCode } from './lane-code.ts';
 import type { MemoryLayout } from './memory-layout.ts';
@@ -25,8 +26,8 @@ export interface RescueFunctions {
   readonly all: readonly FunctionCode[];
 }
 
-export function rescueFunctions(structure: KernelStructure, layout: MemoryLayout, limitPorts: FunctionCode): RescueFunctions {
-  const evaluate = evaluateFunction(structure, layout);
+export function rescueFunctions(structure: KernelStructure, layout: MemoryLayout, cores: CoreFunctions | null, limitPorts: FunctionCode): RescueFunctions {
+  const evaluate = evaluateFunction(structure, layout, cores);
   const factor = factorFunction(structure, layout);
   const build = buildFunction(structure, layout);
   const pivotedStep = pivotedStepFunction(structure, layout, build);
@@ -49,10 +50,10 @@ function laneFunction(name: string, layout: MemoryLayout, result: 'i32' | null =
   return { code, itself: defineFunction(name, [base, lane], result), both: [get(base), get(lane)] };
 }
 
-function evaluateFunction(structure: KernelStructure, layout: MemoryLayout): FunctionCode {
+function evaluateFunction(structure: KernelStructure, layout: MemoryLayout, cores: CoreFunctions | null): FunctionCode {
   const { code, itself } = laneFunction('evaluate', layout);
   code.store('evaluationsNow', 0, add(code.load('evaluationsNow'), f64(1)));
-  evaluateCode(code, structure, Array.from({ length: structure.ports }, (_, k) => code.keep('x', code.load('portVolts', k))));
+  evaluateCode(code, structure, cores, null, Array.from({ length: structure.ports }, (_, k) => code.keep('x', code.load('portVolts', k))));
   itself.body.push(...code.statements);
   return itself;
 }

@@ -1,5 +1,6 @@
 /** One instance of a program in the readable loop and in the compiled kernel, side by side; in Node and in the browser. A shell must have installed WebAssembly. */
 import { createInstance, instanceBytes } from '../../../dsp/circuit/create-instance.ts';
+import { coreHead, coreHeadLength, coreHistoryLength } from '../../../dsp/circuit/core-law.ts';
 import { LoopInstance } from '../../../dsp/circuit/loop-instance.ts';
 import type { CircuitProgram, InstanceRunner } from '../../../dsp/circuit/index.ts';
 import type { SolverReport } from '../../../dsp/circuit/index.ts';
@@ -47,7 +48,17 @@ function compareMemory(program: CircuitProgram, loop: InstanceRunner, kernel: In
       };
     });
     const [a, b] = [read[0]!, read[1]!];
-    const found = firstDifference('state', a.states, b.states, stateCount) ?? firstDifference('control', a.volts, b.volts, controlCount)
+    const histories = [loop, kernel].map((runner) => {
+      const numbers = new Float64Array(program.coreStates.length * coreHistoryLength);
+      runner.readHistories(channel, numbers);
+      // What lies beyond the last reversal is left over.
+      return Array.from(program.coreStates, (_, core) => {
+        const place = core * coreHistoryLength;
+        return [...numbers.subarray(place, place + coreHeadLength + 2 * numbers[place + coreHead.count]!)];
+      }).flat();
+    });
+    const remembered = histories[0]!.length === histories[1]!.length ? firstDifference('number of the cores’ memory', histories[0]!, histories[1]!, histories[0]!.length) : 'reversals: as many as not in the loop';
+    const found = remembered ?? firstDifference('state', a.states, b.states, stateCount) ?? firstDifference('control', a.volts, b.volts, controlCount)
       ?? firstDifference('stored quantity', a.stored, b.stored, stateCount) ?? firstDifference('control voltage', a.controls, b.controls, controlCount);
     if (found !== null) return `${when}, channel ${channel}, ${found}`;
   }

@@ -67,6 +67,9 @@ const devicePart: fc.Arbitrary<Wired> = fc.oneof(
   fc.tuple(threeNodes, node, decades(-5, -2), decades(-2, 0)).map(([[p, r, s], q, most, scale]): Wired => (at, name) => ({
     kind: 'tanh-transconductor', name, out: [at(p), at(q === p ? q + 1 : q)], in: [at(r), at(s === r ? s + 1 : s)], maxAmperes: most, scaleVolts: scale,
   })),
+  fc.tuple(node, node, decades(-4, 1), decades(-1, 4), optional(decades(-5, 0)), optional(decades(-3, 0))).map(([a, b, henries, rayleigh, saturation, gap]): Wired => (at, name) => ({
+    kind: 'core', name, between: [at(a), at(b === a ? b + 1 : b)], inductanceHenries: henries, rayleighHenriesPerAmpere: rayleigh, saturationVoltSeconds: saturation, gapHenries: gap,
+  })),
   fc.tuple(threeNodes, threeNodes, decades(-6, -4), fc.boolean()).map(([[p, r, t], [q, s, u], gain, inverted]): Wired => (at, name) => ({
     kind: 'product-transconductor', name, out: [at(p), at(q === p ? q + 1 : q)], inA: [at(r), at(s === r ? s + 1 : s)], inB: [at(t), at(u === t ? u + 1 : u)],
     amperesPerVolt2: inverted ? -gain : gain,
