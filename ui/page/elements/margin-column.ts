@@ -3,6 +3,7 @@ import { css, html, nothing } from 'lit';
 import { ruleErrorWords } from '../../../dsp/setting/index.ts';
 import { cautions, stageById } from '../../../dsp/stages/index.ts';
 import type { CautionName, StageReading, StageReport } from '../../../dsp/stages/index.ts';
+import { headroomAlong } from '../headroom.ts';
 import { isSheetKey, sheetKeys, sheets } from '../sheets.ts';
 import { stageName } from '../tell.ts';
 import type { Readings } from '../state.ts';
@@ -71,7 +72,7 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
 
   #blocks() {
     const inState = (this.shape === 'wide' || this.shape === 'folded') && !this.low;
-    return html`${this.#cautions(true)}${this.#firstLook()}${this.#readings()}${this.#solver()}${this.#cautions(false)}${this.#notes()}
+    return html`${this.#cautions(true)}${this.#firstLook()}${this.#readings()}${this.#headroom()}${this.#solver()}${this.#cautions(false)}${this.#notes()}
       ${inState ? nothing : html`<div class="block"><h2>Bench</h2><bench-figures .state=${this.state} .shape=${this.shape} .low=${this.low}></bench-figures><p class="pencil">Nothing is uploaded.</p></div>`}`;
   }
 
@@ -88,6 +89,18 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
         ${clipDbu === null ? nothing : line('1 % distortion at', writeComputed(clipDbu, 'level', 'dBu'), writeComputed(clipDbu - fullScaleDbu, 'level', 'dBFS'))}
         ${remarks.map(({ label, short }) => html`<div class="line"><dt>${label}</dt><dd class="computed words">${short}</dd></div>`)}</dl>
       ${this.#meanings([...report.readings.filter(noted).map(({ label, note }) => ({ label, words: note })), ...remarks.filter(({ words }) => words !== '')])}</div>`;
+  }
+
+  /** Level at each joint and what is left above it; which gives out first, in words. */
+  #headroom() {
+    const { joints, first } = headroomAlong(this.state);
+    if (joints.length === 0) return nothing;
+    const { setting } = this.state;
+    return html`<div class="block headroom"><h2>Headroom</h2>
+      ${first === null ? nothing : html`<p>First to give out: ${first.key === 'full-scale' ? 'full scale at the end of the path' : stageName(setting, first.key)}, ${first.marginDb > 0 ? `after ${first.marginDb.toFixed(1)} dB more` : `already ${(-first.marginDb).toFixed(1)} dB beyond`}.</p>`}
+      <dl>${joints.map(({ key, levelDbu, levelDbfs, marginDb }) => line(stageName(setting, key), writeComputed(levelDbu, 'level', 'dBu'),
+        `${marginDb === null ? '' : `${marginDb.toFixed(1).replace('-', '−')} dB left · `}${writeComputed(levelDbfs, 'level', 'dBFS')}`))}</dl>
+      <details><summary>What these mean</summary><p>Level behind each stage for +4 dBu from the source at 1 kHz, and decibels left before the stage reaches 1 % distortion by itself.</p></details></div>`;
   }
 
   /** The words behind the figures, folded away. */

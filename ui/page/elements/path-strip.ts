@@ -20,6 +20,7 @@ import { layOutCells } from './path-layout.ts';
 import { pathStripStyles } from './path-strip-styles.ts';
 import { RoomObserver } from './room-observer.ts';
 import './stage-sign.ts';
+import { writeComputed } from './value-words.ts';
 
 /** Level the joints are reckoned from, dBu. */
 const nominalDbu = 4;
@@ -163,6 +164,11 @@ export class PathStrip extends BenchElement {
     return dbu === undefined ? '' : before + writeDbu(dbu);
   }
 
+  #dbfs(stage: PathStage): string {
+    const dbu = this.state.live.jointLevelsDbu[stage.key];
+    return dbu === undefined || !Number.isFinite(dbu) ? '' : writeComputed(dbu - this.state.setting.path.fullScaleDbu, 'level', 'dBFS');
+  }
+
   #narrow(): unknown {
     const open = this.#stages.findIndex(({ key }) => key === this.state.session.openStageKey);
     const stage = this.#stages[open];
@@ -187,7 +193,7 @@ export class PathStrip extends BenchElement {
       return html`<li class=${open ? 'current' : ''}>
         <button class="open" aria-current=${open ? 'true' : nothing} tabindex=${this.#tabIndex(stage.key, 'open')} data-rover=${this.#rove(stage.key, 'open')}
           @focus=${() => this.#stand(stage.key, 'open')} @click=${() => this.#choose(stage)}>${index + 1} ${stageById(stage.stage).title}</button>
-        ${this.#switch(stage, index, this.state.live.fault?.stageKey === stage.key)}</li>`;
+        <span class="dbfs note computed">${this.#dbfs(stage)}</span>${this.#switch(stage, index, this.state.live.fault?.stageKey === stage.key)}</li>`;
     })}</ol>
     <div class="row">${this.#sheetButton('surroundings', 'Surroundings')}${this.#sheetButton('supply', 'Supply')}${this.#editButton()}<span class="spacer"></span><button aria-expanded="true" @click=${() => { this.listed = false; }}>Close list</button></div>`;
   }
