@@ -8,4 +8,5 @@ export {
 export { directResponse, exactCircuitResponse, pathResponse, points, type ResponsePoint } from './path-response.ts';
 export { matchPathInSteps, type MatchRequest } from './level-match-path.ts';
 export { compareLineDriving, lineDrivingWays, type CurrentLimit, type LineDriving, type LineDrivingRequest, type LineDrivingWay } from './line-driving.ts';
+export { loopSpectrumInSteps, type LoopSpectrum, type SpectrumBand } from './spectrum.ts';
 export { measureThroughLadder, type ThroughLadder } from './through-ladder.ts';
