@@ -5,12 +5,14 @@ import type { CircuitDocument, Component, VoltageSource } from '../circuit/index
 /** A circuit and the ideal level control between it and the next one. */
 export interface JoinedPart {
   readonly document: CircuitDocument;
+  /** Before the names of its components and nodes: no two parts have the same. */
+  readonly prefix: string;
   /** Voltage ratio of the control behind it, sign and all; passed over for the last part. */
   readonly gain: number;
 }
 
 /**
- * One document of `parts` in series: names of components and nodes are prefixed with their part's number ("2 RC"), the input of every part but the first
+ * One document of `parts` in series: names of components and nodes get their part's prefix ("2 RC"), the input of every part but the first
  * falls away and its node becomes the output of the part before, and ideal supplies that have the voltage of an earlier part's become that one. The output is
  * the last part's.
  *
@@ -24,11 +26,10 @@ export function joinDocuments(parts: readonly JoinedPart[]): CircuitDocument {
   const components: Component[] = [];
   const supplies = new Map<number, string>();
   let output = groundNode;
-  parts.forEach(({ document }, index) => {
+  parts.forEach(({ document, prefix }, index) => {
     const { temperatureC } = parts[0]!.document;
     if (document.temperatureC !== temperatureC) throw new CircuitError(`"${document.title}": expected ${temperatureC} °C as in "${parts[0]!.document.title}", got ${document.temperatureC} °C`);
     if (document.output[1] !== groundNode) throw new CircuitError(`"${document.title}": expected an output against ground, got ${document.output[1]}`);
-    const prefix = `${index + 1} `;
     const names = new Map<string, string>([[groundNode, groundNode]]);
     const drive = inputNode(document);
     if (index > 0) names.set(drive, levelControl(components, output, parts[index - 1]!.gain, `${index} to ${index + 1}`));

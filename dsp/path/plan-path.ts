@@ -56,7 +56,10 @@ export function planPath(setting: PathSetting, baseRateHz: number, options: Plan
 
 /** The circuit that a planned stage of this path runs; null for one that is no circuit. */
 export function plannedCircuit({ stages, surroundings }: PathSetting, planned: PlannedStage): CircuitDocument | null {
-  if (planned.members.length > 0) return circuitOf(planned.members.map(({ index, reversed }): PathEntry => entryOf({ ...stages[index]!, reversed }, index)), planned.source);
+  if (planned.members.length > 0) {
+    const entries = planned.members.map(({ index, reversed }): PathEntry => entryOf({ ...stages[index]!, reversed }, index));
+    return circuitOf({ entries, source: planned.source, load: planned.loaded ? loadCircuit(surroundings!, null) : null });
+  }
   if (surroundings === null) throw new RangeError(`${planned.key}: expected a path with surroundings, got none`);
   switch (planned.key) {
     case surroundingsKeys.source: return sourceCircuit(surroundings);

@@ -34,11 +34,11 @@ export function planStages(entries: readonly PathEntry[], needs: StagesNeeds): P
     source = sourceOutput(surroundings);
   }
   for (let at = 0; at < entries.length;) {
-    const { joined, wired, refused } = programOfSeveral(entries, at, source, needs);
+    const { joined, wired, loaded, refused } = programOfSeveral(entries, at, source, needs);
     if (refused) refusedJoints.push(refused);
     const last = joined.at(-1)!;
     stages.push({
-      key: last.stage.key, stage: last.stage.stage, reversed: last.stage.reversed, source, wired,
+      key: last.stage.key, stage: last.stage.stage, reversed: last.stage.reversed, source, loaded, wired,
       members: joined.map(({ stage: { key, stage, reversed }, index }) => ({ key, stage, index, reversed })),
       polarity: joined.reduce((sign, entry) => sign * polarityOf(entry), 1) < 0 ? -1 : 1,
       onTrial: joined.some(({ stage }) => stage.key === trialKey),
@@ -46,10 +46,8 @@ export function planStages(entries: readonly PathEntry[], needs: StagesNeeds): P
     source = last.definition.outputNetwork(last.stage.values);
     at += joined.length;
   }
-  // An ideal source drives its load without taking notice of it.
-  if (surroundings !== null && source !== null) {
-    stages.push(ofSurroundings('load', programOfSurroundings('load', loadCircuit(surroundings, source), needs), source));
-  }
+  // With stages, the load is in the last one's circuit; if that is none, an ideal source drives the load without taking notice of it.
+  if (surroundings !== null && entries.length === 0) stages.push(ofSurroundings('load', programOfSurroundings('load', loadCircuit(surroundings, source), needs), source));
   return { stages, refusedJoints };
 }
 
@@ -64,35 +62,38 @@ export function polarityOf({ stage, definition }: PathEntry): 1 | -1 {
 }
 
 function ofSurroundings(part: keyof typeof surroundingsKeys, wired: PlannedProgram, source: OutputNetwork | null): PlannedStage {
-  return { key: surroundingsKeys[part], stage: 'surroundings', members: [], reversed: false, polarity: 1, onTrial: false, source, wired };
+  return { key: surroundingsKeys[part], stage: 'surroundings', members: [], reversed: false, polarity: 1, onTrial: false, source, loaded: false, wired };
 }
 
 interface JoinedProgram {
   readonly joined: readonly PathEntry[];
   readonly wired: PlannedProgram;
+  readonly loaded: boolean;
   readonly refused: RefusedJoint | null;
 }
 
-/** As many stages from `at` on as are to be solved together and fit. */
+/** As many stages from `at` on as are to be solved together and fit; with the load of the path, which is linear and adds no unknown, where they are the last. */
 function programOfSeveral(entries: readonly PathEntry[], at: number, source: OutputNetwork | null, needs: StagesNeeds): JoinedProgram {
   const isCircuit = ({ stage, definition }: PathEntry): boolean => definition.circuit(stage.values, null) !== null;
   const first = entries[at]!;
+  if (!isCircuit(first)) return { joined: [first], wired: programAlone(first, source, needs), loaded: false, refused: null };
   let end = at + 1;
-  if (isCircuit(first)) while (end < entries.length && needs.joins(entries[end]!) && isCircuit(entries[end]!)) end += 1;
+  while (end < entries.length && needs.joins(entries[end]!) && isCircuit(entries[end]!)) end += 1;
   let refused: RefusedJoint | null = null;
-  for (; end > at + 1; end -= 1) {
+  for (;; end -= 1) {
     const joined = entries.slice(at, end);
-    const wired = programJoined(joined, source, needs);
+    const load = needs.surroundings !== null && end === entries.length ? loadCircuit(needs.surroundings, null) : null;
+    const alone = joined.length === 1;
+    const wired = alone && load === null ? programAlone(first, source, needs) : programJoined({ entries: joined, source, load }, needs);
     const ports = portsOf(wired);
-    const most = Math.max(maximumPorts, ...joined.map((entry) => portsOf(programAlone(entry, null, { ...needs, rule: 'T1' }))));
-    if (ports <= most) return { joined, wired, refused };
+    const most = alone ? ports : Math.max(maximumPorts, ...joined.map((entry) => portsOf(programAlone(entry, null, { ...needs, rule: 'T1' }))));
+    if (ports <= most) return { joined, wired, loaded: load !== null, refused };
     const last = joined.at(-1)!;
     refused = {
       key: last.stage.key,
       sentence: `Stages ${first.index + 1} to ${last.index + 1} are not joined: one circuit of them has ${ports} unknown voltages, and ${most} is the most that plays.`,
     };
   }
-  return { joined: [first], wired: programAlone(first, source, needs), refused };
 }
 
 function portsOf({ program }: PlannedProgram): number {

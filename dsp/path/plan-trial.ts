@@ -27,7 +27,7 @@ const reversed = (entry: PathEntry): PathEntry => ({ ...entry, stage: { ...entry
 const holds = ({ members }: PlannedStage, { stage }: PathEntry): boolean => members.some(({ key }) => key === stage.key);
 
 const sameStages = (a: PlannedStage, b: PlannedStage): boolean =>
-  a.key === b.key && a.members.length === b.members.length && a.members.every(({ key }, k) => key === b.members[k]!.key);
+  a.key === b.key && a.loaded === b.loaded && a.members.length === b.members.length && a.members.every(({ key }, k) => key === b.members[k]!.key);
 
 /** Things at the start that have the same stages; the one that holds the stage on trial has not. */
 function alikeFromStart(a: readonly PlannedStage[], b: readonly PlannedStage[]): number {

@@ -40,6 +40,8 @@ export interface PlannedStage {
   readonly onTrial: boolean;
   /** What it is wired to: the output network of what runs before it. */
   readonly source: OutputNetwork | null;
+  /** Tie line and load of the surroundings are in its circuit, behind its make-up. */
+  readonly loaded: boolean;
   readonly wired: PlannedProgram;
   /** What is added to what it puts out; absent: nothing. */
   readonly noise?: PlannedNoise;

@@ -162,7 +162,7 @@ const directOf = ({ direct }: PathPlan): readonly PlannedStage[] => (direct === 
 function sameInOrder(from: readonly PlannedStage[], to: readonly PlannedStage[]): boolean {
   return from.length === to.length && from.every((before, k) => {
     const after = to[k]!;
-    return before.key === after.key && before.stage === after.stage && before.reversed === after.reversed && before.onTrial === after.onTrial
+    return before.key === after.key && before.stage === after.stage && before.reversed === after.reversed && before.onTrial === after.onTrial && before.loaded === after.loaded
       && before.members.length === after.members.length
       && before.members.every((member, m) => member.key === after.members[m]!.key && member.stage === after.members[m]!.stage);
   });

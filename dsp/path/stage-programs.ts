@@ -5,6 +5,7 @@ import { dbuToPeakVolts, lineLevelDbu, stageById } from '../stages/index.ts';
 import type { CircuitStageProgram, OutputNetwork, StageDefinition } from '../stages/index.ts';
 import type { PathStage } from './contract.ts';
 import { joinDocuments } from './join-documents.ts';
+import type { JoinedPart } from './join-documents.ts';
 import { PathError, sentenceOf } from './path-error.ts';
 import type { PlannedProgram } from './plan.ts';
 
@@ -46,38 +47,52 @@ export function programAlone({ stage, index, definition }: PathEntry, source: Ou
   });
 }
 
-/** Of several circuit stages in one circuit. Throws PathError. */
-export function programJoined(entries: readonly PathEntry[], source: OutputNetwork | null, needs: ProgramNeeds): PlannedProgram {
+/** Stages that are solved in one circuit, with what loads the last one where nothing else stands between. */
+export interface JoinedStages {
+  readonly entries: readonly PathEntry[];
+  readonly source: OutputNetwork | null;
+  /** Tie line and load behind an ideal input; null: none. */
+  readonly load: CircuitDocument | null;
+}
+
+/** Of circuit stages in one circuit. Throws PathError. */
+export function programJoined(joined: JoinedStages, needs: ProgramNeeds): PlannedProgram {
+  const { entries, source, load } = joined;
   const { rateHz, rule } = needs;
   const parts = entries.map(({ stage, definition }, k) => [definition.id, valuesInOrder(stage, definition), k < entries.length - 1 && stage.reversed]);
-  const identity = JSON.stringify(['joined', rateHz, parts, source, rule]);
+  const identity = JSON.stringify(['joined', rateHz, parts, source, load?.components ?? null, rule]);
   return made(identity, needs, (): CircuitStageProgram => {
     refuse(entries);
     const first = entries[0]!;
     const last = entries.at(-1)!;
     const inputGain = levelRatio(first, 'driveDb');
     try {
-      const circuit = buildProgram(joinedDocument(entries, source), { rateHz, rule, nominalPeakVolts: dbuToPeakVolts(lineLevelDbu) * inputGain });
-      return { kind: 'circuit', circuit, inputGain, outputGain: levelRatio(last, 'makeUpDb') };
+      const circuit = buildProgram(joinedDocument(joined), { rateHz, rule, nominalPeakVolts: dbuToPeakVolts(lineLevelDbu) * inputGain });
+      return { kind: 'circuit', circuit, inputGain, outputGain: load === null ? levelRatio(last, 'makeUpDb') : 1 };
     } catch (error) {
-      throw new PathError(last.stage.key, `stages ${first.index + 1} to ${last.index + 1}, joined: ${sentenceOf(error)}`);
+      const places = first === last ? `stage ${first.index + 1}` : `stages ${first.index + 1} to ${last.index + 1}`;
+      throw new PathError(last.stage.key, `${places}, joined: ${sentenceOf(error)}`);
     }
   });
 }
 
 /** The circuit of stages in series, make-up, reversal and drive between them included; of one stage its own. Null where one is no circuit. */
-export function circuitOf(entries: readonly PathEntry[], source: OutputNetwork | null): CircuitDocument | null {
-  return entries.length === 1 ? entries[0]!.definition.circuit(entries[0]!.stage.values, source) : joinedDocument(entries, source);
+export function circuitOf(joined: JoinedStages): CircuitDocument | null {
+  const { entries, source, load } = joined;
+  return entries.length === 1 && load === null ? entries[0]!.definition.circuit(entries[0]!.stage.values, source) : joinedDocument(joined);
 }
 
-function joinedDocument(entries: readonly PathEntry[], source: OutputNetwork | null): CircuitDocument {
-  return joinDocuments(entries.map((entry, k) => {
+/** A stage that is alone with the load keeps its names. */
+function joinedDocument({ entries, source, load }: JoinedStages): CircuitDocument {
+  const parts = entries.map((entry, k): JoinedPart => {
     const { stage, definition } = entry;
     const document = definition.circuit(stage.values, k === 0 ? source : null);
     if (document === null) throw new Error(`${definition.title}: expected a circuit to be joined, got none`);
     const next = entries[k + 1];
-    return { document, gain: next ? levelRatio(entry, 'makeUpDb') * levelRatio(next, 'driveDb') * (stage.reversed ? -1 : 1) : 1 };
-  }));
+    const gain = levelRatio(entry, 'makeUpDb') * (next ? levelRatio(next, 'driveDb') * (stage.reversed ? -1 : 1) : 1);
+    return { document, prefix: entries.length === 1 ? '' : `${k + 1} `, gain };
+  });
+  return joinDocuments(load === null ? parts : [...parts, { document: load, prefix: 'load ', gain: 1 }]);
 }
 
 /** A circuit of the surroundings. `name` and `numbers` say which. */

@@ -36,7 +36,7 @@ function plannedStage({ name, document, nominalPeakVolts }: BenchCircuit, rule: 
   const circuit = buildProgram(name === 'common-emitter' ? intoWire(document) : document, { rateHz: internalRateHz, nominalPeakVolts, rule });
   const outputPeakVolts = convergedAt(fileOf(name), 'nominal', 1000).harmonics.find((harmonic) => harmonic.order === 1)!.peakVolts;
   const program = { kind: 'circuit', circuit, inputGain: nominalPeakVolts / betweenPeakVolts, outputGain: betweenPeakVolts / outputPeakVolts } as const;
-  return { key: `c${index}`, stage: name, members: [{ key: `c${index}`, stage: name, index, reversed: false }], reversed: false, polarity: 1, onTrial: false, source: null, wired: { identity: `${name} ${circuit.rule}`, program } };
+  return { key: `c${index}`, stage: name, members: [{ key: `c${index}`, stage: name, index, reversed: false }], reversed: false, polarity: 1, onTrial: false, source: null, loaded: false, wired: { identity: `${name} ${circuit.rule}`, program } };
 }
 
 const intoWire = (document: CircuitDocument): CircuitDocument => ({

@@ -89,22 +89,22 @@ describe('the level control between joined circuits', () => {
   const second = part([resistor('R1', 'in', 'out', 500), resistor('R2', 'out', 'ground', 700)]);
 
   it.each([1, -1, 0.25, 4, -3.5])('of %f leaves each side the impedance of the other', (gain) => {
-    const system = assembleCircuit(joinDocuments([{ document: first, gain }, { document: second, gain: 1 }]));
+    const system = assembleCircuit(joinDocuments([{ document: first, prefix: '1 ', gain }, { document: second, prefix: '2 ', gain: 1 }]));
     const [transfer] = exactResponse(system, findOperatingPoint(system), [1000]);
     // Open-circuit voltage 0.4 behind 1.2 kΩ, times the gain, into 1.2 kΩ: by hand.
     expect(transfer!.re).toBeCloseTo(0.4 * gain * (700 / (1200 + 1200)), 12);
   });
 
   it('is a wire where there is nothing to control', () => {
-    const { components } = joinDocuments([{ document: first, gain: 1 }, { document: second, gain: 1 }]);
+    const { components } = joinDocuments([{ document: first, prefix: '1 ', gain: 1 }, { document: second, prefix: '2 ', gain: 1 }]);
     expect(components.map(({ kind }) => kind)).toEqual(['input', 'resistor', 'resistor', 'resistor', 'resistor']);
     expect(components.map(({ name }) => name)).toEqual(['1 IN', '1 R1', '1 R2', '2 R1', '2 R2']);
   });
 
   it('refuses parts that cannot stand in one circuit', () => {
     const warm = { ...second, temperatureC: 40 };
-    expect(() => joinDocuments([{ document: first, gain: 1 }, { document: warm, gain: 1 }])).toThrow('"part": expected 27 °C as in "part", got 40 °C');
-    expect(() => joinDocuments([{ document: { ...first, output: ['in', 'out'] }, gain: 1 }, { document: second, gain: 1 }])).toThrow('"part": expected an output against ground, got out');
+    expect(() => joinDocuments([{ document: first, prefix: '1 ', gain: 1 }, { document: warm, prefix: '2 ', gain: 1 }])).toThrow('"part": expected 27 °C as in "part", got 40 °C');
+    expect(() => joinDocuments([{ document: { ...first, output: ['in', 'out'] }, prefix: '1 ', gain: 1 }, { document: second, prefix: '2 ', gain: 1 }])).toThrow('"part": expected an output against ground, got out');
   });
 });
 

@@ -76,7 +76,7 @@ export function* reportRequest(
   const rateHz = request.baseRateHz * request.path.oversamplingFactor;
   for (const stage of request.path.stages) {
     const definition = stageById(stage.stage);
-    // One that is joined to others has no program of its own.
+    // One that is joined to others has no program of its own; names and voltages of one joined to the load alone are its own.
     const planned = plan.stages.find(({ key, members }) => key === stage.key && members.length === 1)?.wired;
     const identity = planned?.identity ?? JSON.stringify([stage.stage, rateHz, stage.values]);
     let report = memory.get(identity);

@@ -34,8 +34,8 @@ export function sourceOutput(values: StageValues): OutputNetwork {
   };
 }
 
-/** Tie line and load, driven by the output network of what comes last. */
-export function loadCircuit(values: StageValues, source: OutputNetwork): CircuitDocument {
+/** Tie line and load, driven by the output network of what comes last; null: to be joined to it. */
+export function loadCircuit(values: StageValues, source: OutputNetwork | null): CircuitDocument {
   const before = sourceNetwork(source);
   return {
     title: 'tie line and load', temperatureC, output: [before.node, 'ground'],
