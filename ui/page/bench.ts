@@ -3,7 +3,7 @@ import { parseSetting, SettingError } from '../../dsp/setting/index.ts';
 import type { Setting } from '../../dsp/setting/index.ts';
 import { marksOf, withExistingStages, withLive, withMessage, withPath } from './changes.ts';
 import { freezeFileName } from './freeze.ts';
-import { back, beginsGesture, closeStep, differs, dragStart, emptyHistory, forward, record } from './history.ts';
+import { back, beginsGesture, closeStep, differs, dragStart, emptyHistory, forward, record, searchStart } from './history.ts';
 import type { History } from './history.ts';
 import { reduceLive, withFirstLook } from './reduce-live.ts';
 import { reduceSession } from './reduce-session.ts';
@@ -37,13 +37,19 @@ export function advance(book: Workbook, action: Action, nowMs: number, today: st
     case 'redo': return travel(book, forward, 'redone', 'Nothing to redo.');
     case 'freeze': return freeze(book, action);
     case 'thaw': return thaw(book, action, nowMs);
+    case 'leave-search': return leaveSearch(book);
+    case 'open-stage': {
+      const away = book.state.live.search !== null && book.state.live.search.stageKey !== action.stageKey;
+      const there = away ? leaveSearch(book) : book;
+      return keep(there, reduce(there.state, action, today), action, nowMs);
+    }
     case 'set-value': {
       const start = action.phase === 'cancel' ? dragStart(book.history, action.stageKey, action.parameter) : null;
       if (start) {
         const restored = withLive(withPath(book.state, start.path), { gestureMarks: null });
         return settle({ ...book, state: restored, history: { ...book.history, open: null } });
       }
-      if (action.phase === 'cancel') return book;
+      if (action.phase === 'cancel') return searchStart(book.history) ? leaveSearch(book) : book;
       const marks = beginsGesture(book.history, action, nowMs) ? marksOf(book.state.live.harmonics) : undefined;
       const next = reduce(book.state, action, today);
       return keep(book, marks === undefined ? next : withLive(next, { gestureMarks: marks }), action, nowMs);
@@ -52,14 +58,25 @@ export function advance(book: Workbook, action: Action, nowMs: number, today: st
   }
 }
 
+/** Everything as it was before the search. */
+function leaveSearch(book: Workbook): Workbook {
+  const start = searchStart(book.history);
+  if (!start) return book;
+  return settle({ ...book, state: withMessage(withPath(book.state, start.path), 'search left, the section is as it was'), history: { ...book.history, open: null } });
+}
+
 function keep(book: Workbook, state: BenchState, action: Action, nowMs: number): Workbook {
   return settle({ ...book, state, history: record(book.history, book.state.setting, state.setting, action, nowMs) });
 }
 
 /** The figures that follow from history: whether there is something to undo, to redo, to freeze. */
-function settle(book: Workbook): Workbook {
-  const { state, history, frozen } = book;
-  const canUndo = history.past.length > 0 || (history.open?.kind === 'drag' && differs(history.open.start, state.setting));
+function settle(given: Workbook): Workbook {
+  const { history, frozen } = given;
+  // A search is open in the history or it is over.
+  const book = given.state.live.search !== null && searchStart(history) === null ? { ...given, state: withLive(given.state, { search: null }) } : given;
+  const { state } = book;
+  const { open } = history;
+  const canUndo = history.past.length > 0 || ((open?.kind === 'drag' || open?.kind === 'search') && differs(open.start, state.setting));
   const canRedo = history.future.length > 0;
   const changedSinceFrozen = differs(frozen, state.setting);
   const { live } = state;

@@ -14,6 +14,7 @@ import { overviewOf } from './engine/overview.ts';
 import { PlayingLogKeeper } from './engine/playing-log.ts';
 import { download } from './download.ts';
 import { fileStem } from './freeze.ts';
+import { hasSections } from './search.ts';
 import type { Action, BenchState, Engine, LoopEntry, Readings } from './state.ts';
 
 export interface EngineOptions {
@@ -86,6 +87,7 @@ class BenchEngine implements Engine {
     this.#followTransport(before, after, action);
     if (after.live.rendering !== null && before.live.rendering === null) void this.#renderLoop(after);
     if (after.live.rendering === null && before.live.rendering !== null) this.#loopRender.stop();
+    if (wantsSpectrum(after) && (!wantsSpectrum(before) || session.region !== before.session.region)) void this.#sendSpectrum();
     if (action.kind === 'match') void this.#setMatch(action.on);
     if (action.kind === 'seek') this.#seek(action.seconds);
   }
@@ -110,6 +112,7 @@ class BenchEngine implements Engine {
     }
   }
 
+  #spectrumSerial = 0;
   #tone: { readonly frequencyHz: number; readonly levelDbu: number } | null = null;
 
   #sendTransport(): void {
@@ -290,6 +293,7 @@ class BenchEngine implements Engine {
       this.readings.positionSeconds = 0;
       this.#sendProgramme(0);
       if (this.#state!.session.region !== region) void this.#live.setRegion(this.#region(programme));
+      if (wantsSpectrum(this.#state!)) void this.#sendSpectrum();
     } catch (error) {
       this.#options.dispatch({ kind: 'message', text: `The loop could not be loaded: ${sentenceOf(error)}. Choose another, or reload the page.`, urgent: true });
     }
@@ -306,6 +310,14 @@ class BenchEngine implements Engine {
     const region = this.#region(programme);
     this.#graph?.send({ kind: 'region', region });
     void this.#live.setRegion(region);
+  }
+
+  /** What is behind an equaliser's curve, for whoever looks at one. */
+  async #sendSpectrum(): Promise<void> {
+    this.#spectrumSerial += 1;
+    const serial = this.#spectrumSerial;
+    const spectrum = await this.#live.spectrum();
+    if (spectrum && serial === this.#spectrumSerial) this.#options.dispatch({ kind: 'spectrum', spectrum });
   }
 
   #region({ channels, rateHz }: Programme): { readonly startFrame: number; readonly endFrame: number } {
@@ -369,6 +381,12 @@ class BenchEngine implements Engine {
     await this.#graph?.close();
     this.#graph = null;
   }
+}
+
+/** Whether the open stage shows a loop's spectrum behind its curve. */
+function wantsSpectrum({ setting, session }: BenchState): boolean {
+  const stage = setting.path.stages.find(({ key }) => key === session.openStageKey);
+  return stage !== undefined && hasSections(stage.values);
 }
 
 /** Whether the live worker has something new to compute. */

@@ -25,7 +25,9 @@ export interface HistoryEntry {
 
 type OpenStep =
   | { readonly kind: 'drag'; readonly stageKey: string; readonly parameter: string; readonly start: Setting }
-  | { readonly kind: 'steps'; readonly stageKey: string; readonly parameter: string; readonly lastMs: number };
+  | { readonly kind: 'steps'; readonly stageKey: string; readonly parameter: string; readonly lastMs: number }
+  /** Every change of the section's values until it is turned down; `parameter` is its frequency. */
+  | { readonly kind: 'search'; readonly stageKey: string; readonly parameter: string; readonly section: string; readonly start: Setting };
 
 export interface History {
   readonly past: readonly HistoryEntry[];
@@ -53,11 +55,28 @@ export function beginsGesture(history: History, action: Action, nowMs: number): 
 
 /** History after `action` took the setting from `before` to `after`. */
 export function record(history: History, before: Setting, after: Setting, action: Action, nowMs: number): History {
+  if (action.kind === 'search') {
+    const section = `section${action.section}`;
+    return differs(before, after) ? { ...closeStep(history, before), open: { kind: 'search', stageKey: action.stageKey, parameter: `${section}Hz`, section, start: before } } : history;
+  }
+  if (action.kind === 'turn-down') return closeStep(history, after);
+  if (searchGoesOn(history, action)) return history;
   if (action.kind === 'set-value') return recordValue(history, before, after, action, nowMs);
   if (action.kind === 'leave-value') return closeStep(history, after);
   const subject = subjectOf(action);
   if (!subject || !differs(before, after)) return history;
   return push(closeStep(history, before), { before, after, subject });
+}
+
+/** Setting to go back to when a search is left; null when none is open. */
+export function searchStart(history: History): Setting | null {
+  return history.open?.kind === 'search' ? history.open.start : null;
+}
+
+/** Values of the section that is searched with belong to the search. */
+function searchGoesOn({ open }: History, action: Action): boolean {
+  if (open?.kind !== 'search') return false;
+  return action.kind === 'leave-value' || (action.kind === 'set-value' && action.stageKey === open.stageKey && action.parameter.startsWith(open.section));
 }
 
 /** The drag that is open becomes an entry; steps are closed. */

@@ -54,7 +54,7 @@ export const openingLive: LiveState = {
   ownsAutosave: true,
   toneAsked: null,
   rendering: null,
-  tonePlaying: false,
+  tonePlaying: false, search: null, spectrum: null,
   keyCardOpen: false,
   goToOpen: false,
 };

@@ -58,6 +58,8 @@ export function reduceLive(state: BenchState, action: Action): BenchState {
       return action.revision < live.revision || live.match.kind === 'off' ? state : withMatch(state, action.match);
     case 'match-applied':
       return live.match.kind === 'matched' ? withLive(state, { match: { ...live.match, waitsForSwitch: false } }) : state;
+    case 'spectrum':
+      return withLive(state, { spectrum: action.spectrum });
     case 'fault':
       return action.revision < live.revision ? state : withLive(state, { fault: action.fault });
     case 'loops':

@@ -2,6 +2,7 @@
 import { defaultValues, stageById } from '../../dsp/stages/index.ts';
 import type { Parameter } from '../../dsp/stages/index.ts';
 import { replaceStage, stageByKey, withExistingStages, withLive, withMessage, withPath } from './changes.ts';
+import { reduceSearch } from './search.ts';
 import { isSheetKey, tableOf, valuesOf, withSheet, withValues } from './sheets.ts';
 import type { Action, BenchState } from './state.ts';
 
@@ -18,6 +19,8 @@ export function reduceSetting(state: BenchState, action: Action, today: string):
       return setValue(state, action);
     case 'refuse-value':
       return withLive(state, { refusals: { ...state.live.refusals, [`${action.stageKey}.${action.parameter}`]: action.sentence } });
+    case 'search': case 'turn-down':
+      return reduceSearch(state, action);
     case 'stage-in-out': {
       const stage = stageByKey(path, action.stageKey);
       if (!stage || stage.inCircuit === action.inCircuit) return state;

@@ -3,6 +3,7 @@
  * changes into messages. Three parts: *setting* (undoable, autosaved, frozen), *session* (autosaved), *live* (never stored).
  */
 import type { PlayingLog, Setting, StoredJoint, StoredRule } from '../../dsp/setting/index.ts';
+import type { LoopSpectrum } from '../../dsp/measure/index.ts';
 import type { OnTrial, OversamplingFactor } from '../../dsp/path/index.ts';
 import type { StageReport } from '../../dsp/stages/index.ts';
 import type { SheetKey } from './sheets.ts';
@@ -106,6 +107,10 @@ export interface LiveState {
   readonly ownsAutosave: boolean;
   readonly toneAsked: { readonly frequencyHz: number; readonly levelDbu: number } | null;
   readonly tonePlaying: boolean;
+  /** The bell that is held up and swept at the moment. */
+  readonly search: { readonly stageKey: string; readonly section: number } | null;
+  /** Of the loop's chosen region; null: not wanted, or not computed yet. */
+  readonly spectrum: LoopSpectrum | null;
   /** Share done of the render under way, 0–1; null when there is none. */
   readonly rendering: number | null;
   readonly keyCardOpen: boolean;
@@ -141,6 +146,9 @@ export type Action =
   | { readonly kind: 'ladder'; readonly ladder: 'linear-phase' | 'minimum-latency' }
   | { readonly kind: 'rename'; readonly title: string }
   | { readonly kind: 'note'; readonly text: string }
+  /** A bell held up to search with; then turned down to what is needed, or everything as it was. One entry of the history. */
+  | { readonly kind: 'search'; readonly stageKey: string; readonly section: number }
+  | { readonly kind: 'turn-down'; readonly amountDb: number } | { readonly kind: 'leave-search' }
   | { readonly kind: 'undo' } | { readonly kind: 'redo' }
   | { readonly kind: 'freeze' }
   /** The loop through the setting into a file, as the command line would write it; `stop-render` leaves nothing. */
@@ -186,6 +194,7 @@ export type Action =
   | { readonly kind: 'probed'; readonly revision: number; readonly joints: readonly (StoredJoint | null)[] }
   | { readonly kind: 'matched'; readonly revision: number; readonly match: MatchState }
   | { readonly kind: 'match-applied' }
+  | { readonly kind: 'spectrum'; readonly spectrum: LoopSpectrum | null }
   | { readonly kind: 'rendering'; readonly done: number | null }
   | { readonly kind: 'fault'; readonly revision: number; readonly fault: LiveState['fault'] }
   | { readonly kind: 'loops'; readonly why: string }

@@ -1,6 +1,6 @@
 // Live worker: programs for the audio thread, harmonics for the value just dragged, reports, level match.
 import * as Comlink from 'comlink';
-import { matchPathInSteps, type SteadyMemory } from '../../dsp/measure/index.ts';
+import { loopSpectrumInSteps, matchPathInSteps, type LoopSpectrum, type SteadyMemory } from '../../dsp/measure/index.ts';
 import { PathError, planPath, type PathPlan, type PlannedProgram, type RegionFrames } from '../../dsp/path/index.ts';
 import { parseWholeWav } from '../../dsp/recording/index.ts';
 import { installCompiledCode, type KeyedModule } from '../compiled-code.ts';
@@ -56,6 +56,7 @@ class LiveBench {
   #clipTimer: ReturnType<typeof setTimeout> | undefined;
   #reporting: JobControl | null = null;
   #matching: JobControl | null = null;
+  #spectral: JobControl | null = null;
   #matchOn = true;
   #matchTimer: ReturnType<typeof setTimeout> | undefined;
   #programme: Programme | null = null;
@@ -113,6 +114,17 @@ class LiveBench {
   setRegion(region: RegionFrames): void {
     this.#region = region;
     this.#matchLater();
+  }
+
+  /** Of the region that plays, as recorded; null where there is none yet, or where it was asked for anew meanwhile. */
+  async spectrum(): Promise<LoopSpectrum | null> {
+    if (this.#spectral) this.#spectral.cancelled = true;
+    const programme = this.#programme;
+    if (!programme) return null;
+    const control: JobControl = { cancelled: false };
+    this.#spectral = control;
+    const { startFrame, endFrame } = this.#region;
+    return await runInSlices(loopSpectrumInSteps(programme.channels.map((channel) => channel.subarray(startFrame, endFrame)), programme.rateHz), control);
   }
 
   setMatch(on: boolean): void {
