@@ -1,5 +1,6 @@
 /** The sign of a stage: a fragment of its own drawing, or the curve it applies when it is no circuit. Pure data for 48 × 32 px. */
 import type { StageDefinition } from '../../../dsp/stages/contract.ts';
+import type { SymbolName } from '../../../dsp/stages/drawing.ts';
 import { deviceSymbols, symbolStrokes } from './symbols.ts';
 import type { Stroke } from './symbols.ts';
 
@@ -16,6 +17,9 @@ const curve: SignPart = { transform: 'translate(24 16)', strokes: [{ path: 'M-18
 
 const line = (path: string): Stroke => ({ path, weight: 'symbol' });
 const wire = (path: string): Stroke => ({ path, weight: 'wire' });
+
+/** What a stage without amplifying devices is known by. */
+const windingSymbols: ReadonlySet<SymbolName> = new Set<SymbolName>(['transformer']);
 
 /** Stages whose drawing has no device to be known by, or several: a sign of their own, round the middle of the frame. */
 const ownSigns: ReadonlyMap<string, readonly Stroke[]> = new Map([
@@ -34,7 +38,8 @@ const ownSigns: ReadonlyMap<string, readonly Stroke[]> = new Map([
 export function signParts({ id, drawing }: Pick<StageDefinition, 'id' | 'drawing'>): readonly SignPart[] {
   const own = ownSigns.get(id);
   if (own) return [{ transform: 'translate(24 16)', strokes: own }];
-  const devices = drawing?.placements.filter(({ symbol }) => deviceSymbols.has(symbol)).sort((a, b) => a.at[1] - b.at[1]).slice(0, 2) ?? [];
+  const known = drawing?.placements.some(({ symbol }) => deviceSymbols.has(symbol)) ? deviceSymbols : windingSymbols;
+  const devices = drawing?.placements.filter(({ symbol }) => known.has(symbol)).sort((a, b) => a.at[1] - b.at[1]).slice(0, 2) ?? [];
   if (devices.length === 0) return [curve];
   const pitch = 40;
   const scale = (signHeightPx - 4) / (devices.length === 1 ? 66 : 66 + pitch);
