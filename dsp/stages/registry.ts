@@ -1,6 +1,8 @@
 /** All stages, in the order they are offered. Adding one is its folder and a line here. */
 import type { StageDefinition } from './contract.ts';
 import { equaliserBell } from './equaliser-bell/index.ts';
+import { equaliserInductor } from './equaliser-inductor/index.ts';
+import { equaliserShelf } from './equaliser-shelf/index.ts';
 import { equaliser } from './equaliser/index.ts';
 import { harmonicShaping } from './harmonic-shaping/index.ts';
 import { line } from './line/index.ts';
@@ -11,7 +13,7 @@ import { singleEndedValve } from './single-ended-valve/index.ts';
 import { transformerInput } from './transformer-input/index.ts';
 import { transformerOutput } from './transformer-output/index.ts';
 
-export const stages: readonly StageDefinition[] = [singleEndedBipolar, singleEndedFieldEffect, singleEndedValve, pushPull, harmonicShaping, equaliser, equaliserBell, transformerInput, transformerOutput, line];
+export const stages: readonly StageDefinition[] = [singleEndedBipolar, singleEndedFieldEffect, singleEndedValve, pushPull, harmonicShaping, equaliser, equaliserBell, equaliserShelf, equaliserInductor, transformerInput, transformerOutput, line];
 
 /** The stage of this identifier. Throws naming it and the known ones. */
 export function stageById(id: string): StageDefinition {

@@ -27,10 +27,12 @@ const given: Readonly<Record<string, readonly StageValues[]>> = {
   'single-ended-bipolar': [{}, { collectorOhms: 4700, upperDividerOhms: 68e3 }, { earlyVolts: 20, loadOhms: 1e6 }, { outputCouplingFarads: 1e-6, loadOhms: 600 }],
   'single-ended-field-effect': [{}, { lambdaPerVolt: 0.05, drainOhms: 4700 }, { loadFarads: 10e-9 }],
   'single-ended-valve': [{}, { anodeOhms: 100e3 }, { mu: 70, perveance: 3e-4 }, { cathodeOhms: 1000 }],
-  'equaliser-bell': [{}, { potPosition: 0, armOhms: 47e3 }, { gainBandwidthHz: 1e6, buildOutOhms: 22 }, { loadOhms: 600 }],
+  'equaliser-bell': [{}, { potPosition: 0, armOhms: 22e3 }, { gainBandwidthHz: 1e6, buildOutOhms: 22 }, { loadOhms: 600 }],
   'transformer-output': [{}, { damper: 'off', lineMetres: 300 }, { turnsRatio: 4, loadOhms: 600 }, { gap: 'gapped', primaryHenries: 1, gapHenries: 0.5 }],
   'transformer-input': [{}, { turnsRatio: 10, loadOhms: 600 }, { damper: 'on', sourceOhms: 50 }],
   line: [{}, { driving: 'direct' }, { driving: 'direct-same-resistance', lineMetres: 1000 }, { driving: 'transformer' }, { driving: 'transformer', damper: 'on', loadOhms: 600 }],
+  'equaliser-shelf': [{}, { lowPosition: 1, highPosition: 0 }, { loadOhms: 600, buildOutOhms: 10 }],
+  'equaliser-inductor': [{}, { potPosition: 0.1, coilHenries: 0.1 }, { gainBandwidthHz: 2e6 }],
   'push-pull': [{}, { quiescentAmperes: 50e-6 }, { quiescentAmperes: 15e-3, driverOhms: 2000 }, { forwardBeta: 40, driverOhms: 1000, betaRatio: 0.5 }, { loadOhms: 50 }],
 };
 

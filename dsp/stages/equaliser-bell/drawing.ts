@@ -2,5 +2,5 @@
 import { frame, gyrator, minusLine, pot, sheet, wiperToLeg } from '../shared/pot-equaliser-drawing.ts';
 
 export const drawing = sheet([
-  frame, minusLine(26), pot('RV', 26, 'potOhms', 'potPosition'), wiperToLeg({ component: 'CS', parameter: 'seriesFarads' }), gyrator,
+  frame, minusLine(26), pot('RV', 26, 'potOhms', 'potPosition'), wiperToLeg({ component: 'CS', parameter: 'seriesFarads' }, 43), gyrator,
 ]);

@@ -8,7 +8,7 @@ export const parameters: readonly Parameter[] = [
   drive(),
   armParameter(10e3),
   resistance({
-    id: 'potOhms', designator: 'RV', spoken: 'R V', label: 'pot', shortLabel: 'pot', range: [1e3, 1e5], default: 5e3,
+    id: 'potOhms', designator: 'RV', spoken: 'R V', label: 'pot', shortLabel: 'pot', range: [2e3, 1e5], default: 5e3,
     help: 'Between the two inputs of the amplifier: a large one flattens the middle of its travel and widens small amounts.',
   }),
   positionParameter('potPosition', 'travel of the pot', 'travel', 0.8),
@@ -17,7 +17,7 @@ export const parameters: readonly Parameter[] = [
     help: 'With the inductance that the second amplifier stands for it sets the centre; a smaller one makes a higher centre and a higher Q.',
   }),
   resistance({
-    id: 'legOhms', designator: 'RQ', spoken: 'R Q', label: 'leg, series', shortLabel: 'leg', range: [100, 22e3], default: 2200,
+    id: 'legOhms', designator: 'RQ', spoken: 'R Q', label: 'leg, series', shortLabel: 'leg', range: [470, 22e3], default: 2200,
     help: 'Resistance of the simulated inductor and part of its inductance: a small one raises the largest amount and the Q, and moves the centre up.',
   }),
   capacitance({
@@ -30,5 +30,5 @@ export const parameters: readonly Parameter[] = [
   }),
   ...outputParameters(),
   ...opAmpParameters(),
-  makeUp(0.04),
+  makeUp(-0.78),
 ];

@@ -90,11 +90,11 @@ export function opAmpLimits(values: StageValues): OpAmpLimits {
 export function opAmpParameters(defaults: OpAmpLimits = { gainBandwidthHz: 8e6, outputLimitAmperes: 30e-3, railVolts: 17 }): readonly NumberParameter[] {
   return [
     frequency({
-      id: 'gainBandwidthHz', label: 'amplifier gain-bandwidth', shortLabel: 'bandwidth', range: [5e5, 5e7], default: defaults.gainBandwidthHz,
+      id: 'gainBandwidthHz', label: 'amplifier gain-bandwidth', shortLabel: 'bandwidth', range: [1e6, 2e7], default: defaults.gainBandwidthHz,
       help: 'Where the gain of each amplifier alone has fallen to 1: a low one bends the curve at high frequencies and lets distortion rise with frequency.',
     }),
     current({
-      id: 'outputLimitAmperes', label: 'amplifier current limit', shortLabel: 'current lim', range: [3e-3, 0.2], default: defaults.outputLimitAmperes,
+      id: 'outputLimitAmperes', label: 'amplifier current limit', shortLabel: 'current lim', range: [5e-3, 0.2], default: defaults.outputLimitAmperes,
       help: 'What the output of each amplifier can deliver: low impedances in the network and a heavy load meet it before the rails.',
     }),
     voltage({

@@ -40,29 +40,27 @@ export const frame: SheetPart = {
   values: [],
 };
 
-/** A pot between the inputs' lines, its wiper at y = 19. `name` is that of its halves without their last letter. */
-export function pot(name: string, x: number, ohms: string, position: string): SheetPart {
+/** A pot between the inputs' lines, its wiper at y = 19, its travel written at `positionY`. `name` is that of its halves without their last letter. */
+export function pot(name: string, x: number, ohms: string, position: string, positionY = 20): SheetPart {
   return {
     placements: [
       { symbol: 'resistor', component: `${name}A`, parameter: ohms, at: [x, 14], label: [x + 2, 13.5] },
-      { symbol: 'resistor', component: `${name}B`, at: [x, 24], label: [x + 2, 26] },
+      { symbol: 'resistor', component: `${name}B`, at: [x, 24], label: [x + 2, positionY + 5.7] },
     ],
     wires: [[[x, plusY], [x, 11]], [[x, 17], [x, 21]], [[x, 27], [x, minusBusY]]],
-    values: [{ parameter: position, at: [x + 2, 20] }],
+    values: [{ parameter: position, at: [x + 2, positionY] }],
   };
 }
 
 /** The − inputs' line, from the first pot on. */
 export const minusLine = (fromX: number): SheetPart => ({ placements: [], wires: [[[fromX, minusBusY], [minusX, minusBusY]]], values: [] });
 
-/** From the wiper at (26, 19) to the leg's own node at (14, 34), through a capacitor or straight. */
-export const wiperToLeg = (capacitor: { readonly component: string; readonly parameter: string } | null): SheetPart => (capacitor === null
-  ? { placements: [], wires: [[[26, wiperY], [14, wiperY], [14, 43]]], values: [] }
-  : {
-    placements: [{ symbol: 'capacitor', ...capacitor, at: [14, 23], label: [2, 23] }],
-    wires: [[[26, wiperY], [14, wiperY], [14, 20]], [[14, 26], [14, 43]]],
-    values: [],
-  });
+/** From a wiper at (26, 19) through a capacitor to the line at x = 14, which ends at `toY`. */
+export const wiperToLeg = (capacitor: { readonly component: string; readonly parameter: string }, toY: number): SheetPart => ({
+  placements: [{ symbol: 'capacitor', ...capacitor, at: [14, 23], label: [2, 23] }],
+  wires: [[[26, wiperY], [14, wiperY], [14, 20]], [[14, 26], [14, toY]]],
+  values: [],
+});
 
 /** The amplifier that stands for an inductor, from the line at x = 14: RQ to its output, CG and RG at its + input. */
 export const gyrator: SheetPart = {

@@ -87,7 +87,7 @@ export function opAmpOutputNetwork(values: StageValues, noiseGain: number): Outp
 export const potNoiseGain = (armOhms: number, betweenInputsOhms: number): number => (2 * armOhms + betweenInputsOhms) / betweenInputsOhms;
 
 export const armParameter = (ohms: number): NumberParameter => resistance({
-  id: 'armOhms', designator: 'RA', spoken: 'R A', label: 'arms, both', shortLabel: 'arms', range: [1e3, 1e5], default: ohms,
+  id: 'armOhms', designator: 'RA', spoken: 'R A', label: 'arms, both', shortLabel: 'arms', range: [1e3, 22e3], default: ohms,
   help: 'RA before the amplifier and RB round it, always equal: a larger value beside the leg makes a larger amount.',
 });
 
@@ -102,7 +102,7 @@ export const outputParameters = (): readonly NumberParameter[] => [
     help: 'Keeps the capacitance of a cable away from the amplifier; takes a little level where the load is heavy.',
   }),
   resistance({
-    id: 'loadOhms', designator: 'RL', spoken: 'R L', label: 'load', shortLabel: 'load', range: [100, 1e6], default: 10e3,
+    id: 'loadOhms', designator: 'RL', spoken: 'R L', label: 'load', shortLabel: 'load', range: [300, 1e6], default: 10e3,
     help: 'The standing load at the output; a heavy one asks the amplifier for current.',
   }),
 ];

@@ -1,0 +1,25 @@
+/**
+ * Equaliser bell with an inductor: the pot of the bell circuit, its wiper on a series resonance of a capacitor and a real coil, with the resistance and capacitance of its winding
+ * and its core. Low centres show the core, high ones the winding.
+ */
+import { bellCurve, bellOutputNetwork, describeBell } from '../shared/bell-report.ts';
+import { circuitStage } from '../shared/circuit-stage.ts';
+import { circuit } from './circuit.ts';
+import { drawing } from './drawing.ts';
+import { bell } from './report.ts';
+import { parameters } from './table.ts';
+
+export const equaliserInductor = circuitStage({
+  id: 'equaliser-inductor',
+  title: 'Equaliser bell, inductor',
+  shortTitle: 'inductor',
+  inverts: false,
+  cautions: ['line-output'],
+  parameters,
+  drawing,
+  circuit,
+  outputNetwork: bellOutputNetwork,
+  refuse: () => null,
+  describe: (values, program) => describeBell(bell, values, program),
+  curve: (values) => bellCurve(bell, values),
+});

@@ -1,0 +1,38 @@
+/** Parameters of the bell with an inductor. */
+import type { Parameter } from '../contract.ts';
+import { opAmpParameters } from '../shared/op-amp-block.ts';
+import { capacitance, drive, inductance, makeUp, resistance } from '../shared/parameters.ts';
+import { armParameter, outputParameters, positionParameter } from '../shared/pot-equaliser.ts';
+
+export const parameters: readonly Parameter[] = [
+  drive(),
+  armParameter(2200),
+  resistance({
+    id: 'potOhms', designator: 'RV', spoken: 'R V', label: 'pot', shortLabel: 'pot', range: [500, 1e5], default: 1e3,
+    help: 'Between the two inputs of the amplifier: a large one flattens the middle of its travel and widens small amounts.',
+  }),
+  positionParameter('potPosition', 'travel of the pot', 'travel', 0.8),
+  capacitance({
+    id: 'seriesFarads', designator: 'CS', spoken: 'C S', label: 'series capacitor', shortLabel: 'series cap', range: [1e-10, 1e-5], default: 1e-6,
+    help: 'With the inductor it sets the centre; a smaller one makes a higher centre and a higher Q.',
+  }),
+  resistance({
+    id: 'legOhms', designator: 'RQ', spoken: 'R Q', label: 'leg, series', shortLabel: 'leg', range: [10, 22e3], default: 390,
+    help: 'With the winding it sets the largest amount and, beside the reactance of the inductor, the Q.',
+  }),
+  inductance({
+    id: 'coilHenries', designator: 'L', spoken: 'L', label: 'inductor', shortLabel: 'inductor', range: [1e-3, 20], default: 2.7,
+    help: 'For small signals; with the series capacitor it sets the centre.',
+  }),
+  resistance({
+    id: 'windingOhms', designator: 'RW', spoken: 'R W', label: 'winding resistance', shortLabel: 'winding', range: [0.1, 2e3], default: 120,
+    help: 'Stands in series with RQ and limits the Q and the amount that can be had.',
+  }),
+  capacitance({
+    id: 'windingFarads', designator: 'CW', spoken: 'C W', label: 'winding capacitance', shortLabel: 'winding cap', range: [1e-12, 1e-8], default: 220e-12,
+    help: 'Between the turns: above its resonance with the inductor the coil is a capacitor.',
+  }),
+  ...outputParameters(),
+  ...opAmpParameters(),
+  makeUp(-0.03),
+];
