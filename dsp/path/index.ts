@@ -10,7 +10,11 @@ export type { PathPlan, PlannedHum, PlannedMember, PlannedProgram, PlannedStage,
 export { PathError } from './path-error.ts';
 export { joinDocuments, type JoinedPart } from './join-documents.ts';
 export { maximumPorts, surroundingsKeys } from './plan-stages.ts';
+export { planPair, probedJoints, type PlannedPair } from './plan-pair.ts';
 export { plannedCircuit, planPath, type PlanOptions } from './plan-path.ts';
+export { analyseNoise, analyseRails, isSourceNetwork, ownDensity } from './noise-analysis.ts';
+export type { NoiseShape, PlannedNoise } from './noise-shape.ts';
+export { hasNoise, hasRipple, rippleAtOutput, rippleHertz, rippleOrders, sharedImpedance, sharedRails, type RipplePart, type SharedRail } from './noise-supply.ts';
 export { fadeFrames, fadeSeconds } from './fade.ts';
 export type { PathCounters } from './stage-chain.ts';
 export type { MatchGains } from './trial-mix.ts';
