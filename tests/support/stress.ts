@@ -84,7 +84,7 @@ const fastCompensation: Readonly<Record<string, number>> = { 'op-amp-loop': (30e
 export function stressDocuments(): StressCircuit[] {
   const plain = [
     ...circuitDesigns, nearClassBDesign,
-    ...['discrete-amplifier', 'push-pull', 'single-ended-bipolar', 'single-ended-field-effect', 'single-ended-valve'].map((name) => ({
+    ...['discrete-amplifier', 'push-pull', 'single-ended-bipolar', 'single-ended-field-effect', 'single-ended-valve', 'transformer-core'].map((name) => ({
       name, document: () => documentFile(name), furthestVolts: null,
     })),
   ].map(({ name, document, furthestVolts }) => ({ name, document: document(), furthestVolts }));

@@ -107,9 +107,11 @@ export function compareBackEnds(program: CircuitProgram, signals: readonly Float
   const last = signals.length - 1;
   const states = new Float64Array(program.topology.stateCount);
   const volts = new Float64Array(program.topology.controlCount);
+  const histories = new Float64Array(program.coreStates.length * coreHistoryLength);
   loop.read(last, states, volts);
+  loop.readHistories(last, histories);
   for (const [runner] of both) {
-    runner.place(last, states.map((z) => 0.9 * z), volts);
+    runner.place(last, states.map((z) => 0.9 * z), volts, histories);
     runner.start(last, 0.1);
   }
   judge(compareMemory(program, loop, kernel, 'after a new start'));
