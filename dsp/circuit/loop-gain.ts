@@ -3,7 +3,7 @@
  * injected at one point of the loop and what the rest answers is told apart by two solutions (double injection: Middlebrook 1975; in the form that counts
  * both directions of a loop: Tian, Visvanathan, Hantgan, Kundert, "Striving for small-signal stability", 2001; from memory). Not for the audio thread.
  */
-import { atan2, log10, power } from '../math/index.ts';
+import { atan2, exp, log, log10, power } from '../math/index.ts';
 import type { CircuitDocument, Component, NodePair } from './components.ts';
 import { CircuitError } from './document-errors.ts';
 import { smallSignals } from './exact-response.ts';
@@ -72,8 +72,10 @@ export interface LoopCrossing {
   readonly marginDegrees: number;
 }
 
-const pointsPerDecade = 12;
-const bisections = 20;
+const pointsPerDecade = 8;
+const refinements = 30;
+/** Of the logarithm of the frequency. */
+const refinement = 1e-7;
 
 /**
  * The crossing with the least phase margin between the two frequencies; null where the gain never falls through 1 there. The phase is followed from the
@@ -102,14 +104,20 @@ export function phaseMargin(gain: (hz: number) => Complex, lowestHz: number, hig
   return least;
 }
 
+/** Regula falsi on the logarithms of gain and frequency, where a loop is nearly straight; Illinois variant. */
 function crossingBetween(gain: (hz: number) => Complex, low: number, high: number): number {
-  let [a, b] = [low, high];
-  for (let k = 0; k < bisections; k += 1) {
-    const middle = Math.sqrt(a * b);
-    if (sizeOf(gain(middle)) >= 1) a = middle;
-    else b = middle;
+  const height = (x: number): number => log(sizeOf(gain(exp(x))));
+  let [a, b] = [log(low), log(high)];
+  let [atA, atB] = [height(a), height(b)];
+  for (let k = 0; k < refinements && Math.abs(b - a) > refinement; k += 1) {
+    const x = b - (atB * (b - a)) / (atB - atA);
+    const atX = height(x);
+    if (atX * atB <= 0) [a, atA] = [b, atB];
+    else atA /= 2;
+    if (Math.abs(x - b) <= refinement) return exp(x);
+    [b, atB] = [x, atX];
   }
-  return Math.sqrt(a * b);
+  return exp(b);
 }
 
 const degreesPerRadian = 180 / Math.PI;
