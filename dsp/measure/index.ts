@@ -11,3 +11,7 @@ export { matchPathInSteps, type MatchRequest } from './level-match-path.ts';
 export { compareLineDriving, lineDrivingWays, type CurrentLimit, type LineDriving, type LineDrivingRequest, type LineDrivingWay } from './line-driving.ts';
 export { loopSpectrumInSteps, type LoopSpectrum, type SpectrumBand } from './spectrum.ts';
 export { measureThroughLadder, type ThroughLadder } from './through-ladder.ts';
+export { dynamicRangeDb, noiseReadings, pathNoise, shareInWords, type CircuitStageNoise, type PathNoise, type StageNoise } from './noise-path.ts';
+export { harmonicsUnderNoise, markUnderNoise, noiseAnalysisHz, type MarkedHarmonic, type OutputDensity } from './noise-harmonics.ts';
+export { pathSupply, supplyHz, supplyReadings, supplyRemark, type PathSupply, type RailCoupling, type RailRejection, type StageSupply } from './supply-path.ts';
+export { pathHeadroom, type ClipMemory, type HeadroomOptions, type PathHeadroom, type RailMargin, type StageHeadroom } from './headroom-path.ts';

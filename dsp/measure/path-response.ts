@@ -48,7 +48,7 @@ export function directResponse(path: PathSetting, { direct }: PathPlan, frequenc
 }
 
 /** Of one thing that runs, level controls included, reversal not. */
-function stageTransfer(path: PathSetting, planned: PlannedStage, frequenciesHz: readonly number[], exact: boolean): readonly Complex[] {
+export function stageTransfer(path: PathSetting, planned: PlannedStage, frequenciesHz: readonly number[], exact: boolean): readonly Complex[] {
   const { program } = planned.wired;
   switch (program.kind) {
     case 'circuit': {

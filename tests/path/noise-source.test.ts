@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { noiseFrequencies } from '../../dsp/circuit/index.ts';
-import { RealFft } from '../../dsp/math/index.ts';
 import { fitFrequencies, fitNoiseShape } from '../../dsp/path/noise-fit.ts';
 import type { NoiseShape } from '../../dsp/path/noise-shape.ts';
 import { NoiseSource } from '../../dsp/path/noise-source.ts';
+import { bandSquare, measureDensity } from '../support/noise-density.ts';
 import { firstDifference, rateHz } from './support.ts';
 
 const white: NoiseShape = { gain: 1, sectionCount: 0, sections: new Float64Array(0), errorDb: 0 };
@@ -13,24 +13,6 @@ function samplesOf(shape: NoiseShape, frames: number, source = new NoiseSource(1
   const into = new Float64Array(frames);
   source.add(shape, into, frames, 1);
   return into;
-}
-
-/** One-sided density at the bins of a 16,384-sample Hann window, averaged over the recording with half overlap (P. Welch 1967). */
-function densityOf(samples: Float64Array, rate: number): { hz: number; density: number }[] {
-  const size = 16_384;
-  const fft = new RealFft(size);
-  const window = Float64Array.from({ length: size }, (_, i) => 0.5 - 0.5 * Math.cos((2 * Math.PI * i) / size));
-  const power = window.reduce((sum, w) => sum + w * w, 0);
-  const sums = new Float64Array(size / 2 + 1);
-  let count = 0;
-  const re = new Float64Array(size / 2 + 1);
-  const im = new Float64Array(size / 2 + 1);
-  for (let at = 0; at + size <= samples.length; at += size / 2) {
-    fft.forward(samples.slice(at, at + size).map((x, i) => x * window[i]!), re, im);
-    for (let k = 0; k < sums.length; k += 1) sums[k] = sums[k]! + re[k]! * re[k]! + im[k]! * im[k]!;
-    count += 1;
-  }
-  return Array.from(sums, (sum, k) => ({ hz: (k * rate) / size, density: (2 * sum) / (count * power * rate) }));
 }
 
 describe('normally distributed numbers', () => {
@@ -142,14 +124,11 @@ describe('the fit of a density', () => {
   it('runs as it was fitted: levels in octaves within 0.3 dB, 3 dB down for an octave up in 1/f', () => {
     const hz = fitFrequencies(rateHz);
     const shape = fitNoiseShape(hz, hz.map((f) => 1e-16 * (1 + 2000 / f)), rateHz)!;
-    const measured = densityOf(samplesOf(shape, 60 * rateHz, new NoiseSource(4, 1, 0)), rateHz);
-    const octave = (low: number): number => {
-      const bins = measured.filter(({ hz: f }) => f >= low && f < 2 * low);
-      return bins.reduce((sum, { density }) => sum + density, 0) / bins.length;
-    };
+    const measured = measureDensity(samplesOf(shape, 40 * rateHz, new NoiseSource(4, 1, 0)), rateHz);
+    const octave = (low: number): number => bandSquare(measured, low, 2 * low) / low;
     for (const low of [62.5, 125, 250, 500, 1000, 2000, 4000, 8000]) {
       const wanted = 1e-16 * (1 + (2000 * Math.LN2) / low);
-      // 62.5 Hz to 125 Hz over a minute holds 2 · 62.5 · 60 = 7500 degrees of freedom: ±0.07 dB of chance.
+      // 62.5 Hz to 125 Hz over 40 s holds 2 · 62.5 · 40 = 5000 degrees of freedom: ±0.09 dB of chance.
       expect(!(Math.abs(10 * Math.log10(octave(low) / wanted)) <= 0.3) ? `${low} Hz: ${10 * Math.log10(octave(low) / wanted)} dB` : 'near').toBe('near');
     }
     const flicker = 10 * Math.log10((octave(62.5) - 1e-16) / (octave(125) - 1e-16));
