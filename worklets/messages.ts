@@ -118,6 +118,18 @@ export interface LiveRequest {
   readonly openStageKey: string;
 }
 
+/** A path whose figures as a whole are wanted. */
+export interface PathFiguresRequest {
+  readonly revision: number;
+  readonly path: PathSetting;
+  readonly baseRateHz: number;
+}
+
+/** Pool → page; every answer carries the revision it belongs to. */
+export type PathFiguresAnswer =
+  /** Verdicts on the joints, by stage, as a setting stores them. */
+  | { readonly kind: 'probed'; readonly revision: number; readonly joints: readonly (StoredJoint | null)[] };
+
 export interface MeasuredFigure {
   readonly order: number;
   readonly db: number;

@@ -10,6 +10,7 @@ import type { FromProcessor, LiveAnswer, LiveRequest, MeasuredMatch, Programme }
 import type { Live } from '../../worklets/workers/live.ts';
 import { AudioGraph, playRateHz, prefetchProcessor } from './engine/audio-graph.ts';
 import { LoopRender } from './engine/loop-render.ts';
+import { PathFigures } from './engine/path-figures.ts';
 import { overviewOf } from './engine/overview.ts';
 import { PlayingLogKeeper } from './engine/playing-log.ts';
 import { download } from './download.ts';
@@ -39,6 +40,7 @@ class BenchEngine implements Engine {
   readonly #options: EngineOptions;
   readonly #worker: Worker;
   readonly #loopRender = new LoopRender();
+  readonly #figures = new PathFigures(this.#loopRender.pool, (answer) => this.#options.dispatch(answer), (error) => this.#tellFigures(error));
   readonly #live: Comlink.Remote<Live>;
   #state: BenchState | null = null;
   #graph: AudioGraph | null = null;
@@ -71,6 +73,7 @@ class BenchEngine implements Engine {
   begin(state: BenchState): void {
     this.#state = state;
     void this.#request();
+    this.#wantFigures();
     void this.#loadLoop();
     if (state.live.match.kind === 'off') void this.#live.setMatch(false);
   }
@@ -80,6 +83,7 @@ class BenchEngine implements Engine {
     this.#state = after;
     const { session, live } = after;
     if (asksAnew(before, after)) void this.#request();
+    if (after.setting.path !== before.setting.path) this.#wantFigures();
     if (session.loop !== before.session.loop) void this.#loadLoop();
     else if (session.region !== before.session.region) this.#sendRegion();
     if (live.trialIn !== before.live.trialIn) this.#graph?.send({ kind: 'switch', trialIn: live.trialIn });
@@ -370,6 +374,16 @@ class BenchEngine implements Engine {
     }
   }
 
+  #wantFigures(): void {
+    const { setting, live } = this.#state!;
+    this.#figures.want({ revision: live.revision, path: setting.path, baseRateHz: playRateHz });
+  }
+
+  /** A path that cannot be built is told of by the live worker. */
+  #tellFigures(error: unknown): void {
+    if (this.#state?.live.fault === null) this.#options.dispatch({ kind: 'message', text: `Figures of the whole path are missing: ${sentenceOf(error)}.`, urgent: false });
+  }
+
   playingLog(): PlayingLog | null {
     return this.#log.log(this.#programme?.identifier ?? '', playRateHz, this.#pathFrames);
   }
@@ -377,6 +391,7 @@ class BenchEngine implements Engine {
   async dispose(): Promise<void> {
     cancelAnimationFrame(this.#frameRequest);
     this.#worker.terminate();
+    this.#figures.dispose();
     this.#loopRender.dispose();
     await this.#graph?.close();
     this.#graph = null;

@@ -1,8 +1,10 @@
-// Pool worker: renders that can be watched and stopped.
+// Pool worker: renders that can be watched and stopped, figures of a whole path.
 import * as Comlink from 'comlink';
 import { planPath, renderInSteps, type MatchGains, type PathSetting } from '../../dsp/path/index.ts';
 import type { StoredJoint } from '../../dsp/setting/index.ts';
 import { installCompiledCode } from '../compiled-code.ts';
+import type { PathFiguresAnswer, PathFiguresRequest } from '../messages.ts';
+import { emptyFiguresMemory, pathFigures } from './path-figures.ts';
 import { runInSlices, type JobControl } from './slices.ts';
 
 export interface RenderJob {
@@ -19,6 +21,8 @@ installCompiledCode(true);
 
 const progressMilliseconds = 16;
 const running = new Map<number, JobControl>();
+let figuring: JobControl | null = null;
+const figuresMemory = emptyFiguresMemory();
 
 const pool = {
   /** The rendered channels, aligned with the input; null when the job was cancelled. Progress (0–1) comes at most every 16 ms. */
@@ -40,6 +44,14 @@ const pool = {
     } finally {
       running.delete(request.job);
     }
+  },
+
+  /** Figures of a whole path, told one by one; a newer request ends an older one. False when it was ended. */
+  async figures(request: PathFiguresRequest, tell: (answer: PathFiguresAnswer) => void): Promise<boolean> {
+    if (figuring) figuring.cancelled = true;
+    const control: JobControl = { cancelled: false };
+    figuring = control;
+    return (await runInSlices(pathFigures(request, figuresMemory, tell), control)) !== null;
   },
 
   cancel(job: number): void {

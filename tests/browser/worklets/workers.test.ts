@@ -2,10 +2,10 @@
 import * as Comlink from 'comlink';
 import { afterEach, describe, expect, it } from 'vitest';
 import { encodeWholeWav } from '../../../dsp/recording/index.ts';
-import { measurePath, probePeakVolts } from '../../../dsp/measure/index.ts';
+import { measurePath, probeJoints, probePeakVolts } from '../../../dsp/measure/index.ts';
 import { kernelModules, planPath, staticModules, type PathSetting } from '../../../dsp/path/index.ts';
 import { openingSetting, stageRules } from '../../../dsp/setting/index.ts';
-import type { LiveAnswer, LiveRequest, PlanMessage } from '../../../worklets/messages.ts';
+import type { LiveAnswer, LiveRequest, PathFiguresAnswer, PlanMessage } from '../../../worklets/messages.ts';
 import type { Live } from '../../../worklets/workers/live.ts';
 import type { Pool } from '../../../worklets/workers/pool.ts';
 import { firstDifference, pathOf, planOf, plucked, renderAll } from '../../path/support.ts';
@@ -158,5 +158,26 @@ describe('the pool worker', () => {
     expect(await rendering).toBeNull();
     // Twenty passes would take ten seconds and more; a slice is 8 ms, and other work shares the processor.
     expect(performance.now() - asked).toBeLessThan(1500);
+  });
+});
+
+describe('figures of a whole path', () => {
+  it('come from the pool: verdicts on the joints as they are found here, and a newer request ends an older one', async () => {
+    const pool = poolPart();
+    const path = pathOf(['single-ended-bipolar', 'push-pull', 'harmonic-shaping']);
+    const heard: PathFiguresAnswer[] = [];
+    const tell = Comlink.proxy((answer: PathFiguresAnswer) => { heard.push(answer); });
+    const first = pool.figures({ revision: 1, path: pathOf(['single-ended-field-effect', 'single-ended-bipolar']), baseRateHz: 48_000 }, tell);
+    const second = pool.figures({ revision: 2, path, baseRateHz: 48_000 }, tell);
+    expect(await first).toBe(false);
+    expect(await second).toBe(true);
+    expect(heard.every(({ revision }) => revision === 2)).toBe(true);
+    const probing = probeJoints(path);
+    let step = probing.next();
+    while (!step.done) step = probing.next();
+    expect(heard.find(({ kind }) => kind === 'probed')).toEqual({ kind: 'probed', revision: 2, joints: step.value });
+    expect(step.value[0]).toBeNull();
+    expect(step.value[1]!.differenceDb).toBeGreaterThanOrEqual(0);
+    expect(step.value[2], 'the shaping stage is no circuit').toBeNull();
   });
 });

@@ -15,7 +15,8 @@ export interface RenderedLoop {
 export class LoopRender {
   /** Made at once: after loading, the page asks the network for nothing. */
   readonly #worker = new Worker(new URL('../../../worklets/workers/pool.ts', import.meta.url), { type: 'module', name: 'pool' });
-  readonly #pool = Comlink.wrap<Pool>(this.#worker);
+  /** Also computes what else may wait. */
+  readonly pool = Comlink.wrap<Pool>(this.#worker);
   #job = 0;
 
   /** The WAV file, encoded as the loop is; null when stopped. */
@@ -23,7 +24,7 @@ export class LoopRender {
     this.#job += 1;
     const { levelMatch } = setting;
     const gains = levelMatch?.onTrial === 'path' ? { inGain: decibelsToRatio(levelMatch.inGainDb), outGain: decibelsToRatio(levelMatch.outGainDb) } : null;
-    const channels = await this.#pool.render(
+    const channels = await this.pool.render(
       { job: this.#job, path: setting.path, joints: setting.joints, baseRateHz: programme.rateHz, channels: programme.channels, passes: 1, ...(gains ? { gains } : {}) },
       Comlink.proxy(onProgress),
     );
@@ -34,7 +35,7 @@ export class LoopRender {
   }
 
   stop(): void {
-    void this.#pool.cancel(this.#job);
+    void this.pool.cancel(this.#job);
   }
 
   dispose(): void {
