@@ -88,14 +88,14 @@ function clippingLevel({ joined }: PlannedPair): number | null {
 /** Level of the fundamental, then of the harmonics against it, dB; null where something does not repeat itself. */
 function levels(stages: readonly PlannedStage[], wave: Float64Array, cycles: number): number[] | null {
   let input = wave;
-  let amplitudes: readonly number[] = [];
+  let amplitudes: ArrayLike<number> = [];
   for (const stage of stages) {
     const solved = steadyStage(stage, { input, cycles });
     if (solved.steady?.oscillates) return null;
     input = solved.output;
     if (stage === stages.at(-1)) ({ amplitudes } = stageHarmonics(solved, cycles, orders));
   }
-  return amplitudes.map((volts, k) => ratioToDecibels(k === 0 ? volts : volts / amplitudes[0]!));
+  return Array.from(amplitudes, (volts, k) => ratioToDecibels(k === 0 ? volts : volts / amplitudes[0]!));
 }
 
 function largestDifference(apart: readonly number[], joined: readonly number[]): number {

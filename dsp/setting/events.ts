@@ -1,20 +1,27 @@
 /** The log of what was changed while playing: with the loop that played, enough to render the same performance again, bit for bit. */
+import { supply, surroundings } from '../path/index.ts';
 import type { OnTrial, PathSetting } from '../path/index.ts';
 import { resolveValues, stageById } from '../stages/index.ts';
+import type { Setting } from './contract.ts';
 import { join, readBoolean, readList, readNumber, readOneOf, readRecord, readText } from './fields.ts';
-import { maximumStages, readOnTrial, readStage } from './parse.ts';
+import { maximumStages, readJoints, readOnTrial, readSheet, readStage } from './parse.ts';
 import { refuseField, SettingError } from './setting-error.ts';
-import { stageContent } from './write.ts';
+import { sheetContent, stageContent } from './write.ts';
 
 export const eventsFormat = 'stagebench/events';
+/** Version 1 knew nothing of what stands round a path, of its supply and of joints. */
+const eventsVersions = [1, 2] as const;
 const largestFrame = Number.MAX_SAFE_INTEGER;
+
+/** What plays, but for what is stored with the path's frame: rate, factor, ladder, level of full scale. */
+export type Played = Pick<PathSetting, 'stages' | 'surroundings' | 'supply'> & { readonly joints: Setting['joints']; readonly onTrial: OnTrial };
 
 /** A change and the base frame, since the path was reset, before which it was asked for; it landed as it would land again. */
 export type LoggedChange = { readonly frame: number } & (
   /** Some values of one stage. */
   | { readonly kind: 'values'; readonly stageIndex: number; readonly values: Readonly<Record<string, number | string>> }
   /** Anything else about the path, or what is on trial. */
-  | { readonly kind: 'path'; readonly stages: PathSetting['stages']; readonly onTrial: OnTrial }
+  | ({ readonly kind: 'path' } & Played)
   | { readonly kind: 'switch'; readonly trialIn: boolean }
   /** Ratios of the level match. */
   | { readonly kind: 'match'; readonly inGain: number; readonly outGain: number }
@@ -34,10 +41,11 @@ export interface PlayingLog {
 
 /** Canonical text. */
 export function writeEvents(log: PlayingLog): string {
-  const changes = log.changes.map((change) => (change.kind === 'path'
-    ? { frame: change.frame, kind: change.kind, stages: change.stages.map(stageContent), keys: change.stages.map(({ key }) => key), onTrial: onTrialContent(change.onTrial, change.stages) }
-    : change));
-  return `${JSON.stringify({ format: eventsFormat, version: 1, programme: log.programme, rateHz: log.rateHz, frames: log.frames, changes }, null, 1)}\n`;
+  const changes = log.changes.map((change) => (change.kind === 'path' ? {
+    frame: change.frame, kind: change.kind, stages: change.stages.map(stageContent), keys: change.stages.map(({ key }) => key), onTrial: onTrialContent(change.onTrial, change.stages),
+    surroundings: sheetContent(surroundings, change.surroundings), supply: sheetContent(supply, change.supply), joints: change.joints,
+  } : change));
+  return `${JSON.stringify({ format: eventsFormat, version: 2, programme: log.programme, rateHz: log.rateHz, frames: log.frames, changes }, null, 1)}\n`;
 }
 
 function onTrialContent(onTrial: OnTrial, stages: PathSetting['stages']): unknown {
@@ -54,14 +62,14 @@ export function parseEvents(text: string): PlayingLog {
   }
   const file = readRecord(parsed, '', ['format', 'version', 'programme', 'rateHz', 'frames', 'changes']);
   readOneOf(file['format'], 'format', [eventsFormat]);
-  readOneOf(file['version'], 'version', [1]);
+  const version = readOneOf(file['version'], 'version', eventsVersions);
   let lastFrame = 0;
   return {
     programme: readText(file['programme'], 'programme', 300),
     rateHz: readNumber(file['rateHz'], 'rateHz', 8000, 384_000),
     frames: readNumber(file['frames'], 'frames', 0, largestFrame),
     changes: readList(file['changes'], 'changes', 1_000_000).map((entry, index) => {
-      const change = readChange(entry, `changes[${index}]`);
+      const change = readChange(entry, `changes[${index}]`, version);
       if (change.frame < lastFrame) refuseField(`changes[${index}].frame`, `at least ${lastFrame}, the frame before it`, change.frame);
       lastFrame = change.frame;
       return change;
@@ -71,15 +79,17 @@ export function parseEvents(text: string): PlayingLog {
 
 const changeFields = {
   values: ['stageIndex', 'values'],
-  path: ['stages', 'keys', 'onTrial'],
+  path: ['stages', 'keys', 'onTrial', 'surroundings', 'supply', 'joints'],
   switch: ['trialIn'],
   match: ['inGain', 'outGain'],
   position: ['positionFrame', 'startFrame', 'endFrame'],
 } as const;
 
-function readChange(entry: unknown, where: string): LoggedChange {
+const sinceVersion2 = ['surroundings', 'supply', 'joints'];
+
+function readChange(entry: unknown, where: string, version: number): LoggedChange {
   const kind = readOneOf((entry as Readonly<Record<string, unknown>> | null)?.['kind'], join(where, 'kind'), Object.keys(changeFields) as (keyof typeof changeFields)[]);
-  const record = readRecord(entry, where, ['frame', 'kind', ...changeFields[kind]]);
+  const record = readRecord(entry, where, ['frame', 'kind', ...changeFields[kind]], version < 2 ? sinceVersion2 : []);
   const number = (field: string, maximum = largestFrame) => readNumber(record[field], join(where, field), 0, maximum);
   const frame = number('frame');
   switch (kind) {
@@ -98,7 +108,13 @@ function readChange(entry: unknown, where: string): LoggedChange {
         .map((stage, index) => ({ ...readStage(stage, index, join(where, `stages[${index}]`)), key: keys[index] ?? '' }));
       if (new Set(keys).size !== stages.length || keys.length !== stages.length) refuseField(join(where, 'keys'), `${stages.length} different keys, one for each stage`, record['keys']);
       const onTrial = readOnTrial(record['onTrial'], join(where, 'onTrial'), stages.length);
-      return { frame, kind, stages, onTrial: onTrial === 'path' ? { kind: 'path' } : { kind: 'stage', key: stages[onTrial.stageIndex]!.key } };
+      return {
+        frame, kind, stages,
+        surroundings: readSheet(surroundings, record['surroundings'] ?? null, join(where, 'surroundings')),
+        supply: readSheet(supply, record['supply'] ?? null, join(where, 'supply')),
+        joints: readJoints(record['joints'] ?? null, join(where, 'joints'), stages.length),
+        onTrial: onTrial === 'path' ? { kind: 'path' } : { kind: 'stage', key: stages[onTrial.stageIndex]!.key },
+      };
     }
   }
 }
@@ -116,17 +132,19 @@ export function applyValues(path: PathSetting, change: LoggedChange & { readonly
   return { ...path, stages: path.stages.map((other, index) => (index === change.stageIndex ? { ...other, values } : other)) };
 }
 
-/** The smallest change that turns one path into another: values of one stage where nothing else differs. */
-export function changeBetween(before: PathSetting['stages'], trialBefore: OnTrial, after: PathSetting['stages'], onTrial: OnTrial, frame: number): LoggedChange {
-  const different = after.flatMap((stage, index) => (stage === before[index] ? [] : [index]));
-  const index = different[0];
-  const was = index === undefined ? undefined : before[index];
-  if (index !== undefined && was !== undefined && different.length === 1 && before.length === after.length && onTrial === trialBefore) {
-    const now = after[index]!;
-    if (now.key === was.key && now.stage === was.stage && now.inCircuit === was.inCircuit && now.reversed === was.reversed) {
+/** The smallest change that turns what was played into what is asked for: values of one stage where nothing else differs. */
+export function changeBetween(before: Played, after: Played, frame: number): LoggedChange {
+  const different = after.stages.flatMap((stage, index) => (stage === before.stages[index] ? [] : [index]));
+  const [index] = different;
+  const was = index === undefined ? undefined : before.stages[index];
+  const sameRound = after.onTrial === before.onTrial && after.joints === before.joints && after.surroundings === before.surroundings && after.supply === before.supply;
+  if (index !== undefined && was !== undefined && different.length === 1 && before.stages.length === after.stages.length && sameRound) {
+    const now = after.stages[index]!;
+    if (now.key === was.key && now.stage === was.stage && now.inCircuit === was.inCircuit && now.reversed === was.reversed && now.joined === was.joined) {
       const values = Object.fromEntries(Object.entries(now.values).filter(([id, value]) => value !== was.values[id]));
       return { frame, kind: 'values', stageIndex: index, values };
     }
   }
-  return { frame, kind: 'path', stages: after, onTrial };
+  const { stages, surroundings: around, supply: fed, joints, onTrial } = after;
+  return { frame, kind: 'path', stages, surroundings: around, supply: fed, joints, onTrial };
 }

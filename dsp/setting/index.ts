@@ -2,12 +2,14 @@
 export { numericsVersion } from './contract.ts';
 export type { Setting, SettingNote, StoredJoint, StoredLevelMatch, StoredRule } from './contract.ts';
 export { applyValues, changeBetween, parseEvents, writeEvents } from './events.ts';
-export type { LoggedChange, PlayingLog } from './events.ts';
+export type { LoggedChange, Played, PlayingLog } from './events.ts';
 export { compareHarmonics, parseExpectation, writeExpectation } from './expectation.ts';
 export type { Expectation, ExpectedHarmonics, ExpectedRender, Movement } from './expectation.ts';
 export { openingSetting } from './opening.ts';
 export { parseSetting, parseSettingFile } from './parse.ts';
 export type { SettingFile } from './parse.ts';
+export { compareJoints, jointWords } from './joints.ts';
+export type { JointMovement } from './joints.ts';
 export { compareRules, ruleErrorWords, ruleWords, stageRules } from './rules.ts';
 export type { RuleMovement } from './rules.ts';
 export { settingSchema } from './schema.ts';

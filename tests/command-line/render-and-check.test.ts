@@ -94,7 +94,7 @@ describe('stagebench render', () => {
     writeFileSync(events, writeEvents({
       programme: 'noise', rateHz: 48_000, frames,
       changes: [
-        { frame: 0, kind: 'path', stages: opening.stages, onTrial: { kind: 'path' } },
+        { frame: 0, kind: 'path', stages: opening.stages, surroundings: null, supply: null, joints: null, onTrial: { kind: 'path' } },
         { frame: 0, kind: 'match', inGain: 0.9, outGain: 1 },
         { frame: 0, kind: 'position', positionFrame: 500, startFrame: 0, endFrame: 4000 },
         { frame: 1664, kind: 'values', stageIndex: 1, values: { quiescentAmperes: 0.0026 } },

@@ -1,12 +1,14 @@
 import { describe, expect, it } from 'vitest';
+import { supply, surroundings } from '../../dsp/path/index.ts';
 import { applyValues, changeBetween, openingSetting, parseEvents, writeEvents } from '../../dsp/setting/index.ts';
-import type { LoggedChange, PlayingLog } from '../../dsp/setting/index.ts';
+import type { LoggedChange, Played, PlayingLog } from '../../dsp/setting/index.ts';
+import { defaultValues } from '../../dsp/stages/index.ts';
 
 const { path } = openingSetting();
 const log: PlayingLog = {
   programme: 'piano', rateHz: 48_000, frames: 9600,
   changes: [
-    { frame: 0, kind: 'path', stages: path.stages, onTrial: { kind: 'stage', key: 's2' } },
+    { frame: 0, kind: 'path', stages: path.stages, surroundings: null, supply: defaultValues(supply), joints: [null, { joined: true, differenceDb: 0.0125 }, null], onTrial: { kind: 'stage', key: 's2' } },
     { frame: 0, kind: 'switch', trialIn: true },
     { frame: 0, kind: 'match', inGain: 1, outGain: 0.948 },
     { frame: 0, kind: 'position', positionFrame: 100, startFrame: 0, endFrame: 480_000 },
@@ -27,13 +29,24 @@ describe('a log of changes', () => {
   });
 
   it('says the smallest change between two paths', () => {
-    const onTrial = { kind: 'path' } as const;
+    const before: Played = { stages: path.stages, surroundings: null, supply: null, joints: null, onTrial: { kind: 'path' } };
     const [first, second, third] = path.stages as [typeof path.stages[0], typeof path.stages[0], typeof path.stages[0]];
     const turned = { ...second, values: { ...second.values, quiescentAmperes: 0.001 } };
-    expect(changeBetween(path.stages, onTrial, [first, turned, third], onTrial, 64)).toEqual({ frame: 64, kind: 'values', stageIndex: 1, values: { quiescentAmperes: 0.001 } });
-    for (const after of [[second, first, third], [first, turned], [first, { ...second, inCircuit: false }, third]]) {
-      expect(changeBetween(path.stages, onTrial, after, onTrial, 64)).toEqual({ frame: 64, kind: 'path', stages: after, onTrial });
+    expect(changeBetween(before, { ...before, stages: [first, turned, third] }, 64)).toEqual({ frame: 64, kind: 'values', stageIndex: 1, values: { quiescentAmperes: 0.001 } });
+    for (const more of [
+      { stages: [second, first, third] }, { stages: [first, turned] }, { stages: [first, { ...second, inCircuit: false }, third] }, { stages: [first, { ...second, joined: true }, third] },
+      { surroundings: defaultValues(surroundings) }, { stages: [first, turned, third], supply: defaultValues(supply) }, { joints: [null, { joined: true, differenceDb: 0.1 }, null] },
+    ]) {
+      const after: Played = { ...before, ...more };
+      expect(changeBetween(before, after, 64)).toEqual({ frame: 64, kind: 'path', ...after });
     }
+  });
+
+  it('reads a log of version 1, whose paths stood in nothing', () => {
+    const file = JSON.parse(writeEvents({ ...log, changes: [{ ...log.changes[0]!, surroundings: null, supply: null, joints: null } as LoggedChange, ...log.changes.slice(1)] })) as { version: number; changes: Record<string, unknown>[] };
+    const older = { ...file, version: 1, changes: file.changes.map(({ surroundings: _around, supply: _fed, joints: _joints, ...change }) => change) };
+    expect(parseEvents(JSON.stringify(older))).toEqual(parseEvents(JSON.stringify(file)));
+    expect(() => parseEvents(JSON.stringify({ ...older, version: 2 }))).toThrow('changes[0].surroundings: expected a value, got nothing');
   });
 
   it('refuses frames that go backwards, unknown kinds and values of no stage', () => {

@@ -13,7 +13,7 @@ describe('the log of a performance', () => {
     const keeper = new PlayingLogKeeper();
     const first = pathOf(['push-pull', 'harmonic-shaping']);
     const onTrial = { kind: 'path' } as const;
-    keeper.remember(1, first.stages, onTrial);
+    keeper.remember({ revision: 1, path: first, joints: null, onTrial });
     const player = new BenchPlayer({ plan: planOf(first), revision: 1, trialIn: true, monitorGain: 1, meters: null, modules: [] }, rateHz, (message) => keeper.hear(message));
     const heard: number[] = [];
     const run = (frames: number): void => {
@@ -22,7 +22,7 @@ describe('the log of a performance', () => {
       heard.push(...left);
     };
     const change = (revision: number, path: PathSetting): void => {
-      keeper.remember(revision, path.stages, onTrial);
+      keeper.remember({ revision, path, joints: null, onTrial });
       player.takePlan({ kind: 'plan', modules: [], revision, plan: planOf(path) });
     };
     run(20 * 128);
@@ -100,7 +100,7 @@ describe('the log of a performance', () => {
   it('is not kept while a tone plays', () => {
     const keeper = new PlayingLogKeeper();
     const path = pathOf(['push-pull']);
-    keeper.remember(1, path.stages, { kind: 'path' });
+    keeper.remember({ revision: 1, path, joints: null, onTrial: { kind: 'path' } });
     const player = new BenchPlayer({ plan: planOf(path), revision: 1, trialIn: true, monitorGain: 1, meters: null, modules: [] }, rateHz, (message) => keeper.hear(message));
     const block = [new Float32Array(128)];
     for (let k = 0; k < 20; k += 1) player.render(block, 128);

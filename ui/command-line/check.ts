@@ -1,23 +1,25 @@
-import { mkdtemp, readdir, readFile, rename, rm, writeFile } from 'node:fs/promises';
+import { mkdtemp, readdir, readFile, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
 import { ratioToDecibels } from '../../dsp/math/index.ts';
-import { measurePath, probePeakVolts, shownOrders } from '../../dsp/measure/index.ts';
+import { measurePath, probeJoints, probePeakVolts, shownOrders } from '../../dsp/measure/index.ts';
 import { planPath } from '../../dsp/path/index.ts';
-import { compareHarmonics, compareRules, numericsVersion, parseExpectation, parseSetting, ruleWords, stageRules, writeExpectation } from '../../dsp/setting/index.ts';
+import { compareHarmonics, compareJoints, compareRules, jointWords, numericsVersion, parseExpectation, parseSetting, ruleWords, stageRules, writeExpectation } from '../../dsp/setting/index.ts';
 import type { ExpectedHarmonics, ExpectedRender, Setting } from '../../dsp/setting/index.ts';
 import { readWords } from './arguments.ts';
 import type { Options } from './arguments.ts';
 import { exitCodes, InputFailure } from './failure.ts';
+import { finished } from './finished.ts';
 import { renderFile } from './render-file.ts';
 import { formatDb, print, printJson } from './table.ts';
 import { readWavBlocks } from './wav-files.ts';
+import { writeAside } from './write-aside.ts';
 
 export const checkHelp = `check     FOLDER [--record] [--json]
 
 Proves that settings still sound as they did. Every setting file NAME.json (or NAME.setting.json) in the folder is held against
 NAME.expected.json beside it: harmonics within a tolerance, the hash of a render, the null against a reference recording.
-The integration rules stored in the setting are held against those chosen now. The report says what moved, by order and by how many dB.
+The integration rules and the verdicts on joints stored in the setting are held against those of now. The report says what moved, by order and by how many dB.
 Exit code 1 if anything did.
   --record  writes an expectation from what is measured now for every setting that has none: 200 Hz and 1 kHz at +4 dBu, within 0.1 dB`;
 
@@ -80,24 +82,31 @@ async function checkOne(folder: string, name: string, setting: Setting, record: 
   } catch (error) {
     throw new InputFailure(`${expectationPath}: ${(error as Error).message}`);
   }
-  const findings: Finding[] = checkRules(setting);
+  const findings: Finding[] = [...checkRules(setting), ...checkJoints(setting)];
   findings.push(...expectation.harmonics.flatMap((expected) => checkHarmonics(setting, expected)));
   for (const expected of expectation.renders) findings.push(...await checkRender(folder, setting, expected, expectation.numerics));
   return { setting: name, passes: findings.every((finding) => finding.passes), findings };
 }
 
 /** The rules the setting was frozen with, where it has them, against those chosen now. */
-function checkRules({ path, baseRateHz, rules }: Setting): Finding[] {
+function checkRules({ path, baseRateHz, rules, joints }: Setting): Finding[] {
   if (rules === null) return [];
   const words = (rule: (typeof rules)[number]) => (rule ? ruleWords(rule) : 'no rule');
-  const moved = compareRules(rules, stageRules(path, planPath(path, baseRateHz)));
+  const moved = compareRules(rules, stageRules(path, planPath(path, baseRateHz, { joints })));
   return moved.map(({ stageIndex, expected, chosen }) => ({
     what: `rule of stage ${stageIndex + 1}`, passes: false, words: `expected ${words(expected)}, now ${words(chosen)}`,
   }));
 }
 
+/** The verdicts on joints that the setting was frozen with, where it has them, against what the probe says now. */
+function checkJoints({ path, joints }: Setting): Finding[] {
+  return joints === null ? [] : compareJoints(joints, finished(probeJoints(path))).map(({ stageIndex, expected, found }) => ({
+    what: `joint before stage ${stageIndex + 1}`, passes: false, words: `expected ${jointWords(expected)}, now ${jointWords(found)}`,
+  }));
+}
+
 function measureAt(setting: Setting, { frequencyHz, levelDbu }: { readonly frequencyHz: number; readonly levelDbu: number }, orders: readonly number[]) {
-  return measurePath(planPath(setting.path, setting.baseRateHz, { grade: 'measuring' }), { frequencyHz, peakVolts: probePeakVolts(levelDbu), scope: { kind: 'path' }, orders });
+  return measurePath(planPath(setting.path, setting.baseRateHz, { grade: 'measuring', joints: setting.joints }), { frequencyHz, peakVolts: probePeakVolts(levelDbu), scope: { kind: 'path' }, orders });
 }
 
 function checkHarmonics(setting: Setting, expected: ExpectedHarmonics): Finding[] {
@@ -178,9 +187,7 @@ async function recordExpectation(path: string, setting: Setting): Promise<void> 
       orders: measured.harmonics.map(({ order, db }) => ({ order, db: rounded(Math.max(db, lowestRecordedDb)) })),
     };
   });
-  const partPath = `${path}.part-${process.pid}`;
-  await writeFile(partPath, writeExpectation({ numerics: numericsVersion, harmonics, renders: [] }), { flag: 'wx' });
-  await rename(partPath, path);
+  await writeAside(path, writeExpectation({ numerics: numericsVersion, harmonics, renders: [] }));
 }
 
 /** To a thousandth of a dB, a hundredth of the tolerance. */

@@ -3,6 +3,7 @@ import { pathToFileURL } from 'node:url';
 import { check, checkHelp } from './check.ts';
 import { installCompiledCode } from './compiled-code.ts';
 import { exitCodes, InputFailure, inputSentence } from './failure.ts';
+import { joints, jointsHelp } from './joints.ts';
 import { measure, measureHelp } from './measure.ts';
 import { program, programHelp } from './program.ts';
 import { render, renderHelp } from './render.ts';
@@ -21,6 +22,8 @@ const verbs: Readonly<Record<string, Verb>> = {
   render: { help: renderHelp, run: render },
   check: { help: checkHelp, run: check },
 };
+  report: { help: reportHelp, run: report },
+  joints: { help: jointsHelp, run: joints },
 
 const generalHelp = `stagebench: listen to and measure analogue audio stages
 

@@ -70,7 +70,7 @@ function measureSubject(
     // The rule is the one that this level needs: a document says of no level what it is made for.
     return inDocumentedOrder(measureCircuit(buildProgram(subject.document, { rateHz: subject.internalRateHz, rule: 'measuring', nominalPeakVolts: probe.peakVolts }), probe));
   }
-  const plan = planPath(subject.setting.path, subject.baseRateHz, { grade: 'measuring' });
+  const plan = planPath(subject.setting.path, subject.baseRateHz, { grade: 'measuring', joints: subject.setting.joints });
   if (throughLadder) return measureThroughLadder(plan, probe);
   return inDocumentedOrder(measurePath(plan, { ...probe, scope: { kind: 'path' } }));
 }

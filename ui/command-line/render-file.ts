@@ -19,7 +19,7 @@ export interface FileRequest extends RenderRequest {
 export async function renderFile(request: FileRequest) {
   const { setting, inputPath, passes, known, grade } = request;
   const { format, frameCount } = await inspectWav(inputPath);
-  const plan = planPath(setting.path, format.rateHz, { grade, ...(known ? { known } : {}) });
+  const plan = planPath(setting.path, format.rateHz, { grade, joints: setting.joints, ...(known ? { known } : {}) });
   const { levelMatch } = setting;
   const renderer = new PathRenderer(plan, format.channelCount, {
     skipFrames: (passes - 1) * frameCount,

@@ -40,7 +40,7 @@ export async function renderFolder(request: FolderRequest, inputFolder: string, 
   const started = Array.from({ length: threads - 1 }, () => startThread(request));
   try {
     const known = new Map<string, PlannedProgram>();
-    planPath(request.setting.path, request.setting.baseRateHz, { grade: request.grade, known });
+    planPath(request.setting.path, request.setting.baseRateHz, { grade: request.grade, joints: request.setting.joints, known });
     // Nothing is awaited before somebody hears of a thread's failure.
     mkdirSync(outputFolder, { recursive: true });
     return await overThreads(request, started, pairs, known);

@@ -4,7 +4,7 @@ import { LoopPlayer, PathRenderer, planPath } from '../../dsp/path/index.ts';
 import type { PathEvent, PathSetting } from '../../dsp/path/index.ts';
 import { parseWholeWav } from '../../dsp/recording/index.ts';
 import { applyValues, parseEvents } from '../../dsp/setting/index.ts';
-import type { LoggedChange, PlayingLog } from '../../dsp/setting/index.ts';
+import type { LoggedChange, PlayingLog, Setting } from '../../dsp/setting/index.ts';
 import { InputFailure } from './failure.ts';
 import { renderReport } from './render-report.ts';
 import type { RenderRequest } from './render-report.ts';
@@ -26,7 +26,7 @@ export async function replayFile(request: RenderRequest & { readonly log: Playin
   const { log, inputPath, setting } = request;
   const { format, channels } = parseWholeWav(await readFile(inputPath));
   if (format.rateHz !== log.rateHz) throw new InputFailure(`${inputPath}: expected the loop that was played at ${log.rateHz} Hz, got ${format.rateHz} Hz`);
-  const performance = plannedPerformance(log, setting.path, request.grade);
+  const performance = plannedPerformance(log, setting, request.grade);
   const renderer = new PathRenderer(performance.plan, format.channelCount, { ...performance.options, blockFrames });
   const loop = new LoopPlayer();
   loop.load(channels, { startFrame: 0, endFrame: channels[0]!.length }, 0);
@@ -63,10 +63,11 @@ export async function replayFile(request: RenderRequest & { readonly log: Playin
 }
 
 /** What is in force at frame 0, and what came after. */
-function plannedPerformance(log: PlayingLog, setting: PathSetting, grade: RenderRequest['grade']) {
-  let path = setting;
+function plannedPerformance(log: PlayingLog, setting: Setting, grade: RenderRequest['grade']) {
+  let path: PathSetting = setting.path;
+  let { joints } = setting;
   let onTrial: LoggedChange & { kind: 'path' } | null = null;
-  const planNow = () => planPath(path, log.rateHz, { grade, ...(onTrial ? { onTrial: onTrial.onTrial } : {}) });
+  const planNow = () => planPath(path, log.rateHz, { grade, joints, ...(onTrial ? { onTrial: onTrial.onTrial } : {}) });
   let pathAtStart = path;
   let plan = planNow();
   let trialIn = true;
@@ -74,7 +75,9 @@ function plannedPerformance(log: PlayingLog, setting: PathSetting, grade: Render
   const events: PathEvent[] = [];
   for (const change of log.changes) {
     if (change.kind === 'path') {
-      path = { ...path, stages: change.stages };
+      const { stages, surroundings, supply } = change;
+      path = { ...path, stages, surroundings, supply };
+      ({ joints } = change);
       onTrial = change;
     } else if (change.kind === 'values') {
       path = applyValues(path, change);

@@ -37,8 +37,8 @@ export async function response(args: readonly string[]): Promise<number> {
 
 function pointsOf(subject: Subject, frequenciesHz: readonly number[], exact: boolean): ResponsePoint[] {
   if (subject.kind === 'setting') {
-    const { path } = subject.setting;
-    return pathResponse(path, planPath(path, subject.baseRateHz, { grade: 'measuring' }), frequenciesHz, { exact });
+    const { path, joints } = subject.setting;
+    return pathResponse(path, planPath(path, subject.baseRateHz, { grade: 'measuring', joints }), frequenciesHz, { exact });
   }
   if (exact) return exactCircuitResponse(subject.document, frequenciesHz);
   return points(frequenciesHz, discreteResponse(buildProgram(subject.document, { rateHz: subject.internalRateHz, rule: 'measuring' }), frequenciesHz));

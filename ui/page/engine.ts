@@ -266,7 +266,7 @@ class BenchEngine implements Engine {
       do {
         this.#requestAgain = false;
         const request = requestOf(this.#state!);
-        this.#log.remember(request.revision, request.path.stages, request.onTrial);
+        this.#log.remember(request);
         await this.#live.request(request);
       } while (this.#requestAgain);
     } catch (error) {

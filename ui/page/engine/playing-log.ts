@@ -1,11 +1,5 @@
-import type { OnTrial, PathStage } from '../../../dsp/path/index.ts';
-import { changeBetween, type LoggedChange, type PlayingLog } from '../../../dsp/setting/index.ts';
-import type { FromProcessor } from '../../../worklets/messages.ts';
-
-interface Asked {
-  readonly stages: readonly PathStage[];
-  readonly onTrial: OnTrial;
-}
+import { changeBetween, type LoggedChange, type Played, type PlayingLog } from '../../../dsp/setting/index.ts';
+import type { FromProcessor, LiveRequest } from '../../../worklets/messages.ts';
 
 /** Revisions whose paths are remembered for the log; a plan is heard of within a few. */
 const rememberedRevisions = 500;
@@ -15,14 +9,14 @@ const rememberedRevisions = 500;
  * the same samples.
  */
 export class PlayingLogKeeper {
-  readonly #asked = new Map<number, Asked>();
+  readonly #asked = new Map<number, Played>();
   #changes: LoggedChange[] | null = null;
-  #present: Asked | null = null;
+  #present: Played | null = null;
 
   /** What a revision stands for; before its plan can be heard of. */
-  remember(revision: number, stages: readonly PathStage[], onTrial: OnTrial): void {
+  remember({ revision, path: { stages, surroundings, supply }, joints, onTrial }: Pick<LiveRequest, 'revision' | 'path' | 'joints' | 'onTrial'>): void {
     this.#asked.delete(revision);
-    this.#asked.set(revision, { stages, onTrial });
+    this.#asked.set(revision, { stages, surroundings, supply, joints, onTrial });
     for (const oldest of this.#asked.keys()) {
       if (this.#asked.size <= rememberedRevisions) break;
       this.#asked.delete(oldest);
@@ -39,7 +33,7 @@ export class PlayingLogKeeper {
     this.#present = asked ?? null;
     const { trialIn, inGain, outGain, position } = message;
     this.#changes = asked && !message.tone ? [
-      { frame: 0, kind: 'path', stages: asked.stages, onTrial: asked.onTrial },
+      { frame: 0, kind: 'path', ...asked },
       { frame: 0, kind: 'switch', trialIn },
       { frame: 0, kind: 'match', inGain, outGain },
       { frame: 0, kind: 'position', ...position },
@@ -54,8 +48,8 @@ export class PlayingLogKeeper {
     const asked = this.#asked.get(change.revision);
     const before = this.#present;
     // A revision that changed nothing of the path makes no sound of its own.
-    if (!asked || !before || (asked.stages === before.stages && asked.onTrial === before.onTrial)) return;
-    changes.push(changeBetween(before.stages, before.onTrial, asked.stages, asked.onTrial, frame));
+    if (!asked || !before || same(asked, before)) return;
+    changes.push(changeBetween(before, asked, frame));
     this.#present = asked;
   }
 
@@ -63,4 +57,8 @@ export class PlayingLogKeeper {
   log(programme: string, rateHz: number, frames: number): PlayingLog | null {
     return this.#changes && frames > 0 ? { programme, rateHz, frames, changes: this.#changes.slice() } : null;
   }
+}
+
+function same(a: Played, b: Played): boolean {
+  return a.stages === b.stages && a.onTrial === b.onTrial && a.joints === b.joints && a.surroundings === b.surroundings && a.supply === b.supply;
 }

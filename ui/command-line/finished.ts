@@ -1,0 +1,7 @@
+/** A job in steps, run to its end at once. */
+export function finished<T>(steps: Generator<unknown, T>): T {
+  for (;;) {
+    const step = steps.next();
+    if (step.done) return step.value;
+  }
+}

@@ -1,0 +1,13 @@
+import { rename, rm, writeFile } from 'node:fs/promises';
+
+/** Writes a whole file or none: beside it first, then in its place. */
+export async function writeAside(path: string, text: string): Promise<void> {
+  const partPath = `${path}.part-${process.pid}`;
+  try {
+    await writeFile(partPath, text, { flag: 'wx' });
+    await rename(partPath, path);
+  } catch (error) {
+    await rm(partPath, { force: true });
+    throw error;
+  }
+}
