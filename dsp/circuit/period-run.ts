@@ -1,5 +1,5 @@
 /** One period of one instance of a circuit, run again and again from states of one's choosing. Off the audio thread. */
-import { coreHistoryLength, retraceCore, untouchedReversals } from './core-law.ts';
+import { coreHead, coreHistoryLength, retraceCore, untouchedReversals } from './core-law.ts';
 import { monodromyByProduct } from './exact-monodromy.ts';
 import type { InstanceRunner } from './instance-runner.ts';
 import type { CircuitProgram } from './program.ts';
@@ -19,6 +19,12 @@ export interface PeriodStart {
   readonly histories: Float64Array;
   readonly monodromy: Float64Array | null;
 }
+
+/**
+ * What a quiet tone's reversals are to repeat to: it lives in a fraction of the flux that states are judged by, and its third harmonic in its reversals alone. Below 1e-5 of the flux of 1 mA nothing is
+ * left to be measured.
+ */
+const leastFluxShare = 1e-5;
 
 export class PeriodRun {
   readonly program: CircuitProgram;
@@ -121,11 +127,13 @@ export class PeriodRun {
     }
   }
 
-  /** Largest change of a state over the period, relative to the larger of its unit and itself. */
+  /** Largest change of a state over the period, relative to the larger of its unit and itself; of a core's flux, to how far it last came. */
   periodError(): number {
+    const { stateUnits, coreStates } = this.program;
     let error = 0;
     for (let k = 0; k < this.startStates.length; k += 1) {
-      const unit = this.program.stateUnits[k]!;
+      const core = coreStates.indexOf(k);
+      const unit = core < 0 ? stateUnits[k]! : Math.max(leastFluxShare * stateUnits[k]!, Math.abs(this.endHistories[core * coreHistoryLength + coreHead.from]!));
       const start = this.startStates[k]!;
       const change = Math.abs(this.endStates[k]! - start) / Math.max(unit, Math.abs(start));
       if (!(change <= error)) error = change;
