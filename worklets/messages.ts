@@ -1,8 +1,9 @@
 /** Everything that is said between page, audio thread and workers. Types only, every union told apart by `kind`. */
+import type { PathHeadroom } from '../dsp/measure/index.ts';
 import type { OnTrial, PathPlan, PathSetting, RegionFrames } from '../dsp/path/index.ts';
 import type { SampleEncoding } from '../dsp/recording/index.ts';
 import type { StoredJoint, StoredRule } from '../dsp/setting/index.ts';
-import type { StageReport } from '../dsp/stages/index.ts';
+import type { StageReading, StageRemark, StageReport } from '../dsp/stages/index.ts';
 import type { KeyedModule } from './compiled-code.ts';
 
 /** A loop in memory: one array a channel, ±1 is full scale. */
@@ -128,13 +129,30 @@ export interface PathFiguresRequest {
 /** Pool → page; every answer carries the revision it belongs to. */
 export type PathFiguresAnswer =
   /** Verdicts on the joints, by stage, as a setting stores them. */
-  | { readonly kind: 'probed'; readonly revision: number; readonly joints: readonly (StoredJoint | null)[] };
+  | { readonly kind: 'probed'; readonly revision: number; readonly joints: readonly (StoredJoint | null)[] }
+  /** Null: the path oscillates. */
+  | { readonly kind: 'headroom'; readonly revision: number; readonly headroom: PathHeadroom | null }
+  /** Null: it has no supply but an ideal one. */
+  | { readonly kind: 'supplied'; readonly revision: number; readonly figures: SupplyFigures | null };
+
+/** Noise and what the rails carry, as readings: of what runs together under the key of its last stage, and of the whole path. */
+export interface SupplyFigures {
+  readonly stages: Readonly<Record<string, SuppliedReadings>>;
+  readonly path: SuppliedReadings;
+}
+
+export interface SuppliedReadings {
+  readonly readings: readonly StageReading[];
+  readonly remarks: readonly StageRemark[];
+}
 
 export interface MeasuredFigure {
   readonly order: number;
   readonly db: number;
   readonly signedRatio: number;
   readonly phaseDegrees: number;
+  /** Weaker than the noise in 1 Hz round it; absent also where the noise is off. */
+  readonly underNoise?: true;
 }
 
 export type MeasuredMatch =

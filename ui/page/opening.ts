@@ -42,6 +42,8 @@ export const openingLive: LiveState = {
   gestureMarks: null,
   reports: {},
   jointLevelsDbu: {},
+  headroom: null,
+  supplied: null,
   refusals: {},
   fault: null,
   engine: { kind: 'silent' },

@@ -52,6 +52,10 @@ export function reduceLive(state: BenchState, action: Action): BenchState {
       return measured(state, action.harmonics);
     case 'reported':
       return action.revision < live.revision ? state : withReports(state, action);
+    case 'headroom':
+      return action.revision < live.revision ? state : withLive(state, { headroom: action.headroom });
+    case 'supplied':
+      return action.revision < live.revision ? state : withLive(state, { supplied: action.figures });
     case 'probed':
       return action.revision < live.revision ? state : withJoints(state, action.joints);
     case 'matched':

@@ -3,9 +3,10 @@
  * changes into messages. Three parts: *setting* (undoable, autosaved, frozen), *session* (autosaved), *live* (never stored).
  */
 import type { PlayingLog, Setting, StoredJoint, StoredRule } from '../../dsp/setting/index.ts';
-import type { LoopSpectrum } from '../../dsp/measure/index.ts';
+import type { LoopSpectrum, PathHeadroom } from '../../dsp/measure/index.ts';
 import type { OnTrial, OversamplingFactor } from '../../dsp/path/index.ts';
 import type { StageReport } from '../../dsp/stages/index.ts';
+import type { SupplyFigures } from '../../worklets/messages.ts';
 import type { SheetKey } from './sheets.ts';
 
 export interface SessionState {
@@ -47,6 +48,8 @@ export interface HarmonicFigure {
   readonly db: number;
   readonly signedRatio: number;
   readonly phaseDegrees: number;
+  /** Weaker than the noise round it, where the noise is on. */
+  readonly underNoise?: true;
 }
 
 export interface HarmonicReadings {
@@ -89,6 +92,10 @@ export interface LiveState {
   readonly reports: Readonly<Record<string, StageReport>>;
   /** Level at the output of each stage for the nominal +4 dBu source, dBu, by stage key. */
   readonly jointLevelsDbu: Readonly<Record<string, number>>;
+  /** Level at each joint and what is left above it, of the revision it was computed for; null: not yet, or the path oscillates. */
+  readonly headroom: PathHeadroom | null;
+  /** Noise and what the rails carry; null: not yet, or an ideal supply. */
+  readonly supplied: SupplyFigures | null;
   /** Refused values: the sentence under the value, by `${stageKey}.${parameter}`. */
   readonly refusals: Readonly<Record<string, string>>;
   /** A circuit that could not be built: sentence and node or component it names; the last good one plays on. */
@@ -190,6 +197,8 @@ export type Action =
       readonly kind: 'reported'; readonly revision: number; readonly reports: LiveState['reports']; readonly jointLevelsDbu: LiveState['jointLevelsDbu'];
       readonly rules: readonly (StoredRule | null)[];
     }
+  | { readonly kind: 'headroom'; readonly revision: number; readonly headroom: PathHeadroom | null }
+  | { readonly kind: 'supplied'; readonly revision: number; readonly figures: SupplyFigures | null }
   /** Verdicts on the joints, by stage. */
   | { readonly kind: 'probed'; readonly revision: number; readonly joints: readonly (StoredJoint | null)[] }
   | { readonly kind: 'matched'; readonly revision: number; readonly match: MatchState }

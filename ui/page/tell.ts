@@ -51,7 +51,7 @@ export function tellHarmonics(state: BenchState): string {
   const { harmonics, revision } = state.live;
   if (!harmonics) return 'no harmonics measured yet';
   if (harmonics.refusal !== null) return harmonics.refusal;
-  const figures = harmonics.figures.map(({ order, db }) => `H${order} ${Number.isFinite(db) ? speakDb(db) : 'under minus 160'}`);
+  const figures = harmonics.figures.map(({ order, db, underNoise }) => `H${order} ${Number.isFinite(db) ? speakDb(db) : 'under minus 160'}${underNoise ? ' in noise' : ''}`);
   const harsh = harmonics.figures.filter(({ order, db }) => judgeOrder(order).judgement === 'harsh' && Number.isFinite(db));
   const worst = harsh.reduce<(typeof harsh)[number] | null>((most, figure) => (!most || figure.db > most.db ? figure : most), null);
   return [

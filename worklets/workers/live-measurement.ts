@@ -1,4 +1,6 @@
-import { floorDb, measurePathInSteps, probePeakVolts, type PathMeasurement, type SteadyMemory } from '../../dsp/measure/index.ts';
+import {
+  floorDb, markUnderNoise, measurePathInSteps, probePeakVolts, type MarkedHarmonic, type PathHarmonics, type PathOscillation, type SteadyMemory,
+} from '../../dsp/measure/index.ts';
 import { planPath, type PathPlan, type PlannedProgram } from '../../dsp/path/index.ts';
 import { stageRules } from '../../dsp/setting/index.ts';
 import { stageById, type StageReport } from '../../dsp/stages/index.ts';
@@ -30,7 +32,7 @@ export function* measureRequest(request: LiveRequest, known: Map<string, Planned
     peakVolts: probePeakVolts(probe.levelDbu),
     scope: scope === 'path' ? { kind: 'path' } : { kind: 'stage', key: openStageKey },
   }, memory);
-  return measured(request, measurement);
+  return measured(request, measurement.oscillates || scope === 'stage' ? measurement : markUnderNoise(measurement, request.path, plan));
 }
 
 /** An answer without figures, with the reason in one sentence. */
@@ -42,7 +44,7 @@ export function refusal(request: LiveRequest, sentence: string): Measured {
   };
 }
 
-function measured(request: LiveRequest, measurement: PathMeasurement): Measured {
+function measured(request: LiveRequest, measurement: PathOscillation | (Omit<PathHarmonics, 'harmonics'> & { readonly harmonics: readonly MarkedHarmonic[] })): Measured {
   const { revision, scope, probe } = request;
   if (measurement.oscillates) {
     const index = request.path.stages.findIndex(({ key }) => key === measurement.stageKey);
@@ -53,7 +55,9 @@ function measured(request: LiveRequest, measurement: PathMeasurement): Measured 
     fundamentalDbu: measurement.fundamentalDbu,
     thdPercentF: 100 * measurement.thd.f,
     weightedPercent: 100 * measurement.weighted.orderSquared,
-    figures: measurement.harmonics.map(({ order, db, signedRatio, phaseDegrees }) => ({ order, db: db < floorDb ? -Infinity : db, signedRatio, phaseDegrees })),
+    figures: measurement.harmonics.map(({ order, db, signedRatio, phaseDegrees, underNoise }) => ({
+      order, db: db < floorDb ? -Infinity : db, signedRatio, phaseDegrees, ...(underNoise ? { underNoise } : {}),
+    })),
     refusal: null,
   };
 }

@@ -129,8 +129,8 @@ export class HarmonicLedger extends BenchElement {
     return html`<tr><th scope="row">H${entry.order}</th>
       <td class="wide">${lyingBar(figureOf(this.bars, entry.order)?.db ?? -Infinity, entry.fill, this.#marks(entry.order))}</td>
       <td class="figure db">${figure ? (figure.db >= numericalFloorDb ? writeDb(figure.db) : html`<span class="floor">${writeDb(figure.db)}</span>`) : ''}</td>
-      ${percents ? html`<td class="figure">${figure ? writePercent(100 * Math.abs(figure.signedRatio)) : ''}</td>` : nothing}
-      ${phases ? html`<td class="figure">${figure ? writePhase(figure) : ''}</td>` : nothing}
+      ${percents ? html`<td class="figure">${figure?.underNoise ? noiseWord : figure ? writePercent(100 * Math.abs(figure.signedRatio)) : ''}</td>` : nothing}
+      ${phases ? html`<td class="figure">${figure?.underNoise && !percents ? noiseWord : figure ? writePhase(figure) : ''}</td>` : nothing}
       <td class="word">${entry.word}</td></tr>`;
   }
 
@@ -140,7 +140,7 @@ export class HarmonicLedger extends BenchElement {
 
   #foot(): unknown {
     return html`${this.figures && this.figures.refusal === null ? html`<p class="sums">THD F ${writePercent(this.figures.thdPercentF)} % · weighted n²/4 ${writePercent(this.figures.weightedPercent)} %</p>` : nothing}
-      <p class="note words">${harshSentence.replace(/^h/, 'H')}.</p>${this.#tools()}`;
+      <p class="note words">${harshSentence.replace(/^h/, 'H')}.${this.figures?.figures.some(({ underNoise }) => underNoise) ? ' In noise: weaker than the path’s noise in 1 Hz round it.' : ''}</p>${this.#tools()}`;
   }
 
   #tools(): unknown {
@@ -156,8 +156,8 @@ export class HarmonicLedger extends BenchElement {
     return html`<ol class="standing" aria-label="harmonics in decibels relative to the fundamental">${orders.map(({ order, fill, word }) => {
       const figure = figureOf(this.figures, order);
       const written = figure ? writeDb(figure.db, 0) : '';
-      return html`<li><span class="db">${written.replace('under ', '<')}</span>${standingBar(figureOf(this.bars, order)?.db ?? -Infinity, fill, this.#marks(order), standingPx[this.shape === 'narrow' ? 'narrow' : 'docked'])}<b>H${order}</b>
-        <span class="unseen">${word}</span></li>`;
+      return html`<li><span class=${figure?.underNoise ? 'db computed' : 'db'}>${written.replace('under ', '<')}</span>${standingBar(figureOf(this.bars, order)?.db ?? -Infinity, fill, this.#marks(order), standingPx[this.shape === 'narrow' ? 'narrow' : 'docked'])}<b>H${order}</b>
+        <span class="unseen">${word}${figure?.underNoise ? ', in noise' : ''}</span></li>`;
     })}</ol>`;
   }
 
@@ -172,6 +172,9 @@ export class HarmonicLedger extends BenchElement {
     return html`<button aria-expanded=${this.opened} @click=${() => { this.opened = !this.opened; }}>${this.opened ? openWords : closedWords}</button>`;
   }
 }
+
+/** In place of the percent of a harmonic that lies under the noise. */
+const noiseWord = html`<span class="computed">in noise</span>`;
 
 function figureOf(readings: HarmonicReadings | null, order: number): HarmonicFigure | undefined {
   return readings?.figures.find((figure) => figure.order === order);

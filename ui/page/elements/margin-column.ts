@@ -3,8 +3,9 @@ import { css, html, nothing } from 'lit';
 import { ruleErrorWords } from '../../../dsp/setting/index.ts';
 import { cautions, stageById } from '../../../dsp/stages/index.ts';
 import type { CautionName, StageReading, StageReport } from '../../../dsp/stages/index.ts';
-import { headroomAlong } from '../headroom.ts';
+import { headroomWords } from '../headroom-words.ts';
 import { isSheetKey, sheetKeys, sheets } from '../sheets.ts';
+import type { SuppliedReadings } from '../../../worklets/messages.ts';
 import { stageName } from '../tell.ts';
 import type { Readings } from '../state.ts';
 import { base } from '../styles/base.ts';
@@ -72,13 +73,13 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
 
   #blocks() {
     const inState = (this.shape === 'wide' || this.shape === 'folded') && !this.low;
-    return html`${this.#cautions(true)}${this.#firstLook()}${this.#readings()}${this.#headroom()}${this.#solver()}${this.#cautions(false)}${this.#notes()}
+    return html`${this.#cautions(true)}${this.#firstLook()}${this.#readings()}${this.#pathNoise()}${this.#headroom()}${this.#solver()}${this.#cautions(false)}${this.#notes()}
       ${inState ? nothing : html`<div class="block"><h2>Bench</h2><bench-figures .state=${this.state} .shape=${this.shape} .low=${this.low}></bench-figures><p class="pencil">Nothing is uploaded.</p></div>`}`;
   }
 
   #readings() {
     const { openStageKey } = this.state.session;
-    const report = this.state.live.reports[openStageKey];
+    const report = withSupplied(this.state.live.reports[openStageKey], this.state.live.supplied?.stages[openStageKey]);
     if (isSheetKey(openStageKey) && !report) return nothing;
     if (!report) return html`<div class="block"><h2>Readings</h2><p class="computed">computing ${stageName(this.state.setting, openStageKey)}</p></div>`;
     const clipDbu = report.clipOutputDbu ?? null;
@@ -93,14 +94,23 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
 
   /** Level at each joint and what is left above it; which gives out first, in words. */
   #headroom() {
-    const { joints, first } = headroomAlong(this.state);
-    if (joints.length === 0) return nothing;
-    const { setting } = this.state;
+    const words = headroomWords(this.state);
+    if (words === null) return nothing;
     return html`<div class="block headroom"><h2>Headroom</h2>
-      ${first === null ? nothing : html`<p>First to give out: ${first.key === 'full-scale' ? 'full scale at the end of the path' : stageName(setting, first.key)}, ${first.marginDb > 0 ? `after ${first.marginDb.toFixed(1)} dB more` : `already ${(-first.marginDb).toFixed(1)} dB beyond`}.</p>`}
-      <dl>${joints.map(({ key, levelDbu, levelDbfs, marginDb }) => line(stageName(setting, key), writeComputed(levelDbu, 'level', 'dBu'),
-        `${marginDb === null ? '' : `${marginDb.toFixed(1).replace('-', '−')} dB left · `}${writeComputed(levelDbfs, 'level', 'dBFS')}`))}</dl>
-      <details><summary>What these mean</summary><p>Level behind each stage for +4 dBu from the source at 1 kHz, and decibels left before the stage reaches 1 % distortion by itself.</p></details></div>`;
+      ${words.first === '' ? nothing : html`<p>${words.first}</p>`}
+      <dl>${words.rows.map(({ name, levelDbu, levelDbfs, left, rails }) => html`${line(name, writeComputed(levelDbu, 'level', 'dBu'), `${left === '' ? '' : `${left} · `}${writeComputed(levelDbfs, 'level', 'dBFS')}`)}
+        ${rails.map((rail) => line(rail.label, rail.left))}`)}</dl>
+      ${words.fullScale === '' ? nothing : html`<p class="computed">${words.fullScale}</p>`}
+      <details><summary>What these mean</summary><p>Levels are for +4 dBu from the source at 1 kHz. Left: to 1 % distortion of the stage at 1 kHz; and, of the open stage and of the first to give out, until the node named would meet the rail.</p></details></div>`;
+  }
+
+  /** Of the whole path, while the sheet of the supply is open. */
+  #pathNoise() {
+    const { supplied } = this.state.live;
+    if (supplied === null || this.state.session.openStageKey !== 'supply') return nothing;
+    const { readings, remarks } = supplied.path;
+    return html`<div class="block"><h2>Noise and rails</h2><dl>${readings.map(({ label, value, quantity, unit }) => line(label, writeComputed(value, quantity, unit)))}</dl>
+      ${this.#meanings([...readings.filter(noted).map(({ label, note }) => ({ label, words: note })), ...remarks])}</div>`;
   }
 
   /** The words behind the figures, folded away. */
@@ -189,6 +199,12 @@ customElements.define('margin-column', MarginColumn);
 /** One reading: what it is, and its figure, in a second unit on the next line. */
 function line(label: string, figure: string, other = '') {
   return html`<div class="line"><dt>${label}</dt><dd class="computed">${figure}</dd>${other === '' ? nothing : html`<dd class="computed other">${other}</dd>`}</div>`;
+}
+
+/** The report with noise and rails behind it, where these are computed. */
+function withSupplied(report: StageReport | undefined, supplied: SuppliedReadings | undefined): StageReport | undefined {
+  if (!report || !supplied) return report;
+  return { ...report, readings: [...report.readings, ...supplied.readings], remarks: [...report.remarks, ...supplied.remarks] };
 }
 
 function noted(reading: StageReading): reading is StageReading & { readonly note: string } {
