@@ -5,6 +5,7 @@ import { equaliserInductor } from './equaliser-inductor/index.ts';
 import { equaliserShelf } from './equaliser-shelf/index.ts';
 import { equaliser } from './equaliser/index.ts';
 import { harmonicShaping } from './harmonic-shaping/index.ts';
+import { lineAmplifier } from './line-amplifier/index.ts';
 import { line } from './line/index.ts';
 import { pushPull } from './push-pull/index.ts';
 import { singleEndedBipolar } from './single-ended-bipolar/index.ts';
@@ -13,7 +14,7 @@ import { singleEndedValve } from './single-ended-valve/index.ts';
 import { transformerInput } from './transformer-input/index.ts';
 import { transformerOutput } from './transformer-output/index.ts';
 
-export const stages: readonly StageDefinition[] = [singleEndedBipolar, singleEndedFieldEffect, singleEndedValve, pushPull, harmonicShaping, equaliser, equaliserBell, equaliserShelf, equaliserInductor, transformerInput, transformerOutput, line];
+export const stages: readonly StageDefinition[] = [singleEndedBipolar, singleEndedFieldEffect, singleEndedValve, pushPull, harmonicShaping, equaliser, equaliserBell, equaliserShelf, equaliserInductor, transformerInput, transformerOutput, line, lineAmplifier];
 
 /** The stage of this identifier. Throws naming it and the known ones. */
 export function stageById(id: string): StageDefinition {
