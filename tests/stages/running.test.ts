@@ -45,6 +45,7 @@ const variants = stages.flatMap((stage) => [
   { id: stage.id, stage, given: {} as StageValues },
   ...(stage.id === 'harmonic-shaping' ? [{ id: `${stage.id}, held`, stage, given: { law: 'held' } as StageValues }] : []),
   ...(stage.id === 'push-pull' ? [{ id: `${stage.id}, near class B, unequal`, stage, given: { quiescentAmperes: 1e-4, betaRatio: 0.5, driverOhms: 1000 } as StageValues }] : []),
+  ...(stage.id === 'push-pull' ? [{ id: `${stage.id}, heated`, stage, given: { thermal: 'on' } as StageValues }] : []),
 ]);
 
 describe.each(variants)('$id', ({ stage, given }) => {

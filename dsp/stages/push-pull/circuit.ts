@@ -6,10 +6,9 @@ import { formatValue } from '../shared/format-value.ts';
 import { sourceNetwork } from '../shared/source-network.ts';
 import { stageTemperatureC, stageThermalVolts } from '../shared/thermal-volts.ts';
 import { numbersOf } from '../shared/values.ts';
+import { isHeated, refuseHeat, thermalParts, warmBiasVolts } from './thermal.ts';
+import { earlyVolts, saturationAmperes } from './transistor-values.ts';
 
-/** The transistors, generic: A at 27 °C, V. */
-export const saturationAmperes = 1e-14;
-export const earlyVolts = 100;
 /** Resistance of each base, Ω; a part of its own, so that the drive limit holds the base itself. */
 export const baseOhms = 10;
 /** Current at which a limiting diode holds the base exactly at the limit, A. */
@@ -35,7 +34,7 @@ function limitSourceVolts(values: StageValues): number {
 /** Room that must be left between a base at rest and the drive limit or the rail, V. */
 const leastSwingVolts = 0.5;
 
-/** Why the values cannot be used: a bias that the drive limit or the rail does not leave room for. */
+/** Why the values cannot be used: a bias that the drive limit or the rail does not leave room for, or heat that runs away. */
 export function refuse(values: StageValues): string | null {
   const base = biasSpreadVolts(values) / 2;
   for (const id of ['driveLimitVolts', 'railVolts']) {
@@ -44,7 +43,7 @@ export function refuse(values: StageValues): string | null {
     return `${id}: expected at least ${formatValue(base + leastSwingVolts, 'V')}, since each base rests at ${formatValue(base, 'V')} with this quiescent current and `
       + `emitter resistor, got ${formatValue(volts, 'V')}`;
   }
-  return null;
+  return refuseHeat(values);
 }
 
 function transistor(name: string, polarity: 'npn' | 'pnp', collector: string, base: string, emitter: string, forwardBeta: number): Component {
@@ -57,7 +56,8 @@ function transistor(name: string, polarity: 'npn' | 'pnp', collector: string, ba
 export function circuit(values: StageValues, source: OutputNetwork | null): CircuitDocument {
   const v = numbersOf(values);
   const before = sourceNetwork(source);
-  const halfSpread = biasSpreadVolts(values) / 2;
+  const heated = isHeated(values);
+  const halfSpread = biasSpreadVolts(values) / 2 - (heated ? warmBiasVolts(values) : 0);
   const limit = limitSourceVolts(values);
   const beta = v('forwardBeta');
   return {
@@ -68,8 +68,8 @@ export function circuit(values: StageValues, source: OutputNetwork | null): Circ
       { kind: 'resistor', name: 'RS', between: [before.node, 'drive'], ohms: v('driverOhms') },
       { kind: 'voltage-source', name: 'VB1', between: ['bias-up', 'drive'], volts: halfSpread },
       { kind: 'voltage-source', name: 'VB2', between: ['drive', 'bias-down'], volts: halfSpread },
-      { kind: 'resistor', name: 'RB1', between: ['bias-up', 'base-up'], ohms: baseOhms },
-      { kind: 'resistor', name: 'RB2', between: ['bias-down', 'base-down'], ohms: baseOhms },
+      { kind: 'resistor', name: 'RB1', between: [heated ? 'warm-up' : 'bias-up', 'base-up'], ohms: baseOhms },
+      { kind: 'resistor', name: 'RB2', between: [heated ? 'warm-down' : 'bias-down', 'base-down'], ohms: baseOhms },
       { kind: 'diode', name: 'D1', anode: 'base-up', cathode: 'limit-up', saturationAmperes, emissionCoefficient: 1 },
       { kind: 'diode', name: 'D2', anode: 'limit-down', cathode: 'base-down', saturationAmperes, emissionCoefficient: 1 },
       { kind: 'voltage-source', name: 'VL1', between: ['limit-up', 'ground'], volts: limit },
@@ -81,6 +81,7 @@ export function circuit(values: StageValues, source: OutputNetwork | null): Circ
       { kind: 'voltage-source', name: 'VCC', between: ['rail-up', 'ground'], volts: v('railVolts') },
       { kind: 'voltage-source', name: 'VEE', between: ['rail-down', 'ground'], volts: -v('railVolts') },
       { kind: 'resistor', name: 'RL', between: ['out', 'ground'], ohms: v('loadOhms') },
+      ...(heated ? thermalParts(values) : []),
     ],
     output: ['out', 'ground'],
   };

@@ -8,7 +8,9 @@ import { dbuToPeakVolts, lineLevelDbu, peakVoltsToDbu } from '../shared/levels.t
 import { parallel } from '../shared/small-signal.ts';
 import { stageThermalVolts } from '../shared/thermal-volts.ts';
 import { numbersOf } from '../shared/values.ts';
-import { baseOhms, biasSpreadVolts, circuit, earlyVolts, saturationAmperes } from './circuit.ts';
+import { baseOhms, biasSpreadVolts, circuit } from './circuit.ts';
+import { heatReadings } from './heat-report.ts';
+import { earlyVolts, saturationAmperes } from './transistor-values.ts';
 
 /** A side counts as turned off when its emitter current has fallen to this share of its quiescent value. */
 const turnedOffShare = 0.1;
@@ -128,6 +130,7 @@ export function describe(values: StageValues, program: CircuitStageProgram): Sta
     },
     { label: 'input impedance', value: analysis.inputOhms(1000), quantity: 'resistance', unit: 'Ω', note: 'at 1 kHz' },
     { label: 'output impedance', value: analysis.outputOhms(1000), quantity: 'resistance', unit: 'Ω', note: 'at 1 kHz, at rest, standing load included' },
+    ...heatReadings(values),
   ];
   const remarks: readonly StageRemark[] = [{ label: 'class', words: classInWords(turnOff, mean) }];
   return { readings, remarks };

@@ -1,6 +1,6 @@
 /** Parameters of the push-pull stage. */
 import type { Parameter } from '../contract.ts';
-import { current, drive, makeUp, ratio, resistance, voltage } from '../shared/parameters.ts';
+import { choice, current, drive, makeUp, ratio, resistance, time, voltage } from '../shared/parameters.ts';
 
 export const parameters: readonly Parameter[] = [
   drive(),
@@ -35,6 +35,30 @@ export const parameters: readonly Parameter[] = [
   resistance({
     id: 'loadOhms', designator: 'RL', spoken: 'R L', label: 'load', shortLabel: 'load', range: [8, 1e6], default: 600,
     help: 'A heavier load takes the pair out of class A at a lower level.',
+  }),
+  choice({
+    id: 'thermal', label: 'heat of the pair', shortLabel: 'heat', options: [['off', 'left out'], ['on', 'acts on the bias']], default: 'off',
+    help: 'With it the junctions warm up with what they dissipate and the quiescent current drifts: the crossover after a loud passage is another one.',
+  }),
+  ratio({
+    id: 'tracking', label: 'tracking of the bias', shortLabel: 'tracking', range: [0, 1], default: 0.5,
+    help: 'How much of the 2 mV per kelvin the bias follows: 0 leaves it fixed, 1 follows each junction perfectly.',
+  }, 0.05, 'linear'),
+  ratio({
+    id: 'junctionKelvinPerWatt', label: 'junction to sink, kelvin per watt', shortLabel: 'junction K/W', range: [1, 300], default: 80,
+    help: 'Thermal resistance of each transistor to the common sink: this part of the temperature follows the programme.',
+  }, 5),
+  time({
+    id: 'junctionSeconds', label: 'time constant of the junction', shortLabel: 'junction', range: [1e-3, 10], default: 0.15,
+    help: 'Of its heat into the sink: a short one lets the bias follow every phrase.',
+  }),
+  ratio({
+    id: 'sinkKelvinPerWatt', label: 'sink to air, kelvin per watt', shortLabel: 'sink K/W', range: [0.5, 300], default: 60,
+    help: 'Thermal resistance of the common sink to the surroundings: this part of the temperature follows the loudness of minutes.',
+  }, 5),
+  time({
+    id: 'sinkSeconds', label: 'time constant of the sink', shortLabel: 'sink', range: [0.1, 600], default: 30,
+    help: 'Of its heat into the air: how long the pair remembers a loud passage.',
   }),
   makeUp(0.15),
 ];

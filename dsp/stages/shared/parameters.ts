@@ -36,6 +36,7 @@ export const capacitancePerLength = (entry: ParameterEntry): NumberParameter =>
   numberParameter(entry, 'capacitance-per-length', 'F/m', 'logarithmic', entry.default / 100);
 export const current = (entry: ParameterEntry): NumberParameter => numberParameter(entry, 'current', 'A', 'logarithmic', entry.default / 100);
 export const frequency = (entry: ParameterEntry): NumberParameter => numberParameter(entry, 'frequency', 'Hz', 'logarithmic', entry.default / 100);
+export const time = (entry: ParameterEntry): NumberParameter => numberParameter(entry, 'time', 's', 'logarithmic', entry.default / 100);
 export const gain = (entry: ParameterEntry): NumberParameter => numberParameter(entry, 'gain', 'dB', 'decibel', 0.5);
 export const level = (entry: ParameterEntry): NumberParameter => numberParameter(entry, 'level', 'dBu', 'decibel', 0.5);
 export const harmonicAmount = (entry: ParameterEntry): NumberParameter => numberParameter(entry, 'harmonic-amount', 'dB', 'decibel', 0.5);
