@@ -6,6 +6,7 @@ export {
   floorDb, measurePath, measurePathInSteps, probePeakVolts, shownOrders, type JointLevel, type PathHarmonics, type PathMeasurement, type PathOscillation, type PathProbe,
 } from './measure-path.ts';
 export { directResponse, exactCircuitResponse, pathResponse, points, type ResponsePoint } from './path-response.ts';
+export { interfaceVerdict, type InterfaceFigure, type InterfaceHarmonic, type InterfaceRequest, type InterfaceVerdict } from './interface-verdict.ts';
 export { immeasurableDb, jointToleranceDb, probeJoint, probeJoints, type JointMemory, type JointVerdict } from './loading-probe.ts';
 export { matchPathInSteps, type MatchRequest } from './level-match-path.ts';
 export { compareLineDriving, lineDrivingWays, type CurrentLimit, type LineDriving, type LineDrivingRequest, type LineDrivingWay } from './line-driving.ts';
