@@ -3,10 +3,12 @@ import { pathToFileURL } from 'node:url';
 import { check, checkHelp } from './check.ts';
 import { installCompiledCode } from './compiled-code.ts';
 import { exitCodes, InputFailure, inputSentence } from './failure.ts';
+import { interfaceHelp, interfaceOf } from './interface.ts';
 import { joints, jointsHelp } from './joints.ts';
 import { measure, measureHelp } from './measure.ts';
 import { program, programHelp } from './program.ts';
 import { render, renderHelp } from './render.ts';
+import { report, reportHelp } from './report.ts';
 import { response, responseHelp } from './response.ts';
 
 interface Verb {
@@ -21,9 +23,10 @@ const verbs: Readonly<Record<string, Verb>> = {
   program: { help: programHelp, run: program },
   render: { help: renderHelp, run: render },
   check: { help: checkHelp, run: check },
-};
   report: { help: reportHelp, run: report },
   joints: { help: jointsHelp, run: joints },
+  interface: { help: interfaceHelp, run: interfaceOf },
+};
 
 const generalHelp = `stagebench: listen to and measure analogue audio stages
 

@@ -1,7 +1,7 @@
 import { buildProgram, measureCircuit } from '../../dsp/circuit/index.ts';
 import type { CircuitMeasurement } from '../../dsp/circuit/index.ts';
-import { floorDb, judgeOrder, measurePath, measureThroughLadder } from '../../dsp/measure/index.ts';
-import type { PathMeasurement, ThroughLadder } from '../../dsp/measure/index.ts';
+import { floorDb, judgeOrder, markUnderNoise, measurePath, measureThroughLadder } from '../../dsp/measure/index.ts';
+import type { MarkedHarmonic, PathMeasurement, ThroughLadder } from '../../dsp/measure/index.ts';
 import { planPath } from '../../dsp/path/index.ts';
 import { ruleWords } from '../../dsp/setting/index.ts';
 import { readOrders, readWords } from './arguments.ts';
@@ -14,7 +14,7 @@ import { formatCsv, formatDb, formatDegrees, formatTable, print, printJson } fro
 export const measureHelp = `measure   (--circuit FILE | --setting FILE) --frequency HZ --peak-volts V [--orders 2-9] [--rate 48000] [--oversampling 8] [--through-ladder] [--json|--csv]
 
 Harmonics in the periodic steady state, driven by a cosine of V peak volts at the input source; in volts at the internal rate, without
-the resampling ladder. An oscillating circuit gives no harmonics and exit code 1.
+the resampling ladder and without noise; where a setting's noise is on, a harmonic weaker than the noise in 1 Hz round it is marked. An oscillating circuit gives no harmonics and exit code 1.
   --through-ladder  of a setting: up the ladder, through the path and down again, as its samples have it; orders below half the rate`;
 
 const options = {
@@ -53,13 +53,19 @@ export async function measure(args: readonly string[]): Promise<number> {
     return exitCodes.good;
   }
   print(`${frequencyHz} Hz, fundamental ${fundamental.peakVolts.toPrecision(6)} V peak at ${formatDegrees(fundamental.phaseDegrees)} degrees; ${'restVolts' in measured ? `rest ${measured.restVolts.toPrecision(5)} V, ` : ''}mean while driven ${dcVolts.toPrecision(5)} V`);
-  print(formatTable([...headings, ''], rows.map((row, index) => [...row, harmonics[index]!.db < floorDb ? 'under the floor' : judgeOrder(harmonics[index]!.order).word])));
+  print(formatTable([...headings, ''], rows.map((row, index) => [...row, wordOf(harmonics[index]!)])));
   print(`THD F ${(100 * thd.f).toPrecision(4)} %, R ${(100 * thd.r).toPrecision(4)} % over orders ${harmonics.map(({ order }) => order).join(', ')}`);
   if (!('solver' in measured)) return exitCodes.good;
   const { solver } = measured;
   const { rule, ruleErrorDb } = solver;
   print(`${solver.method}, ${ruleErrorDb === undefined ? rule : ruleWords({ rule, errorDb: ruleErrorDb })}, spectral radius ${solver.spectralRadius.toPrecision(4)}, ${solver.meanIterations.toFixed(2)} evaluations a sample, ${solver.capHits} samples without convergence`);
   return exitCodes.good;
+}
+
+/** What stands behind a harmonic's figures. */
+function wordOf({ order, db, underNoise }: MarkedHarmonic): string {
+  if (db < floorDb) return 'under the floor';
+  return underNoise ? 'under the noise' : judgeOrder(order).word;
 }
 
 function measureSubject(
@@ -72,7 +78,8 @@ function measureSubject(
   }
   const plan = planPath(subject.setting.path, subject.baseRateHz, { grade: 'measuring', joints: subject.setting.joints });
   if (throughLadder) return measureThroughLadder(plan, probe);
-  return inDocumentedOrder(measurePath(plan, { ...probe, scope: { kind: 'path' } }));
+  const measured = measurePath(plan, { ...probe, scope: { kind: 'path' } });
+  return inDocumentedOrder(measured.oscillates ? measured : markUnderNoise(measured, subject.setting.path, plan));
 }
 
 /** The fields of the documented form and no others. */
