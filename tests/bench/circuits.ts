@@ -5,6 +5,7 @@ import commonEmitter from '../circuit/documents/common-emitter.json';
 import fiveTransistor from '../circuit/documents/five-transistor.json';
 import opAmpLoop from '../circuit/documents/op-amp-loop.json';
 import pushPullPair from '../circuit/documents/push-pull-pair.json';
+import transformerCore from '../circuit/documents/transformer-core.json';
 import transformerLine from '../circuit/documents/transformer-line.json';
 import converged from '../reference/converged.json';
 
@@ -38,6 +39,9 @@ export const benchCircuits = {
   'transformer-line': benchCircuit('transformer-line', 'transformer-line', transformerLine),
   'five-transistor': benchCircuit('five-transistor', 'five-transistor', fiveTransistor),
 } as const;
+
+/** transformer-line with a core that remembers: what that costs. No simulator is asked for it. */
+export const coreCircuit: BenchCircuit = { ...benchCircuits['transformer-line'], name: 'transformer-core', document: parseCircuitDocument(transformerCore) };
 
 /** Of its files: the name of a circuit in converged.json. */
 export const fileOf = (name: string): string => (name === 'push-pull' ? 'push-pull-pair' : name);

@@ -43,7 +43,7 @@ export function twoChannelTone(frames: number, frequencyHz: number, peakVolts: n
   });
 }
 
-/** Kernel T1 of the circuit at 48 kHz × 8. `compiled`: whether a C++ compiler is there. */
+/** Kernel T1 (with a core S1: the same step) of the circuit at 48 kHz × 8. `compiled`: whether a C++ compiler is there. */
 export function timeKernel({ name, document, nominalPeakVolts }: BenchCircuit, frequencyHz: number, peakVolts: number, rounds: number, frames: number, compiled: boolean): KernelTiming {
   const program = buildProgram(document, { rateHz: internalRateHz, nominalPeakVolts, rule: 'T1' });
   const input = twoChannelTone(frames, frequencyHz, peakVolts);

@@ -4,7 +4,7 @@ import { mkdirSync, writeFileSync } from 'node:fs';
 import { openingSetting, writeSetting } from '../../dsp/setting/index.ts';
 import { installCompiledCode } from '../../ui/command-line/compiled-code.ts';
 import { chainPlan, chainRunner } from './chain.ts';
-import { benchCircuits } from './circuits.ts';
+import { benchCircuits, coreCircuit } from './circuits.ts';
 import { compilerIsInstalled } from './cpp/build.ts';
 import { timeKernel } from './kernel-timing.ts';
 import type { KernelTiming } from './kernel-timing.ts';
@@ -22,6 +22,7 @@ const compiled = compilerIsInstalled();
 
 const kernels = Object.fromEntries(Object.entries(benchCircuits).map(([name, circuit]): [string, KernelTiming & { rule: string }] =>
   [name, { ...timeKernel(circuit, 1000, circuit.nominalPeakVolts, rounds, frames, compiled), rule: 'T1' }]));
+const cores = { [coreCircuit.name]: { ...timeKernel(coreCircuit, 1000, coreCircuit.nominalPeakVolts, rounds, frames, compiled), rule: 'S1' } };
 
 const plans = { T1: chainPlan('T1'), listening: chainPlan('listening') };
 const chain = {
@@ -36,4 +37,4 @@ const openingPath = timeOpeningPath(rounds);
 mkdirSync('dist/bench', { recursive: true });
 writeFileSync('dist/bench/opening.setting.json', writeSetting(openingSetting()));
 
-process.stdout.write(`${JSON.stringify({ kernels, chain, stages, openingPath, simulator: { at1kHz: simulatorRatios(1000, 3), at10kHz: simulatorRatios(10_000, 3) } })}\n`);
+process.stdout.write(`${JSON.stringify({ kernels, cores, chain, stages, openingPath, simulator: { at1kHz: simulatorRatios(1000, 3), at10kHz: simulatorRatios(10_000, 3) } })}\n`);

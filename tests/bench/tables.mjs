@@ -7,9 +7,9 @@ export function renderTables({ figures, node, chromium, machine }) {
   return [
     `${machine.model}, ${machine.cores} cores, load ${machine.loadBefore.toFixed(1)} before and ${machine.loadAfter.toFixed(1)} after; processor time, medians of alternating rounds`,
     '',
-    'Kernels, both channels at once, 1 kHz at nominal level, 48 kHz × 8, rule T1: ns per internal sample and channel',
+    'Kernels, both channels at once, 1 kHz at nominal level, 48 kHz × 8, rule T1 (with a core S1): ns per internal sample and channel',
     `  ${''.padEnd(18)}WebAssembly     C++ -O3   ratio   C++ native, two lanes   ratio   evaluations   differing samples`,
-    ...Object.entries(node.kernels).map(([name, kernel]) => `  ${name.padEnd(18)}${cell(kernel.nsPerSample, 1, 11)}${cell(kernel.cppO3, 1, 12)}${cell(kernel.ratioToCppO3, 2, 8)}${cell(kernel.cppNativeTwoLane, 1, 24)}${cell(kernel.ratioToCppNativeTwoLane, 2, 8)}${cell(kernel.evaluationsPerSample, 2, 14)}${cell(kernel.differingSamples, 0, 20)}`),
+    ...Object.entries({ ...node.kernels, ...node.cores }).map(([name, kernel]) => `  ${name.padEnd(18)}${cell(kernel.nsPerSample, 1, 11)}${cell(kernel.cppO3, 1, 12)}${cell(kernel.ratioToCppO3, 2, 8)}${cell(kernel.cppNativeTwoLane, 1, 24)}${cell(kernel.ratioToCppNativeTwoLane, 2, 8)}${cell(kernel.evaluationsPerSample, 2, 14)}${cell(kernel.differingSamples, 0, 20)}`),
     '',
     'Chain common emitter → op-amp loop → push-pull → transformer and line → common emitter, stereo, blocks of 128 frames: times real time',
     `  ${'in Node'.padEnd(30)}T1${cell(chain.realTimeT1, 2, 7)}   listening${cell(chain.realTimeListening, 2, 7)}   (${node.chain.listeningRules.join(', ')})`,
