@@ -12,7 +12,7 @@ export { createStageRunner, stageRunnerBytes } from './create-stage-runner.ts';
 export { CircuitStageRunner } from './circuit-stage-runner.ts';
 export { openingPath } from './opening.ts';
 export type { OpeningStage } from './opening.ts';
-export { emitSections, linearTransfer, sectionModuleKey, steadyLinear } from './equaliser/index.ts';
+export { emitSections, linearTransfer, noteHertz, noteName, partialsWithin, sectionModuleKey, steadyLinear } from './equaliser/index.ts';
 export { emitShaping, shapingModuleKey, steadyShaping } from './harmonic-shaping/index.ts';
 export { dbuToPeakVolts, lineLevelDbu, peakVoltsToDbu } from './shared/levels.ts';
 export { sourceNetwork } from './shared/source-network.ts';

@@ -9,6 +9,7 @@ import { parameters, relevant } from './table.ts';
 export { LinearRunner } from './runner.ts';
 export { emitSections, sectionModuleKey } from './emit/section-code.ts';
 export { linearTransfer, steadyLinear } from './transfer.ts';
+export { noteHertz, noteName, partialsWithin } from './partials.ts';
 
 export const equaliser: StageDefinition = {
   id: 'equaliser',

@@ -9,6 +9,7 @@ import { preferredSeries } from '../../../dsp/path/index.ts';
 import type { PathStage, SeriesName } from '../../../dsp/path/index.ts';
 import { faultPlace } from '../drawing/fault-place.ts';
 import { jointWords } from '../joint-words.ts';
+import { hasSections } from '../search.ts';
 import { isSheetKey, sheetOffWords, sheets } from '../sheets.ts';
 import type { SheetKey } from '../sheets.ts';
 import type { Action, BenchActionEvent, StageSheetElement } from '../state.ts';
@@ -17,6 +18,7 @@ import { designator } from '../styles/type.ts';
 import { BenchElement } from './bench-element.ts';
 import './circuit-drawing.ts';
 import type { CircuitDrawing } from './circuit-drawing.ts';
+import './equaliser-curve.ts';
 import type { PartsList } from './parts-list.ts';
 import { renderSlip } from './parts-list.ts';
 import { RoomObserver } from './room-observer.ts';
@@ -24,11 +26,13 @@ import { renderEditor } from './value-context.ts';
 import type { ValueContext } from './value-context.ts';
 import { headingOf } from './value-words.ts';
 
+/** Rate of the loops. */
+const baseRateHz = 48_000;
 /** From this width on the list stands in two columns, and the drawing over it is small: the list was asked for. */
 const roomyListPx = 560;
 
 export class StageSheet extends BenchElement implements StageSheetElement {
-  static override properties = { ...BenchElement.properties, roomPx: { state: true }, touched: { state: true }, slip: { state: true }, changing: { state: true } };
+  static override properties = { ...BenchElement.properties, roomPx: { state: true }, touched: { state: true }, slip: { state: true }, changing: { state: true }, visited: { state: true }, curveOpen: { state: true } };
   static override styles = [base, designator, css`
     .heading { display: flex; flex-wrap: wrap; align-items: center; gap: 0 16px; min-height: 28px; }
     .heading button { text-align: center; }
@@ -56,6 +60,10 @@ export class StageSheet extends BenchElement implements StageSheetElement {
   declare private slip: string | null;
   /** Value changed last: the one that may lag behind its sound. */
   declare private changing: string | null;
+  /** Value that had the focus last. */
+  declare private visited: string | null;
+  /** A circuit's curve is reckoned when it is asked for. */
+  declare private curveOpen: boolean;
 
   readonly #room = new RoomObserver(this, (widthPx) => { this.roomPx = widthPx; });
 
@@ -65,6 +73,9 @@ export class StageSheet extends BenchElement implements StageSheetElement {
     this.touched = null;
     this.slip = null;
     this.changing = null;
+    this.visited = null;
+    this.curveOpen = false;
+    this.addEventListener('focusin', (event) => this.#visit(event));
     this.addEventListener('bench-action', (event) => this.#watch((event as BenchActionEvent).detail));
     this.addEventListener('value-slip-wanted', (event) => this.#openSlip(event as CustomEvent<{ parameter: string }>));
     this.addEventListener('value-slip-done', () => this.#closeSlip());
@@ -99,7 +110,7 @@ export class StageSheet extends BenchElement implements StageSheetElement {
 
   protected override willUpdate(changed: Map<PropertyKey, unknown>): void {
     const before = changed.get('state') as typeof this.state | undefined;
-    if (before && before.session.openStageKey !== this.state.session.openStageKey) this.touched = this.slip = this.changing = null;
+    if (before && before.session.openStageKey !== this.state.session.openStageKey) this.touched = this.slip = this.changing = this.visited = null;
   }
 
   protected override render(): unknown {
@@ -206,16 +217,31 @@ export class StageSheet extends BenchElement implements StageSheetElement {
       <div class="levels">${others.map(level)}${joint}</div>
       ${unwired.length === 0 ? nothing : html`<details><summary>${unwired.length} ${unwired.length === 1 ? 'value' : 'values'} not wired as it is now</summary><div class="levels">${unwired.map(level)}</div></details>`}
       ${this.#drawing(definition, context, stage, true)}
+      ${this.#curve(stage)}
       ${slip?.kind === 'number' ? renderSlip(slip, context) : nothing}`;
   }
 
   #list(definition: SheetDefinition, context: ValueContext, stage: PathStage | undefined): unknown {
-    return html`${this.#drawing(definition, context, stage, false)}
-      <parts-list .parameters=${definition.parameters} .context=${context} .touched=${this.touched} .slip=${this.slip}></parts-list>`;
+    return html`${this.#drawing(definition, context, stage, false)}${this.#curve(stage)}
+      <parts-list .parameters=${shownParameters(definition, stage)} .context=${context} .touched=${this.touched} .slip=${this.slip}></parts-list>`;
+  }
+
+  /** An equaliser's curve stands in place of a drawing; a circuit's opens under it. */
+  #curve(stage: PathStage | undefined): unknown {
+    const definition = stage && stageById(stage.stage);
+    if (!stage || !definition?.curve) return nothing;
+    if (hasSections(stage.values)) return html`<equaliser-curve .state=${this.state} .shape=${this.shape} .low=${this.low} .stage=${stage} .touched=${this.visited}></equaliser-curve>`;
+    return html`<details class="curve" ?open=${this.curveOpen} @toggle=${(event: Event) => { this.curveOpen = (event.target as HTMLDetailsElement).open; }}><summary>Curve</summary>
+      ${this.curveOpen ? html`<response-curve .curve=${definition.curve(stage.values, baseRateHz * this.state.setting.path.oversamplingFactor)} .name=${definition.title}></response-curve>` : nothing}</details>`;
+  }
+
+  #visit(event: Event): void {
+    const editor = event.composedPath().find((each): each is HTMLElement => each instanceof HTMLElement && each.localName === 'value-editor');
+    this.visited = editor?.dataset['parameter'] ?? this.visited;
   }
 
   #watch(action: Action): void {
-    if (action.kind === 'set-value') this.changing = action.parameter;
+    if (action.kind === 'set-value') this.changing = this.visited = action.parameter;
   }
 
   #openSlip(event: CustomEvent<{ parameter: string }>): void {
@@ -234,6 +260,12 @@ export class StageSheet extends BenchElement implements StageSheetElement {
     this.touched = parameter;
     void this.updateComplete.then(() => this.focusValue(parameter));
   }
+}
+
+/** Those that do anything at these values. */
+function shownParameters({ parameters }: SheetDefinition, stage: PathStage | undefined): readonly Parameter[] {
+  const relevant = stage && stageById(stage.stage).relevant?.(stage.values);
+  return relevant ? parameters.filter(({ id }) => relevant.includes(id)) : parameters;
 }
 
 /** Whether any value is that of a component bought by series. */

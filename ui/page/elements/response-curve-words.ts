@@ -1,0 +1,33 @@
+/** A curve in words and as a table. */
+import { html, nothing } from 'lit';
+import { writeQuantity } from '../../../dsp/path/index.ts';
+import type { StageCurve } from '../../../dsp/stages/contract.ts';
+import { valueAt } from './response-curve-plot.ts';
+
+/** Three significant digits: "1.26 kHz". */
+export const writeHz = (hz: number): string => writeQuantity(Number(hz.toPrecision(3)), 'frequency', 'Hz');
+export const writeSigned = (db: number): string => `${db > 0 ? '+' : db < 0 ? '−' : ''}${Math.abs(db).toFixed(2)} dB`;
+
+/** "1.26 kHz: sum +2.10 dB, 1 bell +2.00 dB" */
+export function readAt({ hertz, traces }: StageCurve, hz: number): string {
+  return `${writeHz(hz)}: ${traces.map(({ label, db }) => `${label} ${writeSigned(valueAt(hertz, db, hz))}`).join(', ')}`;
+}
+
+/** Nominal third octaves, Hz (IEC 61260-1, table of nominal midband frequencies). */
+const rowsHz = [
+  20, 25, 31.5, 40, 50, 63, 80, 100, 125, 160, 200, 250, 315, 400, 500, 630, 800, 1000, 1250, 1600, 2000, 2500, 3150, 4000, 5000, 6300, 8000, 10_000, 12_500, 16_000, 20_000,
+];
+
+const markNames = { steepest: 'steepest', 'steep-span': 'steep', undershoot: 'undershoot', bandwidth: 'bandwidth', turnover: 'turnover' } as const;
+
+/** What is marked, then the lines by third octaves. */
+export function curveTable({ hertz, traces, marks }: StageCurve): unknown {
+  return html`
+    ${marks.length === 0 ? nothing : html`<table><caption class="unseen">Read-outs</caption>
+      <thead><tr><th scope="col" class="words-cell">read-out</th><th scope="col">at</th><th scope="col" class="words-cell"></th></tr></thead>
+      <tbody>${marks.map(({ kind, section, fromHz, toHz, words }) => html`<tr><th scope="row" class="words-cell">${section ?? ''} ${markNames[kind]}</th>
+        <td>${fromHz === toHz ? writeHz(fromHz) : `${writeHz(fromHz)} to ${writeHz(toHz)}`}</td><td class="words-cell">${words}</td></tr>`)}</tbody></table>`}
+    <table><caption class="unseen">Level over frequency, dB</caption>
+      <thead><tr><th scope="col">frequency</th>${traces.map(({ label }) => html`<th scope="col">${label}, dB</th>`)}</tr></thead>
+      <tbody>${rowsHz.map((hz) => html`<tr><th scope="row">${writeQuantity(hz, 'frequency', 'Hz')}</th>${traces.map(({ db }) => html`<td>${writeSigned(valueAt(hertz, db, hz)).replace(' dB', '')}</td>`)}</tr>`)}</tbody></table>`;
+}
