@@ -1,15 +1,17 @@
 import { userEvent } from 'vitest/browser';
 import { describe, expect, it, vi } from 'vitest';
-import { stageById, stages } from '../../../dsp/stages/index.ts';
-import type { NumberParameter, Quantity } from '../../../dsp/stages/index.ts';
+import { defaultValues, stageById, stages } from '../../../dsp/stages/index.ts';
+import type { NumberParameter, Quantity, StageDefinition } from '../../../dsp/stages/index.ts';
 import { parseSetting, writeSetting } from '../../../dsp/setting/index.ts';
 import { openingState } from '../../../ui/page/opening.ts';
 import { deep, focused, frames, loops, mountPage, mountPlayingPage, press } from '../page/support.ts';
 import { editorOf, middleOf, mounted, mouse, OutputTap, peakOf, rateHz, settingOf, spinOf, valueOf, within } from './support.ts';
 
-/** The first value of each quantity that any stage has. */
-const subjects = [...new Map(stages.toReversed().flatMap(({ id, parameters }) => parameters.toReversed()
-  .flatMap((parameter) => (parameter.kind === 'number' ? [[parameter.quantity, { stage: id, parameter }] as const] : [])))).entries()]
+const shownOf = (stage: StageDefinition) => stage.relevant?.(defaultValues(stage)) ?? stage.parameters.map(({ id }) => id);
+
+/** The first value of each quantity that any stage has and shows. */
+const subjects = [...new Map(stages.toReversed().flatMap((stage) => stage.parameters.filter(({ id }) => shownOf(stage).includes(id)).toReversed()
+  .flatMap((parameter) => (parameter.kind === 'number' ? [[parameter.quantity, { stage: stage.id, parameter }] as const] : [])))).entries()]
   .map(([quantity, subject]) => [quantity, subject.stage, subject.parameter.id, subject.parameter] as const);
 
 /** IEC 60063:2015, series E24. */
