@@ -5,10 +5,21 @@ import type { ResonantLeg } from '../shared/bell.ts';
 import { potEqualiserParts, potParts } from '../shared/pot-equaliser.ts';
 import { sourceNetwork } from '../shared/source-network.ts';
 import { stageTemperatureC } from '../shared/thermal-volts.ts';
-import { numbersOf } from '../shared/values.ts';
+import { choiceOf, numbersOf } from '../shared/values.ts';
+
+export const hasCore = (values: StageValues): boolean => choiceOf(values, 'core') === 'hysteresis';
+
+/** Current for which the rise of the inductance is told, A. */
+export const riseAmperes = 1e-3;
 
 function inductor(values: StageValues): Component {
   const v = numbersOf(values);
+  if (hasCore(values)) {
+    return {
+      kind: 'core', name: 'L', between: ['coil', 'winding'], inductanceHenries: v('coilHenries'), rayleighHenriesPerAmpere: (v('coreRise') * v('coilHenries')) / riseAmperes,
+      saturationVoltSeconds: v('coilHenries') * v('saturationAmperes'), gapHenries: null,
+    };
+  }
   return { kind: 'inductor', name: 'L', between: ['coil', 'winding'], henries: v('coilHenries') };
 }
 

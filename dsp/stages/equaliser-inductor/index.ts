@@ -2,10 +2,12 @@
  * Equaliser bell with an inductor: the pot of the bell circuit, its wiper on a series resonance of a capacitor and a real coil, with the resistance and capacitance of its winding
  * and its core. Low centres show the core, high ones the winding.
  */
+import { refuseCentre } from '../shared/bell.ts';
 import { bellCurve, bellOutputNetwork, describeBell } from '../shared/bell-report.ts';
 import { circuitStage } from '../shared/circuit-stage.ts';
-import { circuit } from './circuit.ts';
-import { drawing } from './drawing.ts';
+import { numberOf } from '../shared/values.ts';
+import { circuit, leg } from './circuit.ts';
+import { drawing, drawingFor } from './drawing.ts';
 import { bell } from './report.ts';
 import { parameters } from './table.ts';
 
@@ -17,9 +19,10 @@ export const equaliserInductor = circuitStage({
   cautions: ['line-output'],
   parameters,
   drawing,
+  drawingFor,
   circuit,
   outputNetwork: bellOutputNetwork,
-  refuse: () => null,
+  refuse: (values) => refuseCentre(leg(values), numberOf(values, 'gainBandwidthHz')),
   describe: (values, program) => describeBell(bell, values, program),
   curve: (values) => bellCurve(bell, values),
 });

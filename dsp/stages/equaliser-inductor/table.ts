@@ -1,7 +1,7 @@
 /** Parameters of the bell with an inductor. */
 import type { Parameter } from '../contract.ts';
 import { opAmpParameters } from '../shared/op-amp-block.ts';
-import { capacitance, drive, inductance, makeUp, resistance } from '../shared/parameters.ts';
+import { capacitance, choice, current, drive, inductance, makeUp, ratio, resistance } from '../shared/parameters.ts';
 import { armParameter, outputParameters, positionParameter } from '../shared/pot-equaliser.ts';
 
 export const parameters: readonly Parameter[] = [
@@ -31,6 +31,18 @@ export const parameters: readonly Parameter[] = [
   capacitance({
     id: 'windingFarads', designator: 'CW', spoken: 'C W', label: 'winding capacitance', shortLabel: 'winding cap', range: [1e-12, 1e-8], default: 220e-12,
     help: 'Between the turns: above its resonance with the inductor the coil is a capacitor.',
+  }),
+  choice({
+    id: 'core', label: 'core of the inductor', shortLabel: 'core', options: [['ideal', 'ideal'], ['hysteresis', 'with hysteresis']], default: 'ideal',
+    help: 'With hysteresis the inductance rises with the current, odd harmonics appear at low frequencies, and the core saturates.',
+  }),
+  ratio({
+    id: 'coreRise', label: 'rise of the inductance at 1 mA', shortLabel: 'core rise', range: [1e-3, 1], default: 0.05,
+    help: 'How much larger the inductance is at a peak of 1 mA than for small signals: the third harmonic of the current is 0.085 of it.',
+  }, 0.01),
+  current({
+    id: 'saturationAmperes', label: 'saturation of the core', shortLabel: 'saturation', range: [1e-3, 1], default: 10e-3,
+    help: 'Peak current at which the core is full: above it the inductance collapses and the bell moves up.',
   }),
   ...outputParameters(),
   ...opAmpParameters(),

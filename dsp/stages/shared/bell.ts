@@ -119,7 +119,7 @@ export const bellMarks = (found: Bell | null): readonly CurveMark[] => (found ==
 export const bellCaption = (found: Bell | null, largest: { readonly db: number; readonly hz: number }): string =>
   `${found === null ? 'Flat' : `${Number(found.amountDb.toFixed(1))} dB at ${hz(found.centreHz)}, Q ${Number(found.quality.toPrecision(3))}`}; largest difference to the ideal curve ${Number(largest.db.toFixed(2))} dB at ${hz(Number(largest.hz.toPrecision(2)))}.`;
 
-/** How far below the gain-bandwidth a centre must stay, so that the inductor's amplifier still is one. */
+/** How far below the gain-bandwidth a centre must stay, so that the amplifiers still are amplifiers there. */
 const bandwidthOverCentre = 40;
 
 /** Why a resonance cannot be made with amplifiers of this gain-bandwidth; null when it can. */
@@ -127,5 +127,5 @@ export function refuseCentre({ henries, farads }: ResonantLeg, gainBandwidthHz: 
   const centreHz = 1 / (2 * Math.PI * Math.sqrt(henries * farads));
   const highest = gainBandwidthHz / bandwidthOverCentre;
   return centreHz <= highest ? null
-    : `gainBandwidthHz: expected at least ${bandwidthOverCentre} times the centre, ${formatValue(centreHz * bandwidthOverCentre, 'Hz')} for ${formatValue(centreHz, 'Hz')}, since the amplifier that stands for the inductor must follow, got ${formatValue(gainBandwidthHz, 'Hz')}`;
+    : `gainBandwidthHz: expected at least ${bandwidthOverCentre} times the centre, ${formatValue(centreHz * bandwidthOverCentre, 'Hz')} for ${formatValue(centreHz, 'Hz')}, since the amplifiers must follow, got ${formatValue(gainBandwidthHz, 'Hz')}`;
 }
