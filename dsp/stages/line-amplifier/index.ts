@@ -7,7 +7,7 @@ import { parameters } from './table.ts';
 
 export const lineAmplifier = circuitStage({
   id: 'line-amplifier',
-  title: 'Line amplifier, class A into a transformer',
+  title: 'Line amplifier, class A',
   shortTitle: 'line amp',
   inverts: true,
   cautions: ['line-output'],

@@ -14,7 +14,7 @@ type Wire = readonly Point[];
 function lineSide(from: number): { readonly placements: readonly Placement[]; readonly wires: readonly Wire[] } {
   return {
     placements: [
-      { symbol: 'resistor', component: 'RW1', parameter: 'lineOhmsPerMetre', at: [56, signalY], turn: 90, label: [56, topLabelY] },
+      { symbol: 'resistor', component: 'RW1', parameter: 'lineOhmsPerMetre', at: [56, signalY], turn: 90, label: [55, topLabelY] },
       { symbol: 'capacitor', component: 'CW', parameter: 'lineFaradsPerMetre', at: [63, shuntY], label: [66, topLabelY] },
       { symbol: 'resistor', component: 'RW2', at: [69, signalY], turn: 90, label: [68, 19] },
       { symbol: 'resistor', component: 'RL', parameter: 'loadOhms', at: [77, shuntY], label: [66, 29] },
@@ -39,7 +39,7 @@ function transformerSide(damped: boolean): { readonly placements: readonly Place
     placements: [
       { symbol: 'resistor', component: 'RO', parameter: 'driverOhms', at: [6, signalY], turn: 90, label: [2, topLabelY] },
       { symbol: 'resistor', component: 'RP', parameter: 'primaryOhms', at: [14, signalY], turn: 90, label: [12, topLabelY] },
-      { symbol: 'core', component: 'LM', parameter: 'primaryHenries', at: [18, shuntY], label: [20.6, 24] },
+      { symbol: 'core', component: 'LM', parameter: 'primaryHenries', at: [18, shuntY], label: [21, 24] },
       { symbol: 'inductor', component: 'LK', parameter: 'leakageHenries', at: [24, signalY], turn: 90, label: [22, topLabelY] },
       { symbol: 'transformer', component: 'T1', at: [33, signalY + 3], label: [32, topLabelY + 2] },
       { symbol: 'resistor', component: 'RS', parameter: 'secondaryOhms', at: [41, signalY], turn: 90, label: [36, topLabelY] },

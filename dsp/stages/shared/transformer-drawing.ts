@@ -24,7 +24,7 @@ export function transformerDrawing(sheet: TransformerSheet, values: StageValues)
     { symbol: 'resistor', component: 'RO', parameter: sheet.source, at: [6, signalY], turn: 90, label: [2, topLabelY] },
     { symbol: 'capacitor', component: 'CP', parameter: 'primaryFarads', at: [11, shuntY], label: [0.1, 24] },
     { symbol: 'resistor', component: 'RP', parameter: 'primaryOhms', at: [16, signalY], turn: 90, label: [12, topLabelY] },
-    { symbol: 'core', component: 'LM', parameter: 'primaryHenries', at: [28, shuntY], label: [30.6, 24] },
+    { symbol: 'core', component: 'LM', parameter: 'primaryHenries', at: [28, shuntY], label: [31, 24] },
     { symbol: 'inductor', component: 'LK', parameter: 'leakageHenries', at: [34, signalY], turn: 90, label: [30, topLabelY] },
     { symbol: 'transformer', component: 'T1', parameter: 'turnsRatio', at: [43, signalY + 3], label: [40, topLabelY] },
     { symbol: 'resistor', component: 'RS', parameter: 'secondaryOhms', at: [51, signalY], turn: 90, label: [50, topLabelY] },
@@ -36,7 +36,7 @@ export function transformerDrawing(sheet: TransformerSheet, values: StageValues)
     { symbol: 'ground', at: [52, earthY] },
     ...(gapped ? [{ symbol: 'current-source', component: 'IDC', parameter: 'directAmperes', at: [22, shuntY], turn: 180, label: [18, 41] } as const] : []),
     ...(damped ? [
-      { symbol: 'resistor', component: 'RD', parameter: 'damperOhms', at: [60, 20], label: [61.7, 19] } as const,
+      { symbol: 'resistor', component: 'RD', parameter: 'damperOhms', at: [60, 20], label: [62, 19] } as const,
       { symbol: 'capacitor', component: 'CD', parameter: 'damperFarads', at: [60, 30], label: [62.6, 30] } as const,
     ] : []),
   ];

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { surroundings } from '../../../dsp/path/index.ts';
 import { defaultValues, gridPx, stages } from '../../../dsp/stages/index.ts';
 import type { Drawing, Parameter } from '../../../dsp/stages/index.ts';
 import type { CircuitDrawing } from '../../../ui/page/elements/circuit-drawing.ts';
@@ -85,15 +86,26 @@ function tooNear(element: CircuitDrawing): string[] {
   return [...labels, ...lines];
 }
 
-describe.each(stages.filter(({ drawing }) => drawing !== null).map((stage) => [stage.id, stage] as const))('%s', (_, stage) => {
-  const drawing = stage.drawing!;
+/** Every sheet a stage shows: at its defaults, and with each choice made otherwise where that changes what is wired; and the sheets of a path. */
+const cases = [
+  ...stages.filter(({ drawing }) => drawing !== null).flatMap((stage) => {
+    const values = defaultValues(stage);
+    const ways = stage.drawingFor === undefined ? [] : stage.parameters.flatMap((parameter) => (parameter.kind !== 'choice' ? [] : parameter.options.map(({ id }) => (
+      { name: `${stage.id}, ${parameter.id} ${id}`, drawing: stage.drawingFor!({ ...values, [parameter.id]: id }), parameters: stage.parameters }))));
+    const all = [{ name: stage.id, drawing: stage.drawing!, parameters: stage.parameters }, ...ways];
+    return all.filter(({ drawing }, index) => all.findIndex((other) => JSON.stringify(other.drawing) === JSON.stringify(drawing)) === index);
+  }),
+  { name: 'surroundings', drawing: surroundings.drawing!, parameters: surroundings.parameters },
+];
+
+describe.each(cases.map((each) => [each.name, each] as const))('%s', (_, { drawing, parameters }) => {
 
   it('keeps its labels 8 px from one another and from every stroke, each value at its longest', async () => {
-    expect(tooNear(await drawn(drawing, stage.parameters))).toEqual([]);
+    expect(tooNear(await drawn(drawing, parameters))).toEqual([]);
   });
 
   it('stays on its sheet, which is at most 640 by 440 px', async () => {
-    const element = await drawn(drawing, stage.parameters);
+    const element = await drawn(drawing, parameters);
     expect(drawing.width * gridPx).toBeLessThanOrEqual(640);
     expect(drawing.height * gridPx).toBeLessThanOrEqual(440);
     for (const box of labelBoxes(element)) {
@@ -102,9 +114,9 @@ describe.each(stages.filter(({ drawing }) => drawing !== null).map((stage) => [s
   });
 
   it('gives each value a box of 32 by 24 px to hit, none over another', async () => {
-    const element = await drawn(drawing, stage.parameters);
+    const element = await drawn(drawing, parameters);
     const boxes = [...everyElement(element.shadowRoot!)].filter((each) => each.matches('.value')).map((each) => each.getBoundingClientRect());
-    expect(boxes.length).toBe(Object.keys(defaultValues(stage)).filter((id) => drawing.placements.some(({ parameter }) => parameter === id) || drawing.values.some(({ parameter }) => parameter === id)).length);
+    expect(boxes.length).toBe(parameters.filter(({ id }) => drawing.placements.some(({ parameter }) => parameter === id) || drawing.values.some(({ parameter }) => parameter === id)).length);
     for (const [index, a] of boxes.entries()) {
       expect(a.width >= 32 && a.height >= 24, `${a.width} × ${a.height}`).toBe(true);
       for (const b of boxes.slice(index + 1)) expect(a.right <= b.left || b.right <= a.left || a.bottom <= b.top || b.bottom <= a.top).toBe(true);
