@@ -46,7 +46,7 @@ export class StageSheet extends BenchElement implements StageSheetElement {
     .levels > span { display: inline-flex; align-items: baseline; gap: 8px; }
     .joint { display: inline-flex; flex-wrap: wrap; align-items: baseline; gap: 0 8px; }
     .levels .joint { margin-inline-start: auto; }
-    .joint .boxed[aria-checked='false'] { border-style: dashed; }
+    .joint .apart { border-style: dashed; }
     details { font-size: 0.8125rem; line-height: 1.125rem; } summary { min-height: 24px; line-height: 1.5rem; cursor: pointer; color: var(--pencil); }
     .sentence { margin: 4px 0; max-width: 44rem; }
     .scroller { max-width: 100%; }
@@ -151,7 +151,7 @@ export class StageSheet extends BenchElement implements StageSheetElement {
   /** How the stage hangs on the one before it: in words, and joined on request. Nothing of the first stage. */
   #joint(stage: PathStage, index: number): unknown {
     const words = jointWords(this.state.setting, index);
-    return words === null ? nothing : html`<span class="joint"><button class="boxed" role="switch" aria-checked=${stage.joined} aria-label=${`join to ${words.before}`}
+    return words === null ? nothing : html`<span class="joint"><button class=${words.joined ? 'boxed' : 'boxed apart'} role="switch" aria-checked=${stage.joined} aria-label=${`join to ${words.before}`}
       title="Joined: both stages are solved in one circuit; else this one sees the output network of the one before"
       @click=${() => this.send({ kind: 'join-stage', stageKey: stage.key, joined: !stage.joined })}>${words.short}</button>
       ${words.verdict === '' ? nothing : html`<span class="note computed">${words.verdict}</span>`}</span>`;
