@@ -25,7 +25,8 @@ export interface MatchRequest {
 export function* matchPathInSteps(request: MatchRequest): Generator<number, LevelMatchResult> {
   const { path, joints = null, baseRateHz, onTrial, channels } = request;
   const oversamplingFactor = path.oversamplingFactor > matchFactor ? matchFactor : path.oversamplingFactor;
-  const plan = planPath({ ...path, oversamplingFactor }, baseRateHz, { onTrial, joints, rule: matchRule });
+  // Noise is far below what counts, and its shapes would be fitted anew for these programs.
+  const plan = planPath({ ...path, oversamplingFactor, supply: null }, baseRateHz, { onTrial, joints, rule: matchRule });
   const matcher = new LevelMatcher(baseRateHz, channels.length, channels.length);
   const ways: readonly ('in' | 'out')[] = ['in', 'out'];
   for (const way of ways) {

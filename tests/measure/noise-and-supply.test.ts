@@ -59,6 +59,21 @@ describe('noise of a path', () => {
     }
   });
 
+  it('is the same whether two stages are solved in one circuit or in two', () => {
+    const apart = pathOf(['single-ended-bipolar', 'push-pull']);
+    const joined = { ...apart, stages: apart.stages.map((stage, k) => ({ ...stage, joined: k === 1 })) };
+    const two = pathNoise(apart, planOf(apart));
+    const one = pathNoise(joined, planOf(joined));
+    expect([two.stages.length, one.stages.length]).toEqual([2, 1]);
+    // 0.02 dB: the output network of the first is its small-signal one at 1 kHz and up, with the pair's base current taken as none.
+    expectWithin(one.outputDbu, two.outputDbu, 0.02);
+    // Around them, the source's resistance is the source's in both.
+    const around = defaults(surroundings.parameters, { sourceOhms: 1000 });
+    const withSource = (path: PathSetting): number => pathNoise({ ...path, surroundings: around }, planOf({ ...path, surroundings: around })).outputDbu;
+    expectWithin(withSource(joined), withSource(apart), 0.02);
+    expect(withSource(joined)).toBeGreaterThan(one.outputDbu - 1);
+  });
+
   it('follows the temperature: resistors at 85 °C make 0.77 dB more than at 27 °C', () => {
     const noiseAt = (temperatureC: number): number => {
       const path = pathOf(['transformer-output'], { supply: supplyWith({ temperatureC }) });

@@ -8,8 +8,9 @@ import type { LiveAnswer, LiveRequest } from '../messages.ts';
 
 type Measured = Extract<LiveAnswer, { kind: 'measured' }>;
 
-/** The stages in circuit alone, at the grade of figures; a stage a step, since each has its rule to choose. */
-function* planToMeasure({ path, joints, baseRateHz }: LiveRequest, known: Map<string, PlannedProgram>): Generator<void, PathPlan> {
+/** The stages in circuit alone, at the grade of figures, without the noise that plays; a stage a step, since each has its rule to choose. */
+function* planToMeasure({ path: played, joints, baseRateHz }: LiveRequest, known: Map<string, PlannedProgram>): Generator<void, PathPlan> {
+  const path = { ...played, supply: null };
   const options = { known, joints, grade: 'measuring' } as const;
   for (let count = 1; count < path.stages.length; count += 1) {
     planPath({ ...path, stages: path.stages.slice(0, count) }, baseRateHz, options);
