@@ -1,5 +1,5 @@
 /** The memory of one instance handed to another whose circuit has other values, other parts or another step. */
-import { coreHistoryLength, retraceCore, startCore } from './core-law.ts';
+import { coreHistoryLength, retraceCore, reversibleSlope, startCore } from './core-law.ts';
 import type { InstanceRunner } from './instance-runner.ts';
 import type { CircuitProgram } from './program.ts';
 
@@ -39,7 +39,7 @@ export function carryOver(from: InstanceRunner, to: InstanceRunner, channel: num
   for (let k = 0; k < newStates.length; k += 1) {
     const old = indexOf(oldStates, newStates[k]!, k);
     let stored = newPoint.stored[k]!;
-    if (old >= 0) stored = from.storedQuantity(channel, old) + (bias === 'settled' ? stored - oldPoint.stored[old]! : 0);
+    if (old >= 0) stored = from.storedQuantity(channel, old) * unitsBetween(from.program, old, to.program, k) + (bias === 'settled' ? stored - oldPoint.stored[old]! * unitsBetween(from.program, old, to.program, k) : 0);
     room.stored[k] = stored;
   }
   for (let k = 0; k < newControls.length; k += 1) {
@@ -50,6 +50,18 @@ export function carryOver(from: InstanceRunner, to: InstanceRunner, channel: num
   }
   if (to.program.coreStates.length > 0) carryCores(from, to, channel, room);
   to.place(channel, room.stored, room.controlVolts, room.histories);
+}
+
+/** What an inductor stores is amperes, what a core does volt-seconds: where one has become the other, the flux of that current, or its current, for small signals at rest. */
+function unitsBetween(from: CircuitProgram, old: number, to: CircuitProgram, state: number): number {
+  const oldCore = from.coreStates.indexOf(old);
+  const newCore = to.coreStates.indexOf(state);
+  if ((oldCore < 0) === (newCore < 0)) return 1;
+  return newCore < 0 ? slopeAtRest(from, oldCore) : 1 / slopeAtRest(to, newCore);
+}
+
+function slopeAtRest({ devices: { cores, parameters, parameterOffsets }, coreStates, operatingPoint }: CircuitProgram, core: number): number {
+  return reversibleSlope(parameters, parameterOffsets[cores[core]!]!, operatingPoint.stored[coreStates[core]!]!);
 }
 
 /**
