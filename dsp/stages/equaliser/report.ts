@@ -11,6 +11,9 @@ import { proportionalAtDb } from './table.ts';
 const rounded = (value: number, digits: number): number => Number(value.toFixed(digits));
 const hertz = (hz: number): string => formatValue(Number(hz.toPrecision(3)), 'Hz');
 
+/** Smaller errors are given as this, dB. */
+const leastErrorDb = 1e-4;
+
 function bellReadings(bell: Bell): readonly StageReading[] {
   const { edges, bandwidthOctaves, ringingSeconds, poleQuality } = bellReadOuts(bell);
   const name = `${bell.number} bell`;
@@ -31,8 +34,8 @@ function shelfReadings(shelf: Shelf): readonly StageReading[] {
   return [
     { label: `${name}, steepest`, value: Math.abs(steepest.dbPerOctave), quantity: 'ratio', unit: 'dB/octave', note: `at ${hertz(steepest.hz)}` },
     { label: `${name}, steep over`, value: steepOctaves, quantity: 'ratio', unit: 'octaves', note: `with at least ${wantedDbPerOctave} dB/octave` },
-    ...(undershoot === null ? [] : [{ label: `${name}, undershoot`, value: undershoot.db, quantity: 'gain' as const, unit: 'dB', note: `at its foot, ${hertz(undershoot.hz)}` }]),
-    ...(overshoot === null ? [] : [{ label: `${name}, overshoot`, value: overshoot.db, quantity: 'gain' as const, unit: 'dB', note: `at its top, ${hertz(overshoot.hz)}` }]),
+    ...(undershoot === null ? [] : [{ label: `${name}, undershoot`, value: undershoot.db, quantity: 'ratio' as const, unit: 'dB', note: `at its foot, ${hertz(undershoot.hz)}` }]),
+    ...(overshoot === null ? [] : [{ label: `${name}, overshoot`, value: overshoot.db, quantity: 'ratio' as const, unit: 'dB', note: `at its top, ${hertz(overshoot.hz)}` }]),
     ...(halfGainHz === shelf.hertz ? [] : [{ label: `${name}, half gain at`, value: halfGainHz, quantity: 'frequency' as const, unit: 'Hz' }]),
   ];
 }
@@ -41,7 +44,10 @@ export function readings(values: StageValues, program: LinearProgram): readonly 
   const error = matchError(values, program);
   return [
     ...sectionsOf(values).flatMap((section) => (section.kind === 'bell' ? bellReadings(section) : shelfReadings(section))),
-    { label: 'off the analogue curve', value: Math.abs(error.db), quantity: 'gain', unit: 'dB', note: `at most, to 20 kHz; at ${hertz(error.hz)}` },
+    {
+      label: 'off the analogue curve', value: Math.max(leastErrorDb, Math.abs(error.db)), quantity: 'ratio', unit: 'dB',
+      note: Math.abs(error.db) < leastErrorDb ? 'or less, to 20 kHz' : `at most, to 20 kHz; at ${hertz(error.hz)}`,
+    },
     { label: 'off its phase', value: error.phaseDegrees, quantity: 'ratio', unit: '°', note: 'at most: what is missing above half the rate; a higher rate factor brings it nearer' },
   ];
 }

@@ -92,6 +92,8 @@ describe('a response curve', () => {
     expect(cursor.getAttribute('aria-valuenow')).toBe('20000');
     expect(find(element, '.read').textContent).toContain('20 kHz: sum +3.0');
     expect(all(element, '.cursor-line')).toHaveLength(1);
+    // Without it the sentence.
+    expect(find(await curveOf(defaultValues(equaliser)), 'figcaption').textContent).toContain('Analogue curve kept within');
   });
 
   it('sweeps instead, where a bell is searched with: keys are steps, a drag begins, moves and ends', async () => {

@@ -27,7 +27,8 @@ export class EqualiserCurve extends BenchElement {
     :host { margin-top: 4px; }
     .row { display: flex; flex-wrap: wrap; align-items: center; gap: 4px 16px; margin-top: 4px; min-height: 32px; }
     label { display: inline-flex; align-items: baseline; gap: 6px; }
-    input.short { width: 5.5rem; }
+    .spacer { flex: 1; }
+    input.short { width: 5rem; }
     .now { font-weight: 600; }
   `];
 
@@ -79,12 +80,10 @@ export class EqualiserCurve extends BenchElement {
     return html`
       <response-curve .curve=${this.#curve} .name=${'equaliser'} .spectrum=${this.state.live.spectrum} .section=${section} .partials=${shown}
         .sweptHz=${search ? this.stage.values[`section${section}Hz`] as number : null} @curve-swept=${this.#swept}></response-curve>
-      ${this.state.live.spectrum ? html`<p class="note computed">Behind the curve: the loop’s long-term spectrum in third octaves (line) and fine (ground), dB re a sine of full scale in a third octave, right axis.</p>` : nothing}
-      <div class="row" role="group" aria-label="searching bell">${search ? this.#searching(section) : this.#resting(section)}</div>
-      <div class="row">
-        <label>partials of <input class="short" type="text" aria-label="note by name or frequency" placeholder="D4, 294" .value=${this.note} @change=${(event: Event) => { this.note = (event.target as HTMLInputElement).value; }}></label>
-        <span class="note computed" role="status">${words}</span>
-      </div>`;
+      ${this.state.live.spectrum ? html`<p class="note computed">Behind the curve: the loop, third octaves as a line, fine as a ground; right axis, dB re a full-scale sine.</p>` : nothing}
+      <div class="row" role="group" aria-label="searching bell">${search ? this.#searching(section) : this.#resting(section)}
+        <span class="spacer"></span><label>partials of <input class="short" type="text" aria-label="note by name or frequency" placeholder="D4, 294" .value=${this.note} @change=${(event: Event) => { this.note = (event.target as HTMLInputElement).value; }}></label></div>
+      <p class="note computed" role="status">${words}</p>`;
   }
 
   #resting(section: number): unknown {
@@ -92,7 +91,7 @@ export class EqualiserCurve extends BenchElement {
       <label>Search with section <select aria-label="section to search with" @change=${(event: Event) => { this.chosen = Number((event.target as HTMLSelectElement).value); }}>
         ${sections.map((n) => html`<option value=${n} ?selected=${n === section}>${n}</option>`)}</select></label>
       <button class="boxed" @click=${() => this.#begin(section)}>Hold a bell up</button>
-      <span class="note computed">+${heldUp.db} dB, Q ${heldUp.quality}: swept by ear, a masked instrument stands out where it lives.</span>`;
+      <span class="note computed">+${heldUp.db} dB, Q ${heldUp.quality}, to be swept by ear</span>`;
   }
 
   #searching(section: number): unknown {

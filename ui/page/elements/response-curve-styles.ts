@@ -26,8 +26,7 @@ export const responseCurveStyles = [base, css`
   .cursor-line { stroke: var(--pen); stroke-width: 1.5; }
   .cursor { position: absolute; inset: 0; cursor: crosshair; touch-action: pan-y; }
   .cursor.sweeping { cursor: ew-resize; }
-  .read { min-height: 20px; }
-  figcaption { margin-top: 4px; }
+  figcaption { margin-top: 4px; min-height: 1.125rem; }
   details { margin-top: 4px; }
   summary { cursor: pointer; min-height: 24px; }
   .scroller { overflow-x: auto; }

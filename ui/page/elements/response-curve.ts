@@ -25,7 +25,7 @@ export interface ShownPartial {
   readonly within: boolean;
 }
 
-const [wideHeightPx, narrowHeightPx, narrowPx] = [264, 216, 480];
+const [wideHeightPx, narrowHeightPx, narrowPx] = [224, 200, 480];
 /** Octaves of a key step, of a fine one, of a page. */
 const keySteps = { step: 1 / 12, fine: 1 / 48, page: 1 } as const;
 
@@ -103,8 +103,7 @@ export class ResponseCurve extends LitElement {
         </svg>
         ${this.#cursor(plot)}
       </div>
-      <p class="read note computed" aria-hidden="true">${this.#shownHz === null ? '' : readAt(curve, this.#shownHz)}</p>
-      <figcaption class="note">${curve.caption}</figcaption>
+      <figcaption class="note">${this.#shownHz === null ? curve.caption : html`<span class="read computed">${readAt(curve, this.#shownHz)}</span>`}</figcaption>
     </figure>
     <details><summary class="note">Read-outs and table</summary><div class="scroller">${curveTable(curve)}</div></details>`;
   }
