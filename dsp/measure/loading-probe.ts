@@ -7,7 +7,7 @@ import { stageHarmonics, steadyStage } from './steady-path.ts';
 /** Whether two neighbours are to be solved in one circuit, and by how much the two ways differ. */
 export interface JointVerdict {
   readonly joined: boolean;
-  /** Largest difference of level or of a harmonic's ratio, dB; `immeasurableDb` where one of the ways has no steady state. */
+  /** Largest difference of level or of a harmonic's ratio, dB; `immeasurableDb` where one of the ways has no steady state: then nothing is known and nothing is joined. */
   readonly differenceDb: number;
 }
 
@@ -21,6 +21,8 @@ const orders = [1, 2, 3, 4, 5];
 
 /** Tones, each at a rate at which its fifth harmonic is followed and its period is short. */
 const tones = [{ hz: 1000, rateHz: 192_000 }, { hz: 100, rateHz: 48_000 }, { hz: 10_000, rateHz: 384_000 }] as const;
+/** Where a circuit has no steady state at the rate of its tone, for the rule is too coarse for it there, it is looked at once more at this one. */
+const finestRateHz = 384_000;
 
 const clippingSearch = { referencePeakVolts: dbuToPeakVolts(0), lowestDb: -20, highestDb: 40, coarseDb: 4, fineDb: 0.5 };
 
@@ -28,37 +30,46 @@ const clippingSearch = { referencePeakVolts: dbuToPeakVolts(0), lowestDb: -20, h
 export type JointMemory = Map<string, JointVerdict>;
 
 /**
- * The loading probe on the joint before the stage at `index` (METHODS: one way, the stage's circuit contains the output network of the one before it; the other, both are one circuit): level and H2 to H5 at 100 Hz, 1 and 10 kHz, at line level
- * and where the pair clips (1 kHz THD reaches 1 %). A function of the setting alone. Null where no two circuits meet. Yields between steady states; throws PathError.
+ * The loading probe on the joint before the stage at `index`. One way, the stage's circuit contains the output network of the one before it; the other, both are one
+ * circuit. Compared are level and H2 to H5 of 100 Hz, 1 and 10 kHz, at line level and where the pair clips (1 kHz THD reaches 1 %). A function of the setting
+ * alone. Null where no two circuits meet. Yields between steady states; throws PathError.
  */
 export function* probeJoint(path: PathSetting, index: number, memory?: JointMemory): Generator<void, JointVerdict | null> {
-  let clippingPeakVolts: number | null = null;
+  const first = planPair(path, index, tones[0].rateHz);
+  if (first === null) return null;
+  const before = memory?.get(first.identity);
+  if (before) return before;
+  yield;
+  const clippingPeakVolts = clippingLevel(first);
+  yield;
   let differenceDb = 0;
-  let identity: string | null = null;
   for (const { hz, rateHz } of tones) {
-    const pair = planPair(path, index, rateHz);
-    if (pair === null) return null;
-    if (identity === null) {
-      ({ identity } = pair);
-      const before = memory?.get(identity);
-      if (before) return before;
-      yield;
-      clippingPeakVolts = clippingLevel(pair);
-    }
-    yield;
-    const frequency = chooseFrequency(hz, rateHz);
-    for (const peakVolts of clippingPeakVolts === null ? [pair.nominalPeakVolts] : [pair.nominalPeakVolts, clippingPeakVolts]) {
-      const wave = cosineDrive(frequency, peakVolts);
-      const apart = levels(pair.apart, wave, frequency.cycles);
-      yield;
-      const joined = levels([pair.joined], wave, frequency.cycles);
-      yield;
-      differenceDb = Math.max(differenceDb, apart === null || joined === null ? immeasurableDb : largestDifference(apart, joined));
-    }
+    const pair = rateHz === tones[0].rateHz ? first : planPair(path, index, rateHz)!;
+    const peaks = clippingPeakVolts === null ? [pair.nominalPeakVolts] : [pair.nominalPeakVolts, clippingPeakVolts];
+    let found = yield* differenceOf(pair, hz, rateHz, peaks);
+    if (found === immeasurableDb && rateHz < finestRateHz) found = yield* differenceOf(planPair(path, index, finestRateHz)!, hz, finestRateHz, peaks);
+    differenceDb = Math.max(differenceDb, found);
+    if (differenceDb === immeasurableDb) break;
   }
-  const verdict = { joined: differenceDb > jointToleranceDb, differenceDb };
-  memory?.set(identity!, verdict);
+  const verdict = { joined: differenceDb > jointToleranceDb && differenceDb < immeasurableDb, differenceDb };
+  memory?.set(first.identity, verdict);
   return verdict;
+}
+
+/** Largest difference at these levels; `immeasurableDb` where one of the ways does not repeat itself. */
+function* differenceOf({ apart, joined }: PlannedPair, hz: number, rateHz: number, peaksVolts: readonly number[]): Generator<void, number> {
+  const frequency = chooseFrequency(hz, rateHz);
+  let differenceDb = 0;
+  for (const peakVolts of peaksVolts) {
+    const wave = cosineDrive(frequency, peakVolts);
+    const oneAfterTheOther = levels(apart, wave, frequency.cycles);
+    yield;
+    const together = oneAfterTheOther && levels([joined], wave, frequency.cycles);
+    yield;
+    if (oneAfterTheOther === null || together === null) return immeasurableDb;
+    differenceDb = Math.max(differenceDb, Math.min(immeasurableDb, largestDifference(oneAfterTheOther, together)));
+  }
+  return differenceDb;
 }
 
 /** Of all joints of a path, one entry a stage as a setting stores them. Yields the share done. */

@@ -1,7 +1,7 @@
 import { dbuToPeakVolts } from '../stages/index.ts';
 import type { PathSetting, PathStage } from './contract.ts';
 import type { PlannedStage } from './plan.ts';
-import { polarityOf } from './plan-stages.ts';
+import { networkBehind, polarityOf } from './plan-stages.ts';
 import { entryOf, programAlone, programJoined, type PathEntry, type ProgramNeeds } from './stage-programs.ts';
 import { loadCircuit, sourceOutput } from './surroundings/circuits.ts';
 
@@ -30,10 +30,9 @@ export function planPair({ stages, surroundings }: PathSetting, index: number, r
   const first = running[place - 1]!;
   if (!isCircuit(first) || !isCircuit(second)) return null;
   const needs: ProgramNeeds = { rateHz, rule: 'T1' };
-  const before = running[place - 2];
-  const source = before ? before.definition.outputNetwork(before.stage.values) : surroundings && sourceOutput(surroundings);
+  const source = networkBehind(running.slice(0, place - 1), surroundings && sourceOutput(surroundings));
   const load = surroundings !== null && place === running.length - 1 ? loadCircuit(surroundings, null) : null;
-  const between = first.definition.outputNetwork(first.stage.values);
+  const between = networkBehind([first], source);
   const planned = (entries: readonly PathEntry[], from: PlannedStage['source'], loaded: boolean, wired: PlannedStage['wired']): PlannedStage => {
     const { stage } = entries.at(-1)!;
     return {

@@ -43,7 +43,7 @@ export function planStages(entries: readonly PathEntry[], needs: StagesNeeds): P
       polarity: joined.reduce((sign, entry) => sign * polarityOf(entry), 1) < 0 ? -1 : 1,
       onTrial: joined.some(({ stage }) => stage.key === trialKey),
     });
-    source = last.definition.outputNetwork(last.stage.values);
+    source = networkBehind(joined, source);
     at += joined.length;
   }
   // With stages, the load is in the last one's circuit; if that is none, an ideal source drives the load without taking notice of it.
@@ -54,6 +54,11 @@ export function planStages(entries: readonly PathEntry[], needs: StagesNeeds): P
 /** The surroundings driven past the path. */
 export function planDirect(surroundings: StageValues, needs: ProgramNeeds): PlannedStage {
   return ofSurroundings('direct', programOfSurroundings('direct', directCircuit(surroundings), needs), null);
+}
+
+/** What stages in series hand on: each may let through what stands before it. */
+export function networkBehind(entries: readonly PathEntry[], source: OutputNetwork | null): OutputNetwork | null {
+  return entries.reduce((before, { stage, definition }) => definition.outputNetwork(stage.values, before), source);
 }
 
 /** −1: what comes out is what goes in upside down. */

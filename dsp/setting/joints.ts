@@ -1,10 +1,12 @@
 /** Verdicts on joints, as a setting stores them and as they are held against a later look. */
 import type { StoredJoint } from './contract.ts';
+import { greatestJointDifferenceDb } from './parse.ts';
 
 /** "joined (0.013 dB)" */
 export function jointWords(joint: StoredJoint | null): string {
   if (joint === null) return 'no joint of two circuits';
   const { joined, differenceDb } = joint;
+  if (!(differenceDb < greatestJointDifferenceDb)) return 'apart (not measured: one of the two ways has no steady state)';
   const figure = differenceDb < 0.0005 ? 'under 0.001 dB' : `${differenceDb.toFixed(differenceDb < 0.1 ? 3 : 2)} dB`;
   return `${joined ? 'joined' : 'apart'} (${figure} between the two ways)`;
 }
