@@ -9,7 +9,8 @@ import type { OutputNetwork, StageValues } from '../contract.ts';
 import { formatValue } from '../shared/format-value.ts';
 import { sourceNetwork } from '../shared/source-network.ts';
 import { stageTemperatureC, stageThermalVolts } from '../shared/thermal-volts.ts';
-import { magnetisingHenries } from '../shared/transformer-parts.ts';
+import { coreOf, refuseDirectCurrent } from '../shared/transformer-core.ts';
+import { magnetising, magnetisingHenries } from '../shared/transformer-parts.ts';
 import { numbersOf } from '../shared/values.ts';
 
 interface Transistor {
@@ -68,12 +69,18 @@ const leastAcrossVolts = 2;
 export function refuse(values: StageValues): string | null {
   const v = numbersOf(values);
   const across = v('supplyVolts') - v('quiescentAmperes') * (v('primaryOhms') + v('emitterOhms'));
-  if (across >= leastAcrossVolts) return null;
+  if (across >= leastAcrossVolts) return refuseDirectCurrent(coreDesign(values), v('quiescentAmperes'), 'quiescentAmperes');
   return `supplyVolts: expected at least ${formatValue(v('supplyVolts') - across + leastAcrossVolts, 'V')} with this quiescent current, emitter resistor and winding, got ${formatValue(v('supplyVolts'), 'V')}`;
 }
 
+/** The gapped core. */
+export function coreDesign(values: StageValues) {
+  const v = numbersOf(values);
+  return { primaryHenries: v('coreHenries'), gapHenries: v('gapHenries'), core: coreOf(values, v('coreHenries')) };
+}
+
 /** Inductance of the primary, core and gap together, H. */
-export const primaryHenries = (values: StageValues): number => magnetisingHenries({ primaryHenries: numbersOf(values)('coreHenries'), gapHenries: numbersOf(values)('gapHenries') });
+export const primaryHenries = (values: StageValues): number => magnetisingHenries(coreDesign(values));
 
 function transistor(name: string, polarity: 'npn' | 'pnp', [collector, base, emitter]: readonly [string, string, string], type: Transistor): Component {
   return { kind: 'bipolar', name, polarity, collector, base, emitter, ...type, reverseBeta: 1, baseOhms: 0, emitterCapacitanceFarads: 0, collectorCapacitanceFarads: 0 };
@@ -112,7 +119,7 @@ export function circuit(values: StageValues, source: OutputNetwork | null): Circ
       resistor('RZ', 'supply', 'zobel', zobelOhms),
       capacitor('CZ', 'zobel', 'collector-3', zobelFarads),
       resistor('RP', 'supply', 'core', v('primaryOhms')),
-      { kind: 'inductor', name: 'LM', between: ['core', 'collector-3'], henries: primaryHenries(values) },
+      magnetising(coreDesign(values), ['core', 'collector-3']),
       { kind: 'inductor', name: 'LK', between: ['core', 'turns'], henries: v('leakageHenries') },
       { kind: 'ideal-transformer', name: 'T1', primary: ['turns', 'collector-3'], secondary: ['secondary', 'ground'], turnsRatio: 1 },
       resistor('RS', 'secondary', 'out', v('secondaryOhms')),

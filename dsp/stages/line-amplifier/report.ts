@@ -17,7 +17,7 @@ const lowestHz = 20;
 function collectorImpedance(values: StageValues): { readonly ohms: number; readonly henries: number } {
   const whole = circuit(values, null);
   const without = new Set(['LK', 'T1', 'RS', 'CL', 'RL', 'RZ', 'CZ']);
-  const components = whole.components.filter(({ name }) => !without.has(name)).map((component) => (component.name === 'LM' && component.kind === 'inductor' ? { ...component, henries: 1e5 } : component));
+  const components = whole.components.filter(({ name }) => !without.has(name)).map((component) => (component.name === 'LM' ? { kind: 'inductor' as const, name: 'LM', between: ['core', 'collector-3'] as const, henries: 1e5 } : component));
   const system = assembleCircuit({ ...whole, components, output: ['collector-3', 'supply'] });
   const hz = 1000;
   const [z] = outputImpedance(system, findOperatingPoint(system), [hz]);

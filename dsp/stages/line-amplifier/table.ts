@@ -1,6 +1,7 @@
 /** Parameters of the line amplifier. */
 import type { Parameter } from '../contract.ts';
 import { capacitance, current, gain, inductance, makeUp, resistance, voltage } from '../shared/parameters.ts';
+import { coreParameters } from '../shared/transformer-core.ts';
 
 export const parameters: readonly Parameter[] = [
   gain({
@@ -43,6 +44,7 @@ export const parameters: readonly Parameter[] = [
     id: 'coreHenries', designator: 'LM', spoken: 'L M', label: 'inductance of the core alone', shortLabel: 'core', range: [10, 300], default: 30,
     help: 'What the primary would have without a gap; in parallel with that of the gap it makes the primary’s.',
   }),
+  ...coreParameters(34.3, [20, 45]),
   inductance({
     id: 'gapHenries', designator: 'LG', spoken: 'L G', label: 'inductance of the gap', shortLabel: 'gap', range: [3, 50], default: 6,
     help: 'The gap keeps the direct current from saturating the core; a narrower one has more inductance, and more flux at rest.',

@@ -4,6 +4,7 @@ import type { OutputNetwork, StageValues } from '../contract.ts';
 import type { Ladder } from '../shared/ladder.ts';
 import { networkBehind, sourceNetwork } from '../shared/source-network.ts';
 import { stageTemperatureC } from '../shared/thermal-volts.ts';
+import { coreOf } from '../shared/transformer-core.ts';
 import { transformerComponents, transformerLadder, transformerNetwork } from '../shared/transformer-parts.ts';
 import type { TransformerDesign } from '../shared/transformer-parts.ts';
 import { choiceOf, numbersOf } from '../shared/values.ts';
@@ -17,7 +18,7 @@ export function transformerOf(values: StageValues): TransformerDesign {
   const v = numbersOf(values);
   return {
     sourceOhms: v('driverOhms'), turnsRatio: 1, primaryOhms: v('primaryOhms'), secondaryOhms: v('secondaryOhms'),
-    primaryHenries: v('primaryHenries'), gapHenries: null, directAmperes: 0, leakageHenries: v('leakageHenries'),
+    primaryHenries: v('primaryHenries'), core: coreOf(values, v('primaryHenries')), gapHenries: null, directAmperes: 0, leakageHenries: v('leakageHenries'),
     primaryFarads: null, secondaryFarads: v('secondaryFarads'),
     damper: choiceOf(values, 'damper') === 'on' ? { ohms: v('damperOhms'), farads: v('damperFarads') } : null,
   };

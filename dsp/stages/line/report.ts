@@ -7,9 +7,10 @@ import { formatValue } from '../shared/format-value.ts';
 import { dbuToPeakVolts } from '../shared/levels.ts';
 import { capacitiveLoadMargin } from '../shared/load-margin.ts';
 import { cornerHz, fullPowerHz, openLineOverLumped, slewVoltsPerSecond } from '../shared/line-physics.ts';
+import { coreReadings } from '../shared/transformer-core.ts';
 import { bandReadings, drivingCurrent, drivingLevelDbu, lengthReadings } from '../shared/transformer-report.ts';
 import { numbersOf } from '../shared/values.ts';
-import { circuit, drivingOf, ladder, lineFarads, seriesOhms } from './circuit.ts';
+import { circuit, drivingOf, ladder, lineFarads, seriesOhms, transformerOf } from './circuit.ts';
 
 /** Of the speed of light, in a polythene-insulated pair (common practice, no source). */
 const velocityFactor = 0.66;
@@ -24,6 +25,7 @@ export function describe(values: StageValues, program: CircuitStageProgram): Sta
   const slew = slewVoltsPerSecond(farads, v('limitAmperes'));
   const ohms = seriesOhms(values) + v('lineMetres') * v('lineOhmsPerMetre');
   const lengths = driving === 'transformer' ? lengthReadings((metres) => ladder(values, metres), v('wantedPeakDb')) : { readings: [], remarks: [] };
+  const core = driving === 'transformer' ? coreReadings(transformerOf(values)) : { readings: [], remarks: [] };
   const readings: readonly StageReading[] = [
     ...bandReadings(chain, 1, program),
     { label: 'line capacitance', value: farads, quantity: 'capacitance', unit: 'F' },
@@ -39,11 +41,12 @@ export function describe(values: StageValues, program: CircuitStageProgram): Sta
       label: 'full power to', value: fullPowerHz(slew, dbuToPeakVolts(drivingLevelDbu)), quantity: 'frequency', unit: 'Hz',
       note: `at +${drivingLevelDbu} dBu: ${formatValue(v('limitAmperes'), 'A')} slews the line at ${formatValue(slew / 1e6, 'V')}/µs`,
     },
+    ...core.readings,
     ...lengths.readings,
     { label: 'input impedance', value: analysis.inputOhms(1000), quantity: 'resistance', unit: 'Ω', note: 'at 1 kHz' },
     { label: 'output impedance', value: analysis.outputOhms(1000), quantity: 'resistance', unit: 'Ω', note: 'at 1 kHz, standing load included, behind an ideal source' },
   ];
-  return { readings, remarks: [...lengths.remarks, lumped(v('lineMetres')), ...ofDriver(values)] };
+  return { readings, remarks: [...core.remarks, ...lengths.remarks, lumped(v('lineMetres')), ...ofDriver(values)] };
 }
 
 /** Longer lines than this are no lump at 20 kHz: the admittance is then a tenth off, m. */

@@ -1,6 +1,7 @@
 /** Parameters of the line. */
 import type { Parameter } from '../contract.ts';
 import { capacitance, capacitancePerLength, choice, current, gain, inductance, length, makeUp, resistance, resistancePerLength } from '../shared/parameters.ts';
+import { coreParameters } from '../shared/transformer-core.ts';
 
 export const parameters: readonly Parameter[] = [
   gain({
@@ -30,6 +31,7 @@ export const parameters: readonly Parameter[] = [
     id: 'primaryHenries', designator: 'LM', spoken: 'L M', label: 'primary inductance', shortLabel: 'inductance', range: [0.05, 1000], default: 10,
     help: 'Magnetising inductance of the transformer’s core: sets the low end and how much the core distorts there.',
   }),
+  ...coreParameters(27.2, [0, 45]),
   inductance({
     id: 'leakageHenries', designator: 'LK', spoken: 'L K', label: 'leakage inductance', shortLabel: 'leakage', range: [1e-6, 0.1], default: 1e-3,
     help: 'Of the transformer: resonates with the line. Bifilar windings have 30 microhenry and hardly any peak, 1 millihenry peaks inside the band.',

@@ -7,6 +7,12 @@ import type { OutputNetwork } from '../contract.ts';
 import type { Ladder } from './ladder.ts';
 import { networkBehind } from './source-network.ts';
 
+/** A core with memory, as in the circuit's component "core". */
+export interface CoreLaw {
+  readonly rayleighHenriesPerAmpere: number;
+  readonly saturationVoltSeconds: number;
+}
+
 export interface TransformerDesign {
   /** Between what drives it and the primary. */
   readonly sourceOhms: number;
@@ -16,6 +22,8 @@ export interface TransformerDesign {
   readonly secondaryOhms: number;
   /** Small-signal magnetising inductance without the gap, at the primary. */
   readonly primaryHenries: number;
+  /** What the core does beyond that; null: nothing, an ideal core. */
+  readonly core: CoreLaw | null;
   /** Inductance of the gap alone; null: none. */
   readonly gapHenries: number | null;
   /** Direct current in the primary; 0: none. */
@@ -39,7 +47,7 @@ export function transformerComponents(design: TransformerDesign, from: string, t
     { kind: 'resistor', name: 'RO', between: [from, 'primary'], ohms: design.sourceOhms },
     ...(design.primaryFarads === null ? [] : [{ kind: 'capacitor' as const, name: 'CP', between: ['primary', 'ground'] as const, farads: design.primaryFarads }]),
     { kind: 'resistor', name: 'RP', between: ['primary', 'core'], ohms: design.primaryOhms },
-    magnetising(design),
+    magnetising(design, ['core', 'ground']),
     ...(design.directAmperes === 0 ? [] : [{ kind: 'current-source' as const, name: 'IDC', from: 'ground', to: 'core', amperes: design.directAmperes }]),
     { kind: 'inductor', name: 'LK', between: ['core', 'turns'], henries: design.leakageHenries },
     { kind: 'ideal-transformer', name: 'T1', primary: ['turns', 'ground'], secondary: ['secondary', 'ground'], turnsRatio: design.turnsRatio },
@@ -52,8 +60,11 @@ export function transformerComponents(design: TransformerDesign, from: string, t
   ];
 }
 
-function magnetising(design: TransformerDesign): Component {
-  return { kind: 'inductor', name: 'LM', between: ['core', 'ground'], henries: magnetisingHenries(design) };
+/** Its magnetising branch, LM. */
+export function magnetising(design: Pick<TransformerDesign, 'primaryHenries' | 'gapHenries' | 'core'>, between: readonly [string, string]): Component {
+  const { core, primaryHenries, gapHenries } = design;
+  if (core === null) return { kind: 'inductor', name: 'LM', between, henries: magnetisingHenries(design) };
+  return { kind: 'core', name: 'LM', between, inductanceHenries: primaryHenries, gapHenries, ...core };
 }
 
 /**

@@ -1,12 +1,15 @@
 /** Parameters that every transformer has; each stage says its own defaults. */
 import type { Parameter } from '../contract.ts';
 import { capacitance, choice, current, inductance, ratio, resistance } from './parameters.ts';
+import { coreParameters } from './transformer-core.ts';
 
 export interface TransformerDefaults {
   readonly turnsRatio: number;
   readonly primaryOhms: number;
   readonly secondaryOhms: number;
   readonly primaryHenries: number;
+  readonly saturationDbu: number;
+  readonly saturationRangeDbu: readonly [number, number];
   readonly gapHenries: number;
   readonly directAmperes: number;
   readonly leakageHenries: number;
@@ -32,6 +35,7 @@ export function transformerParameters(defaults: TransformerDefaults): readonly P
       id: 'primaryHenries', designator: 'LM', spoken: 'L M', label: 'primary inductance', shortLabel: 'inductance', range: [0.05, 1000], default: defaults.primaryHenries,
       help: 'Magnetising inductance of the core for small signals: too little loses bass and raises the core’s distortion there.',
     }),
+    ...coreParameters(defaults.saturationDbu, defaults.saturationRangeDbu),
     choice({
       id: 'gap', label: 'air gap', shortLabel: 'gap', options: [['none', 'none'], ['gapped', 'gapped, carries direct current']], default: 'none',
       help: 'A gap lets the primary carry direct current without saturating the core, at the price of inductance.',

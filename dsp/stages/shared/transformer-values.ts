@@ -1,5 +1,6 @@
 /** From a stage's values to its transformer. */
 import type { StageValues } from '../contract.ts';
+import { coreOf } from './transformer-core.ts';
 import type { TransformerDesign } from './transformer-parts.ts';
 import { choiceOf, numbersOf } from './values.ts';
 
@@ -13,6 +14,7 @@ export function transformerDesignOf(values: StageValues, sourceOhms: number): Tr
     primaryOhms: v('primaryOhms'),
     secondaryOhms: v('secondaryOhms'),
     primaryHenries: v('primaryHenries'),
+    core: coreOf(values, v('primaryHenries')),
     gapHenries: gapped ? v('gapHenries') : null,
     directAmperes: gapped ? v('directAmperes') : 0,
     leakageHenries: v('leakageHenries'),

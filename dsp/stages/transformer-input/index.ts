@@ -1,8 +1,9 @@
 /** Input transformer, 1 to 10 for a microphone: isolates, and lifts the signal before anything adds noise. */
 import type { StageValues } from '../contract.ts';
 import { circuitStage } from '../shared/circuit-stage.ts';
+import { refuseDirectCurrent } from '../shared/transformer-core.ts';
 import { transformerDrawing } from '../shared/transformer-drawing.ts';
-import { circuit, outputNetwork } from './circuit.ts';
+import { circuit, designOf, outputNetwork } from './circuit.ts';
 import { describe } from './report.ts';
 import { parameters } from './table.ts';
 
@@ -19,6 +20,6 @@ export const transformerInput = circuitStage({
   drawingFor,
   circuit,
   outputNetwork,
-  refuse: () => null,
+  refuse: (values) => refuseDirectCurrent(designOf(values), designOf(values).directAmperes, 'directAmperes'),
   describe,
 });

@@ -5,7 +5,7 @@ import { transformerParameters } from '../shared/transformer-table.ts';
 
 export const parameters: readonly Parameter[] = [
   gain({
-    id: 'driveDb', label: 'drive', shortLabel: 'drive', range: [-80, 0], default: -40,
+    id: 'driveDb', label: 'drive', shortLabel: 'drive', range: [-80, -6], default: -40,
     help: 'Ideal gain before the stage: at −40 dB line level arrives as a microphone would give it.',
   }),
   resistance({
@@ -13,7 +13,7 @@ export const parameters: readonly Parameter[] = [
     help: 'Of the microphone; with the primary inductance it sets the low corner, with the leakage it damps the high one.',
   }),
   ...transformerParameters({
-    turnsRatio: 0.1, primaryOhms: 40, secondaryOhms: 2500, primaryHenries: 8, gapHenries: 4, directAmperes: 1e-3, leakageHenries: 0.3e-3,
+    turnsRatio: 0.1, primaryOhms: 40, secondaryOhms: 2500, primaryHenries: 8, saturationDbu: 4, saturationRangeDbu: [-30, 35], gapHenries: 4, directAmperes: 1e-3, leakageHenries: 0.3e-3,
     primaryFarads: 200e-12, secondaryFarads: 100e-12, damper: 'off', damperOhms: 22e3, damperFarads: 330e-12,
   }),
   capacitance({

@@ -8,7 +8,7 @@ import { transformerComponents, transformerLadder, transformerNetwork } from '..
 import { transformerDesignOf } from '../shared/transformer-values.ts';
 import { numbersOf } from '../shared/values.ts';
 
-const designOf = (values: StageValues) => transformerDesignOf(values, numbersOf(values)('buildOutOhms'));
+export const designOf = (values: StageValues) => transformerDesignOf(values, numbersOf(values)('buildOutOhms'));
 
 /** Line and load from "out" to `to`. */
 function loadParts(values: StageValues, to: string): readonly Component[] {

@@ -13,7 +13,7 @@ export const parameters: readonly Parameter[] = [
     help: 'Driver impedance and build-out resistor before the primary: it loses level, damps the resonance, and lets the core distort.',
   }),
   ...transformerParameters({
-    turnsRatio: 1, primaryOhms: 50, secondaryOhms: 50, primaryHenries: 10, gapHenries: 5, directAmperes: 5e-3, leakageHenries: 1e-3,
+    turnsRatio: 1, primaryOhms: 50, secondaryOhms: 50, primaryHenries: 10, saturationDbu: 27.2, saturationRangeDbu: [0, 45], gapHenries: 5, directAmperes: 10e-3, leakageHenries: 1e-3,
     primaryFarads: 100e-12, secondaryFarads: 1e-9, damper: 'on', damperOhms: 680, damperFarads: 4.7e-9,
   }),
   length({
