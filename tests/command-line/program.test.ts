@@ -143,6 +143,12 @@ describe('stagebench program of other circuits', () => {
     expect(new Set(unknowns).size).toBe(unknowns.length);
   });
 
+  it('shows a core as its flux, and the plain steps it takes', async () => {
+    const { stdout } = await run('program', '--circuit', documentPath('transformer-core'), '--rule', 'T12');
+    for (const line of ['branch TC  v(p) - λ(TC)′ = 0', 'v2  TC flux: λ(TC)', 'z2  TC, a flux', 'S2: one run at h/2, because a core remembers. Asked for by name.']) expect(stdout).toContain(line);
+    expect(stdout).not.toContain('undefined');
+  });
+
   it('says why it chose a rule', async () => {
     const { stdout } = await run('program', '--circuit', documentPath('one-transistor'), '--rule', 'measuring');
     expect(stdout).toMatch(/^ {3}T\d+: .* Chosen for measuring: harmonics 1 to 5 at 10 kHz are off by about \S+ dB; asked for: 0\.0(?:05|1) dB\.$/m);

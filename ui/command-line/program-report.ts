@@ -24,7 +24,7 @@ export interface ProgramReport {
   /** Of the circuit itself: ′ is the rate of change. */
   readonly equations: readonly Equation[];
   readonly currents: readonly { readonly name: string; readonly device: string; readonly from: string; readonly to: string; readonly sign: number }[];
-  readonly controls: readonly { readonly name: string; readonly control: string; readonly plus: string; readonly minus: string; readonly sign: number; readonly port: string; readonly portSign: number; readonly offsetVolts: number }[];
+  readonly controls: readonly { readonly name: string; readonly control: string; readonly plus: string; readonly minus: string; readonly of: string; readonly unit: string; readonly sign: number; readonly port: string; readonly portSign: number; readonly offsetVolts: number }[];
   readonly states: readonly { readonly name: string; readonly of: string; readonly kind: string; readonly backwardEuler: boolean; readonly restValue: number }[];
   readonly operatingPoint: { readonly unknowns: readonly number[]; readonly controlVolts: readonly number[]; readonly currents: readonly number[]; readonly iterations: number; readonly outputVolts: number };
   /** `S w = s0 + su·u + Sz z + Si i` of one step, rows in the order of the unknowns. */
@@ -63,8 +63,14 @@ export function explainProgram(document: CircuitDocument, program: CircuitProgra
   const point = findOperatingPoint(system);
   const { devices } = system;
   const branchNames = system.branchNames.map((name, k, all) => (all.indexOf(name) === all.lastIndexOf(name) ? name : `${name} ${all.slice(0, k + 1).filter((other) => other === name).length}`));
-  const unknowns = [...system.nodeNames.map((name) => `v(${name})`), ...branchNames.map((name) => `j(${name})`)];
+  const fluxRows = new Set(Array.from(system.coreStates, (state) => system.stateRows[2 * state]!));
+  const unknowns = [...system.nodeNames.map((name) => `v(${name})`), ...branchNames.map((name, k) => `${fluxRows.has(system.nodeNames.length + k) ? 'λ' : 'j'}(${name})`)];
   const nodeName = (row: number): string => (row < 0 ? 'ground' : system.nodeNames[row]!);
+  const controlOf = (k: number): { plus: string; minus: string; of: string; unit: string } => {
+    const [plus, minus] = [system.controlRows[2 * k]!, system.controlRows[2 * k + 1]!];
+    if (fluxRows.has(plus)) return { plus: unknowns[plus]!, minus: 'ground', of: unknowns[plus]!, unit: 'V s' };
+    return { plus: nodeName(plus), minus: nodeName(minus), of: `v(${nodeName(plus)}) - v(${nodeName(minus)})`, unit: 'V' };
+  };
   const ownerOf = (offsets: Int32Array, k: number): string => devices.names[Array.from({ length: devices.count }, (_, d) => d).find((d) => k < offsets[d + 1]!)!]!;
   const { controlPorts, controlSigns } = program.topology;
   const sample = traceSamples(program, 0, [inputVolts], listeningTolerance)[0]!;
@@ -79,7 +85,7 @@ export function explainProgram(document: CircuitDocument, program: CircuitProgra
       from: nodeName(system.currentRows[2 * r]!), to: nodeName(system.currentRows[2 * r + 1]!), sign: system.currentSigns[r]!,
     })),
     controls: program.controlNames.map((control, k) => ({
-      name: `v${k + 1}`, control, plus: nodeName(system.controlRows[2 * k]!), minus: nodeName(system.controlRows[2 * k + 1]!), sign: system.controlSigns[k]!,
+      name: `v${k + 1}`, control, ...controlOf(k), sign: system.controlSigns[k]!,
       port: `x${controlPorts[k]! + 1}`, portSign: controlSigns[k]!, offsetVolts: program.instances[0]!.controlOffsets[k]!,
     })),
     states: system.states.map(({ name, kind }, k) => ({

@@ -52,11 +52,12 @@ function circuitSection({ equations, currents, controls, states }: ProgramReport
   return [
     'Unknowns are the voltage v of each node against ground, V, and the current j of each branch, A. The row of a node sums the currents',
     'that leave it through the linear parts. u is the input, V; a prime means: per second.',
+    ...(states.some(({ kind }) => kind === 'flux') ? ['The branch of a core has its flux λ, V s, in place of its current, which is a device’s.'] : []),
     '',
     ...equations.map((row) => `${row.of.padEnd(width)}  ${equation(row)}`),
     ...(currents.length === 0 ? [] : ['', 'Device currents, functions of the control voltages:']),
     ...currents.map(({ name, device, from, to, sign }) => `${name}  ${device}, ${from} to ${to}${signWord(sign)}`),
-    ...controls.map(({ name, control, plus, minus, sign }) => `${name}  ${control}: v(${plus}) - v(${minus})${signWord(sign)}`),
+    ...controls.map(({ name, control, of, sign }) => `${name}  ${control}: ${of}${signWord(sign)}`),
     ...(states.length === 0 ? [] : ['', 'Memory:']),
     ...states.map(({ name, of, kind }) => `${name}  ${of}, ${{ capacitor: 'a voltage', inductor: 'a current', flux: 'a flux' }[kind]}`),
   ].join('\n');
@@ -64,8 +65,8 @@ function circuitSection({ equations, currents, controls, states }: ProgramReport
 
 function pointSection({ unknowns, operatingPoint, controls, currents, states }: ProgramReport): string {
   const rows = [
-    ...unknowns.map((name, k) => [name, short(operatingPoint.unknowns[k]!), name.startsWith('v') ? 'V' : 'A']),
-    ...controls.map(({ name, control }, k) => [name, short(operatingPoint.controlVolts[k]!), 'V', control]),
+    ...unknowns.map((name, k) => [name, short(operatingPoint.unknowns[k]!), name.startsWith('v') ? 'V' : name.startsWith('λ') ? 'V s' : 'A']),
+    ...controls.map(({ name, control, unit }, k) => [name, short(operatingPoint.controlVolts[k]!), unit, control]),
     ...currents.map(({ name, device, from, to }, k) => [name, short(operatingPoint.currents[k]!), 'A', `${device}, ${from} to ${to}`]),
     ...states.map(({ name, of, kind, restValue }) => [name, short(restValue), { capacitor: 'V', inductor: 'A', flux: 'V s' }[kind], of]),
   ];
