@@ -46,13 +46,18 @@ describe('wide page at 1280 × 800, every stage', () => {
     const sheet = deep('stage-sheet');
     expect(sheet.shadowRoot!.querySelector('h2')!.textContent).toMatch(/^1 /);
     const strip = deep('section', deep('listening-strip').shadowRoot!).getBoundingClientRect();
-    expect(sheet.getBoundingClientRect().bottom).toBeLessThanOrEqual(strip.top);
-    expect(document.documentElement.scrollHeight).toBeLessThanOrEqual(800);
+    // An equaliser has a curve in place of a drawing, and more values than a page: its curve stands whole, its list goes on under it.
+    const curve = stageById(id).drawing === null ? allDeep('response-curve', sheet.shadowRoot!)[0]?.shadowRoot!.querySelector('svg') ?? null : null;
+    if (curve) expect(curve.getBoundingClientRect().bottom).toBeLessThanOrEqual(strip.top);
+    else {
+      expect(sheet.getBoundingClientRect().bottom).toBeLessThanOrEqual(strip.top);
+      expect(document.documentElement.scrollHeight).toBeLessThanOrEqual(800);
+    }
     // A long margin scrolls within itself, beside the stage.
     const column = deep('.column', deep('margin-column').shadowRoot!);
     expect(column.scrollHeight).toBeGreaterThan(column.clientHeight);
     expect(getComputedStyle(column).overflowY).toBe('auto');
-    expect(column.getBoundingClientRect().bottom).toBeLessThanOrEqual(strip.top + 0.5);
+    if (!curve) expect(column.getBoundingClientRect().bottom).toBeLessThanOrEqual(strip.top + 0.5);
   });
 });
 

@@ -23,7 +23,7 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
   static override styles = [base, css`
     .block { margin-bottom: 16px; }
     /* Wide: as tall as the stage beside it; what is longer scrolls here, not the page. */
-    .column { position: absolute; inset: 0; overflow-y: auto; padding: 12px 8px 12px 3px; margin-inline-start: -3px; scrollbar-width: thin; scrollbar-color: var(--edge) transparent; scrollbar-gutter: stable; }
+    .column { position: absolute; inset: 0; overflow-y: auto; padding: 8px 8px 12px 3px; margin-inline-start: -3px; scrollbar-width: thin; scrollbar-color: var(--edge) transparent; scrollbar-gutter: stable; }
     @media print { .column { position: static; } form { display: none; } }
     h2 { font-size: 0.9375rem; line-height: 1.25rem; margin-bottom: 4px; }
     dl { font-size: 0.8125rem; line-height: 1.125rem; }

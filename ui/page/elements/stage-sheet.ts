@@ -47,6 +47,8 @@ export class StageSheet extends BenchElement implements StageSheetElement {
     .joint { display: inline-flex; flex-wrap: wrap; align-items: baseline; gap: 0 8px; }
     .levels .joint { margin-inline-start: auto; }
     .joint .apart { border-style: dashed; }
+    .levels .curve { margin-inline-start: auto; } .levels .curve + .joint { margin-inline-start: 0; }
+    .curve::before { content: '+'; display: inline-block; width: 12px; font-weight: 600; } .curve[aria-expanded='true']::before { content: '−'; }
     details { font-size: 0.8125rem; line-height: 1.125rem; } summary { min-height: 24px; line-height: 1.5rem; cursor: pointer; color: var(--pencil); }
     .sentence { margin: 4px 0; max-width: 44rem; }
     .scroller { max-width: 100%; }
@@ -214,7 +216,7 @@ export class StageSheet extends BenchElement implements StageSheetElement {
     const level = (parameter: Parameter) => html`<span><span class="designator">${headingOf(parameter)}</span>${renderEditor(parameter, context)}</span>`;
     const slip = definition.parameters.find(({ id }) => id === this.slip);
     return html`
-      <div class="levels">${others.map(level)}${joint}</div>
+      <div class="levels">${others.map(level)}${this.#curveButton(stage)}${joint}</div>
       ${unwired.length === 0 ? nothing : html`<details><summary>${unwired.length} ${unwired.length === 1 ? 'value' : 'values'} not wired as it is now</summary><div class="levels">${unwired.map(level)}</div></details>`}
       ${this.#drawing(definition, context, stage, true)}
       ${this.#curve(stage)}
@@ -222,7 +224,7 @@ export class StageSheet extends BenchElement implements StageSheetElement {
   }
 
   #list(definition: SheetDefinition, context: ValueContext, stage: PathStage | undefined): unknown {
-    return html`${this.#drawing(definition, context, stage, false)}${this.#curve(stage)}
+    return html`${this.#curveButton(stage)}${this.#drawing(definition, context, stage, false)}${this.#curve(stage)}
       <parts-list .parameters=${shownParameters(definition, stage)} .context=${context} .touched=${this.touched} .slip=${this.slip}></parts-list>`;
   }
 
@@ -231,8 +233,13 @@ export class StageSheet extends BenchElement implements StageSheetElement {
     const definition = stage && stageById(stage.stage);
     if (!stage || !definition?.curve) return nothing;
     if (hasSections(stage.values)) return html`<equaliser-curve .state=${this.state} .shape=${this.shape} .low=${this.low} .stage=${stage} .touched=${this.visited}></equaliser-curve>`;
-    return html`<details class="curve" ?open=${this.curveOpen} @toggle=${(event: Event) => { this.curveOpen = (event.target as HTMLDetailsElement).open; }}><summary>Curve</summary>
-      ${this.curveOpen ? html`<response-curve .curve=${definition.curve(stage.values, baseRateHz * this.state.setting.path.oversamplingFactor)} .name=${definition.title}></response-curve>` : nothing}</details>`;
+    return this.curveOpen ? html`<response-curve .curve=${definition.curve(stage.values, baseRateHz * this.state.setting.path.oversamplingFactor)} .name=${definition.title}></response-curve>` : nothing;
+  }
+
+  /** Opens a circuit's curve, which stands under its drawing. */
+  #curveButton(stage: PathStage | undefined): unknown {
+    if (!stage || !stageById(stage.stage).curve || hasSections(stage.values)) return nothing;
+    return html`<button class="curve" aria-expanded=${this.curveOpen} @click=${() => { this.curveOpen = !this.curveOpen; }}>Curve</button>`;
   }
 
   #visit(event: Event): void {

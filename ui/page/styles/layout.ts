@@ -10,9 +10,9 @@ export const layout = css`
 
   /* Wide: margin 200, stage 664, ledger 320; the margin's own length never makes the row longer. */
   .main { flex: 1 0 auto; display: grid; gap: 0 24px; grid-template: 'margin stage ledger' minmax(0, auto) / 12.5rem minmax(0, 1fr) 20rem; }
-  main { grid-area: stage; min-width: 0; padding: 12px 0 4px; }
+  main { grid-area: stage; min-width: 0; padding: 8px 0 0; }
   @media (min-width: 90em) { :host([shape='wide']) .main { grid-template-columns: 12.5rem minmax(0, 1fr) 26.25rem; } }
-  .ledger { grid-area: ledger; min-width: 0; padding: 12px 0; align-self: start; position: sticky; top: 0; }
+  .ledger { grid-area: ledger; min-width: 0; padding: 8px 0; align-self: start; position: sticky; top: 0; }
   margin-column { grid-area: margin; position: relative; border-inline-end: 3px double var(--madder); }
 
   :host([shape='folded']) .main { grid-template: 'margin ledger' auto 'stage ledger' 1fr / minmax(0, 1fr) 20rem; }
