@@ -35,22 +35,23 @@ export function filterOne(program: LinearProgram, state: LinearState, channel: n
 
 /** One section over a block, its numbers from `from` on, its memories at `place`. */
 export function section(coefficients: Float64Array, from: number, memory: Float64Array, place: number, buffer: Float64Array, offset: number, frames: number): void {
-  const g = coefficients[from + at.g]!;
-  const share = coefficients[from + at.share]!;
+  const keep = coefficients[from + at.keep]!;
+  const turn = coefficients[from + at.turn]!;
+  const rise = coefficients[from + at.rise]!;
   const direct = coefficients[from + at.direct]!;
-  const band = coefficients[from + at.band]!;
   const low = coefficients[from + at.low]!;
+  const band1 = coefficients[from + at.band1]!;
+  const band2 = coefficients[from + at.band2]!;
   let first = memory[place]!;
   let second = memory[place + 1]!;
   for (let n = offset; n < offset + frames; n += 1) {
     const x = buffer[n]!;
-    const v1 = (first + g * (x - second)) * share;
-    const v2 = second + g * v1;
-    const nextFirst = 2 * v1 - first;
-    const nextSecond = 2 * v2 - second;
+    const d = x - second;
+    const nextFirst = keep * first + turn * d;
+    const nextSecond = second + (turn * first + rise * d);
+    buffer[n] = direct * x + (low * second + (band1 * first + band2 * d));
     first = nextFirst < silence && nextFirst > -silence ? 0 : nextFirst;
     second = nextSecond < silence && nextSecond > -silence ? 0 : nextSecond;
-    buffer[n] = direct * x + (band * v1 + low * v2);
   }
   memory[place] = first;
   memory[place + 1] = second;

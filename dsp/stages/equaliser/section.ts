@@ -8,9 +8,14 @@
  * Circuits SC-2, 1967), solved for its delay-free path; both from memory.
  */
 
-/** Where each number of a section stands, counted from the section's own start. `share` is 1/(1 + g (g + k)), since a division would hold up every sample. */
-export const at = { g: 0, share: 1, direct: 2, band: 3, low: 4 } as const;
-export const sectionSize = 5;
+/**
+ * Where each number of a section stands, counted from its own start. With a sample x, memories s1 and s2, d = x − s2, and h = 1/(1 + g (g + k)):
+ *   y = direct x + (low s2 + (band1 s1 + band2 d)),  s1′ = keep s1 + turn d,  s2′ = s2 + (turn s1 + rise d),
+ *   keep = 2h − 1, turn = 2 g h, rise = 2 g² h, band1 = (band + low g) h, band2 = g band1.
+ * Each memory waits for one difference, one product and one sum: written by way of its two integrators the filter would wait twice as long.
+ */
+export const at = { keep: 0, turn: 1, rise: 2, direct: 3, low: 4, band1: 5, band2: 6 } as const;
+export const sectionSize = 7;
 
 /** Memories of a section. */
 export const memoriesOfSection = 2;
@@ -26,9 +31,27 @@ export function writeSection(section: AnalogueSection, coefficients: Float64Arra
   const [n0, n1, n2] = section.numerator;
   const [d0, d1] = section.denominator;
   const g = Math.sqrt(d0);
-  coefficients[offset + at.g] = g;
-  coefficients[offset + at.share] = 1 / (1 + (d0 + d1));
-  coefficients[offset + at.direct] = n2;
-  coefficients[offset + at.band] = (n1 - n2 * d1) / g;
-  coefficients[offset + at.low] = (n0 - n2 * d0) / d0;
+  const share = 1 / (1 + (d0 + d1));
+  const low = (n0 - n2 * d0) / d0;
+  const band = ((n1 - n2 * d1) / g + low * g) * share;
+  // keep is 1 − 2 (1 − h), and 1 − h without cancellation (d0 + d1) h.
+  coefficients.set([1 - 2 * ((d0 + d1) * share), 2 * g * share, 2 * d0 * share, n2, low, band, g * band], offset);
+}
+
+/** What `writeSection` was given, as H = direct + (band S + low) / (S² + k S + 1) with S = s/g. */
+export interface SectionShape {
+  readonly g: number;
+  readonly k: number;
+  readonly direct: number;
+  readonly band: number;
+  readonly low: number;
+}
+
+export function readSection(coefficients: Float64Array, offset: number): SectionShape {
+  const [keep, turn, rise, direct, low, band1] = coefficients.subarray(offset, offset + sectionSize) as unknown as [number, number, number, number, number, number];
+  const g = rise / turn;
+  const share = turn / (2 * g);
+  // 1 − keep = 2 g (g + k) h.
+  const k = (1 - keep) / turn - g;
+  return { g, k, direct, band: band1 / share - low * g, low };
 }

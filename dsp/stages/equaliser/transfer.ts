@@ -3,7 +3,7 @@ import { cos, luFactor, luSolve, sin } from '../../math/index.ts';
 import type { LinearProgram } from '../contract.ts';
 import { complex, over, plus, scaled, times } from './complex.ts';
 import type { Complex } from './complex.ts';
-import { at, sectionSize } from './section.ts';
+import { readSection, sectionSize } from './section.ts';
 import { section } from './section-loops.ts';
 
 /** At one frequency below half the rate. */
@@ -16,13 +16,10 @@ export function linearTransfer(program: LinearProgram, hz: number): Complex {
 }
 
 function sectionTransfer(coefficients: Float64Array, from: number, tangent: number): Complex {
-  const g = coefficients[from + at.g]!;
-  // 1/share = 1 + g k + g²; k from it would lose digits at low frequencies only where it does not matter: g k is added, not subtracted, below.
-  const damping = (1 / coefficients[from + at.share]! - 1 - g * g) / g;
+  const { g, k, direct, band, low } = readSection(coefficients, from);
   const s = complex(0, tangent / g);
-  const below = plus(plus(times(s, s), scaled(s, damping)), complex(1));
-  const above = plus(scaled(s, coefficients[from + at.band]!), complex(coefficients[from + at.low]!));
-  return plus(complex(coefficients[from + at.direct]!), over(above, below));
+  const below = plus(plus(times(s, s), scaled(s, k)), complex(1));
+  return plus(complex(direct), over(plus(scaled(s, band), complex(low)), below));
 }
 
 /** One period of input volts at the program's rate to one period of output, in the periodic state: with s′ = A s + b over a period, s = (I − A)⁻¹ b, section by section. */

@@ -65,24 +65,23 @@ function sectionCode(): FunctionCode {
   const block = blockLocals();
   const [memoryLeft, memoryRight, numbers] = [local('i32', 'memoryLeft'), local('i32', 'memoryRight'), local('i32', 'numbers')];
   const code = defineFunction('section', [block.left, block.right, block.frames, memoryLeft, memoryRight, numbers]);
-  const [g, share, direct, band, low] = [local('v128', 'g'), local('v128', 'share'), local('v128', 'direct'), local('v128', 'band'), local('v128', 'low')];
-  const [x, v1, v2] = [local('v128', 'x'), local('v128', 'v1'), local('v128', 'v2')];
-  const [first, second, next] = [local('v128', 'first'), local('v128', 'second'), local('v128', 'next')];
+  const numbered = Object.entries(at).map(([name, place]) => ({ number: local('v128', name), place }));
+  const [keep, turn, rise, direct, low, band1, band2] = numbered.map(({ number }) => number) as [Local, Local, Local, Local, Local, Local, Local];
+  const [x, d, y] = [local('v128', 'x'), local('v128', 'd'), local('v128', 'y')];
+  const [first, second, nextFirst, nextSecond] = [local('v128', 'first'), local('v128', 'second'), local('v128', 'nextFirst'), local('v128', 'nextSecond')];
   const memories = [[first, 0], [second, 8]] as const;
   code.body.push(
-    ...([[g, at.g], [share, at.share], [direct, at.direct], [band, at.band], [low, at.low]] as const).map(
-      ([number, place]) => set(number, load('v128.load64_splat', get(numbers), 8 * place))),
+    ...numbered.map(({ number, place }) => set(number, load('v128.load64_splat', get(numbers), 8 * place))),
     ...memories.map(([memory, place]) => set(memory, pair(load('f64.load', get(memoryLeft), place), load('f64.load', get(memoryRight), place)))),
     everyFrame(block, [
       set(x, sampleOf(block)),
-      set(v1, mul(add(get(first), mul(get(g), sub(get(x), get(second)))), get(share))),
-      set(v2, add(get(second), mul(get(g), get(v1)))),
-      set(next, sub(mul(constant(2), get(v1)), get(first))),
-      set(first, masked(next)),
-      set(next, sub(mul(constant(2), get(v2)), get(second))),
-      set(second, masked(next)),
-      set(x, add(mul(get(direct), get(x)), add(mul(get(band), get(v1)), mul(get(low), get(v2))))),
-      ...storeSample(block, get(x)),
+      set(d, sub(get(x), get(second))),
+      set(nextFirst, add(mul(get(keep), get(first)), mul(get(turn), get(d)))),
+      set(nextSecond, add(get(second), add(mul(get(turn), get(first)), mul(get(rise), get(d))))),
+      set(y, add(mul(get(direct), get(x)), add(mul(get(low), get(second)), add(mul(get(band1), get(first)), mul(get(band2), get(d)))))),
+      set(first, masked(nextFirst)),
+      set(second, masked(nextSecond)),
+      ...storeSample(block, get(y)),
     ]),
     ...memories.flatMap(([memory, place]) => [
       store('f64.store', get(memoryLeft), place, lane(get(memory), 0)), store('f64.store', get(memoryRight), place, lane(get(memory), 1)),
