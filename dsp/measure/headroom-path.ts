@@ -4,7 +4,7 @@ import { ratioToDecibels } from '../math/index.ts';
 import { plannedCircuit, type PathPlan, type PathSetting, type PlannedStage } from '../path/index.ts';
 import { dbuToPeakVolts, lineLevelDbu, stageById, type StageProgram } from '../stages/index.ts';
 import { measurePathInSteps, type PathOscillation } from './measure-path.ts';
-import { namesOf } from './stage-names.ts';
+import { namesOf, partName } from './stage-names.ts';
 
 /** Nearer to a rail at rest than this share of what lies between the rails, a node is fed from it through a winding or is the rail, and may swing past it. */
 const feedShare = 0.1;
@@ -136,7 +136,7 @@ function railMargins(path: PathSetting, planned: PlannedStage, reachingDbu: numb
       // Coupled nodes rest at 0 V and are none of the rails' business; so is what stands at a rail.
       if (room < feedShare * (highest - lowest) || !(swing > leastSwingVolts)) continue;
       const marginDb = ratioToDecibels(room / swing);
-      if (least === null || marginDb < least.marginDb) least = { rail: component, volts, node: name, marginDb };
+      if (least === null || marginDb < least.marginDb) least = { rail: partName(planned, component), volts, node: partName(planned, name), marginDb };
     }
     return least === null ? [] : [least];
   });

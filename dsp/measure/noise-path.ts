@@ -3,7 +3,7 @@ import { integrateDensity, mechanismWords, noiseFigures, noiseFrequencies, type 
 import { analyseNoise, isSourceNetwork, ownDensity, plannedCircuit, type PathPlan, type PathSetting, type PlannedStage } from '../path/index.ts';
 import type { StageProgram, StageReading, StageRemark } from '../stages/index.ts';
 import { stageTransfer } from './path-response.ts';
-import { dbuOfRms, namesOf } from './stage-names.ts';
+import { dbuOfRms, namesOf, partName } from './stage-names.ts';
 
 /** Where nothing says otherwise, °C. */
 const ordinaryTemperatureC = 27;
@@ -83,7 +83,7 @@ export function pathNoise(path: PathSetting, plan: PathPlan): PathNoise {
         inputVoltsPerRootHz: atInput(figures.inputVoltsPerRootHz),
         noiseFigureDb: figures.noiseFigureDb,
         spotNoiseFigureDb: figures.spotNoiseFigureDb,
-        largest: figures.largest.map((share) => ({ ...share, volts: share.volts * program.outputGain })),
+        largest: figures.largest.map((share) => ({ ...share, component: partName(planned, share.component), volts: share.volts * program.outputGain })),
       },
     };
   });

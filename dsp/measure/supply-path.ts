@@ -6,7 +6,7 @@ import {
 } from '../path/index.ts';
 import type { StageReading, StageRemark, StageValues } from '../stages/index.ts';
 import { stageTransfer } from './path-response.ts';
-import { dbuOfRms, namesOf } from './stage-names.ts';
+import { dbuOfRms, namesOf, partName } from './stage-names.ts';
 
 /** Where rejection and coupling are stated, Hz. */
 export const supplyHz: readonly [number, number, number] = [100, 1000, 10_000];
@@ -84,7 +84,7 @@ export function pathSupply(path: PathSetting, plan: PathPlan): PathSupply {
     stages: analysed.map((stage, k) => ({
       key: stage.key, title: stage.title,
       rails: stage.rails.map(({ component, volts, amperes, toOutput }) => ({
-        component, volts, amperes, rejectionDb: supplyHz.map((_, at) => -ratioToDecibels(sizeOf(toOutput[rippleOrders + at]!) * stage.outputGain)),
+        component: partName(stage.planned, component), volts, amperes, rejectionDb: supplyHz.map((_, at) => -ratioToDecibels(sizeOf(toOutput[rippleOrders + at]!) * stage.outputGain)),
       })),
       rippleDbu: ripples[k] ? rippleLevel(ripples[k].map((part) => ({ re: part.sinePeakVolts, im: part.cosinePeakVolts }))) : null,
     })),

@@ -240,6 +240,24 @@ describe('the adjoint network', () => {
     });
   });
 
+  it('does so through a core, which stores flux and not current', () => {
+    const document = parsedOf([
+      input('in'), resistor('RS', 'in', 'a', 600), { kind: 'core', name: 'T1', between: ['a', 'ground'], inductanceHenries: 2, rayleighHenriesPerAmpere: 1800, saturationVoltSeconds: 0.05, gapHenries: null },
+      resistor('RL', 'a', 'ground', 10_000), capacitor('CW', 'a', 'ground', 1e-9),
+    ], ['a', 'ground']);
+    const system = assembleCircuit(document);
+    const point = findOperatingPoint(system);
+    const noise = circuitNoise(document, system, point, { hz: [20, 1000], temperatureK: 300 });
+    exactResponse(system, point, [20, 1000]).forEach(({ re, im }, index) => {
+      const got = noise.transfer![index]!;
+      expect(!(Math.hypot(got.re - re, got.im - im) <= 1e-9 * Math.hypot(re, im))).toBe(false);
+    });
+    // 4kT times the real part of 566 Ω beside jω 2 H.
+    const parallel = 1 / (1 / 600 + 1 / 10_000);
+    const reactance = 2 * Math.PI * 20 * 2;
+    expectNear(noise.density[0]!, 4 * k * 300 * ((parallel * reactance * reactance) / (parallel * parallel + reactance * reactance)), 1e-3);
+  });
+
   it('holds where a winding shorts a source at direct current', () => {
     // The loop of two sources and an inductor is redundant at 0 Hz only.
     const parts = [input('a'), inductor('L', 'a', 'ground', 1), resistor('R', 'a', 'b', 1000), resistor('RL', 'b', 'ground', 1000)];

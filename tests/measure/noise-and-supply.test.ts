@@ -67,11 +67,18 @@ describe('noise of a path', () => {
     expect([two.stages.length, one.stages.length]).toEqual([2, 1]);
     // 0.02 dB: the output network of the first is its small-signal one at 1 kHz and up, with the pair's base current taken as none.
     expectWithin(one.outputDbu, two.outputDbu, 0.02);
+    // Parts are told by their stage's place in the path, not in the circuit.
+    expect(two.stages[0]!.noise!.largest[0]!.component).toBe('RP2');
+    expect(one.stages[0]!.noise!.largest[0]!.component).toBe('1 RP2');
     // Around them, the source's resistance is the source's in both.
     const around = defaults(surroundings.parameters, { sourceOhms: 1000 });
     const withSource = (path: PathSetting): number => pathNoise({ ...path, surroundings: around }, planOf({ ...path, surroundings: around })).outputDbu;
     expectWithin(withSource(joined), withSource(apart), 0.02);
     expect(withSource(joined)).toBeGreaterThan(one.outputDbu - 1);
+    const last = { ...pathOf(['push-pull']), surroundings: around };
+    const [, pair] = pathNoise(last, planOf(last)).stages;
+    expect(pair!.noise!.largest.every(({ component }) => /^(R|Q|load )/.test(component))).toBe(true);
+    expect(pathSupply(last, planOf(last)).stages[1]!.rails.map(({ component }) => component)).toEqual(['VCC', 'VEE']);
   });
 
   it('follows the temperature: resistors at 85 °C make 0.77 dB more than at 27 °C', () => {
@@ -169,16 +176,21 @@ describe('the supply of a path', () => {
     expectWithin(couplingAt(1), -20 * Math.log10(v('collectorOhms')) - rejection - makeUp, 0.5);
   });
 
-  it('adds ripple of all stages at the path\'s output as they are heard', () => {
-    const path = pathOf(['single-ended-bipolar', 'single-ended-field-effect'], { supply: supplyWith({ noise: 'ripple-alone', regulationDb: 20 }) });
-    const plan = planOf(path);
-    const [output] = renderAll(plan, [new Float64Array(rateHz)]);
-    const window = output!.subarray(rateHz / 2);
-    const mean = window.reduce((sum, x) => sum + x, 0) / window.length;
-    const square = window.reduce((sum, x) => sum + (x - mean) ** 2, 0) / window.length;
-    const dbu = 10 * Math.log10(square) + 24 + 10 * Math.log10(2);
-    // 0.05 dB: half a second after the start the coupling capacitors have nearly settled.
-    expectWithin(pathSupply(path, plan).rippleDbu!, dbu, 0.05);
+  it('adds ripple of all stages at the path\'s output as they are heard, with their signs', () => {
+    const levels = [false, true].map((reversed) => {
+      const path = pathOf([{ stage: 'single-ended-bipolar', reversed }, 'single-ended-field-effect'], { supply: supplyWith({ noise: 'ripple-alone', regulationDb: 20 }) });
+      const plan = planOf(path);
+      const [output] = renderAll(plan, [new Float64Array(rateHz)]);
+      const window = output!.subarray(rateHz / 2);
+      const mean = window.reduce((sum, x) => sum + x, 0) / window.length;
+      const square = window.reduce((sum, x) => sum + (x - mean) ** 2, 0) / window.length;
+      const dbu = 10 * Math.log10(square) + 24 + 10 * Math.log10(2);
+      // 0.05 dB: half a second after the start the coupling capacitors have nearly settled.
+      expectWithin(pathSupply(path, plan).rippleDbu!, dbu, 0.05);
+      return dbu;
+    });
+    // The second inverts what comes from the first, and so takes some of it away; turned, it adds.
+    expect(levels[1]! - levels[0]!).toBeGreaterThan(3);
   });
 
   it('takes the sheet\'s own values where a path has none', () => {
