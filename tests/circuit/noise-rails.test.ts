@@ -71,6 +71,21 @@ describe('supply rails', () => {
     expectNear(plain!.drawnByInput![0]!.re, -slope / 1000, 1e-4 * Math.abs(slope / 1000));
   });
 
+  it('agrees with a general circuit simulator', () => {
+    // ngspice 39 once, by hand: the common emitter of the noise test, 1 V of alternating voltage on its 24 V, "ac dec 1 10 100k"; V/V and radians at 10 Hz and 1 kHz at the collector.
+    const [rail] = railsAt([
+      input('in'), resistor('RS', 'in', 's', 1000), capacitor('C1', 's', 'b', 100e-6), resistor('R1', 'vp', 'b', 150e3), resistor('R2', 'b', 'ground', 15e3),
+      bipolar('Q1', 'npn', ['c', 'b', 'e'], { forwardBeta: 200, baseOhms: 200 }),
+      resistor('RC', 'vp', 'c', 4700), resistor('RE', 'e', 'x', 100), resistor('REB', 'x', 'ground', 900), capacitor('CE', 'x', 'ground', 1000e-6),
+      resistor('RL', 'c', 'ground', 10e3), source('VCC', 'vp', 'ground', 24),
+    ], ['c', 'ground'], [10, 1000]);
+    [[0.5156621, 3.467991e-3], [0.5157737, 3.497430e-5]].forEach(([size, phase], index) => {
+      const { re, im } = rail!.toOutput[index]!;
+      expectNear(Math.hypot(re, im), size!, 1e-6);
+      expectNear(Math.atan2(im, re), phase!, 1e-7);
+    });
+  });
+
   it('a pair of followers rejects what comes on both rails', () => {
     const document = pushPull(2.6e-3, false);
     const system = assembleCircuit(document);
