@@ -3,11 +3,12 @@
  * decimals, so half of the last printed digit is added to the tolerance.
  */
 import { describe, expect, it } from 'vitest';
-import { assembleCircuit, exactResponse, findOperatingPoint, inputImpedance } from '../../dsp/circuit/index.ts';
+import { assembleCircuit, chooseFrequency, cosineDrive, exactResponse, findOperatingPoint, harmonicFigures, inputImpedance, outputImpedance, solveSteadyState } from '../../dsp/circuit/index.ts';
 import type { CircuitDocument } from '../../dsp/circuit/index.ts';
-import { defaultValues, lineLengthsForPeak, resonantPeak, stageById, upperCornerHz } from '../../dsp/stages/index.ts';
-import type { StageReading, StageValues } from '../../dsp/stages/index.ts';
+import { dbuToPeakVolts, defaultValues, lineLengthsForPeak, resolveValues, resonantPeak, stageById, upperCornerHz } from '../../dsp/stages/index.ts';
+import type { OutputNetwork, StageReading, StageValues } from '../../dsp/stages/index.ts';
 import { ladderGainDb, ladderResponse } from '../../dsp/stages/shared/ladder.ts';
+import { rayleighLoop, rayleighOf, saturationFlux } from '../../dsp/stages/shared/transformer-core.ts';
 import { ladder as inputLadder } from '../../dsp/stages/transformer-input/circuit.ts';
 import { ladder as lineLadder } from '../../dsp/stages/line/circuit.ts';
 import { ladder as outputLadder } from '../../dsp/stages/transformer-output/circuit.ts';
@@ -105,6 +106,96 @@ describe('the output transformer and its line', () => {
     expect(words({})).toMatch(/^prefer 20\d m: /);
     expect(words({ wantedPeakDb: 12, damper: 'on' })).toBe('no line length from 0.5 m to 3 km gives it');
     expect(words({ wantedPeakDb: 9, damper: 'off' })).toBe('every length puts it above 30 kHz');
+  });
+});
+
+/** Harmonics in dB by order of a steady tone through the stage at the base rate, which is fine enough for what a core does. */
+function coreTone(id: Id, given: StageValues, hz: number, dbu: number): Readonly<Record<number, number>> {
+  const program = stageById(id).program(valuesOf(id, given), { rateHz: 48_000, source: null });
+  if (program.kind !== 'circuit') throw new Error('expected a circuit');
+  const frequency = chooseFrequency(hz, 48_000);
+  const steady = solveSteadyState(program.circuit, { input: cosineDrive(frequency, dbuToPeakVolts(dbu)), cycles: frequency.cycles }, { wantSpectralRadius: false });
+  expect(steady.oscillates).toBe(false);
+  return Object.fromEntries(harmonicFigures(steady.output, frequency.cycles, [2, 3, 5, 7]).harmonics.map(({ order, db }) => [order, db]));
+}
+
+describe('the output transformer’s core', () => {
+  it.each([[20, -59], [50, -72], [1000, -122]] as const)('at +4 dBu and %d Hz: H3 %d dB, H5 16 to 17 dB lower, nothing even', (hz, third) => {
+    const tone = coreTone('transformer-output', {}, hz, 4);
+    expectNear(tone[3]!, third, 0.5, 'H3, dB');
+    expectNear(tone[3]! - tone[5]!, 16.5, 0.5, 'H3 to H5, dB');
+    expect(tone[2]!).toBeLessThan(-150);
+  });
+
+  it('rises 1 dB a dB and falls 12 dB an octave while small', () => {
+    const at = (hz: number, dbu: number): number => coreTone('transformer-output', {}, hz, dbu)[3]!;
+    expectNear(at(100, -20) - at(100, -26), 6, 0.1, 'a halving of the level, dB');
+    expectNear(at(100, -20) - at(200, -20), 12.04, 0.1, 'an octave, dB');
+  });
+
+  it('saturates at +27 dBu and 20 Hz, and is odd-symmetric until it carries direct current', () => {
+    const at = (dbu: number): number => coreTone('transformer-output', {}, 20, dbu)[3]!;
+    // Rayleigh alone, with these ohms, stays under −50 dB; then the third harmonic rises 7 dB a dB.
+    expect(at(21)).toBeLessThan(-50);
+    expect(at(27)).toBeGreaterThan(-35);
+    expect(at(30)).toBeGreaterThan(-20);
+    expect(coreTone('transformer-output', { gap: 'gapped' }, 20, 4)[2]!).toBeGreaterThan(-125);
+  });
+
+  it('adds nothing where it is ideal', () => {
+    expect(coreTone('transformer-output', { core: 'ideal' }, 20, 20)[3]!).toBeLessThan(-200);
+  });
+
+  it('is what its reading says, by Rayleigh’s law', () => {
+    expectNear(reading('transformer-output', 'core: third harmonic').value, coreTone('transformer-output', {}, 50, 4)[3]!, 0.3, 'H3, dB');
+    expectNear(reading('transformer-output', 'core: inductance rise').value, 0.091, 0.001, 'η');
+  });
+
+  it('has for small loops a third harmonic current of 4/15π of η, 0.8 dB less at 0.09, 1.6 dB at 0.2', () => {
+    const shortfall = (eta: number): number => {
+      // λ = L0 i (1 + η) with i = η L0/ν.
+      const loop = rayleighLoop(10, 1800, (eta * 10 / 1800) * 10 * (1 + eta));
+      expectNear(loop.eta, eta, 1e-12, 'η');
+      return 20 * Math.log10(loop.thirdRatio / ((4 / (15 * Math.PI)) * eta));
+    };
+    expectNear(shortfall(1e-5), 0, 0.001, 'dB');
+    expectNear(shortfall(0.09), -0.8, 0.06, 'dB');
+    expectNear(shortfall(0.2), -1.6, 0.06, 'dB');
+  });
+
+  it('follows its winding: half the turns bend an eighth as much per ampere', () => {
+    expectNear(rayleighOf(10), 1800, 1e-9, 'H/A');
+    expectNear(rayleighOf(2.5), 225, 1e-9, 'H/A');
+    expectNear(saturationFlux(27.2), 0.2, 0.0005, 'Vs');
+  });
+
+  it('refuses direct current that saturates it at rest', () => {
+    const stage = stageById('transformer-output');
+    expect(() => resolveValues(stage, { gap: 'gapped', directAmperes: 0.1 })).toThrow(/transformer-output: directAmperes: expected at most 5\d\.\d+ mA, since .* got 100 mA/);
+    expect(() => resolveValues(stage, { directAmperes: 0.1 })).not.toThrow();
+    expect(() => resolveValues(stage, { gap: 'gapped', directAmperes: 0.1, core: 'ideal' })).not.toThrow();
+  });
+});
+
+describe('what stands before a transformer or a line', () => {
+  const before: OutputNetwork = { from: 'e', to: 'o', components: [{ kind: 'resistor', name: 'R', between: ['e', 'o'], ohms: 1000 }, { kind: 'capacitor', name: 'C', between: ['e', 'o'], farads: 1e-9 }] };
+
+  it.each([
+    ['transformer-output', {}], ['transformer-output', { turnsRatio: 4 }], ['transformer-input', {}], ['line', {}], ['line', { driving: 'direct' }], ['line', { driving: 'transformer' }],
+  ] as const)('%s %j hands it on in its own network, seen through the turns', (id, given) => {
+    const stage = stageById(id);
+    const values = valuesOf(id, given);
+    const system = assembleCircuit(stage.circuit(values, before)!);
+    const network = stage.outputNetwork(values, before)!;
+    const alone = assembleCircuit({
+      title: 'network', temperatureC: 27, output: [network.to, 'ground'],
+      components: [{ kind: 'input', name: 'E', between: [network.from, 'ground'], biasVolts: 0 }, ...network.components],
+    });
+    for (const hz of [100, 1000, 10e3, 40e3]) {
+      const [real] = outputImpedance(system, findOperatingPoint(system), [hz]);
+      const [declared] = outputImpedance(alone, findOperatingPoint(alone), [hz]);
+      expectNear(Math.hypot(declared!.re - real!.re, declared!.im - real!.im) / Math.hypot(real!.re, real!.im), 0, 1e-6, `${hz} Hz`);
+    }
   });
 });
 

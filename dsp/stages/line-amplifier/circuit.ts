@@ -6,7 +6,6 @@
 import type { CircuitDocument, Component } from '../../circuit/index.ts';
 import { log } from '../../math/index.ts';
 import type { OutputNetwork, StageValues } from '../contract.ts';
-import { formatValue } from '../shared/format-value.ts';
 import { sourceNetwork } from '../shared/source-network.ts';
 import { stageTemperatureC, stageThermalVolts } from '../shared/thermal-volts.ts';
 import { coreOf, refuseDirectCurrent } from '../shared/transformer-core.ts';
@@ -34,27 +33,44 @@ const [zobelOhms, zobelFarads] = [620, 4.7e-9];
 const junctionVolts = ({ saturationAmperes }: Transistor, amperes: number, collectorVolts: number, earlyVolts: number): number =>
   stageThermalVolts * log(amperes / (saturationAmperes * (1 + collectorVolts / earlyVolts)));
 
-/** Voltages and currents the bias is designed for, from the output device back to the input; collector–base voltages to about a volt. */
-function bias(values: StageValues): { readonly baseVolts: number; readonly collectorVolts: number; readonly baseAmperes: number } {
+/** What the bias is designed for. */
+interface Bias {
+  readonly baseVolts: number;
+  readonly baseAmperes: number;
+  readonly collectorVolts: number;
+  /** Through the direct path, from Q3's emitter to Q1's. */
+  readonly directAmperes: number;
+}
+
+/** From the output device back to the input, for a current in the direct path and a base voltage that a first pass finds; collector–base voltages to about a volt. */
+function biasPass(values: StageValues, before: Pick<Bias, 'directAmperes' | 'baseVolts'>): Bias {
   const v = numbersOf(values);
   const iq = v('quiescentAmperes');
   const supply = v('supplyVolts');
-  const collectorVolts = supply - iq * v('primaryOhms');
-  const outputEmitterVolts = iq * (1 + 1 / output.forwardBeta) * v('emitterOhms');
-  const across = collectorVolts - outputEmitterVolts - 0.7;
+  const collectorVolts = (supply - v('primaryOhms') * (iq - before.baseVolts / v('feedbackOhms'))) / (1 + v('primaryOhms') / v('feedbackOhms'));
+  const early = (across: number, volts: number): number => 1 + across / volts;
+  const across = collectorVolts - 1.2;
+  const outputBaseAmperes = iq / (output.forwardBeta * early(across, output.earlyVolts));
+  const outputEmitterVolts = (iq + outputBaseAmperes - before.directAmperes) * v('emitterOhms');
   const outputBaseVolts = outputEmitterVolts + junctionVolts(output, iq, across, output.earlyVolts);
-  const secondAmperes = outputBaseVolts / collector2Ohms + iq / (output.forwardBeta * (1 + across / output.earlyVolts));
+  const secondAmperes = outputBaseVolts / collector2Ohms + outputBaseAmperes;
   const secondAcross = supply - 1 - outputBaseVolts;
-  const firstLoadVolts = secondAmperes * emitter2Ohms + junctionVolts(second, secondAmperes, secondAcross, second.earlyVolts);
-  const firstAmperes = firstLoadVolts / collector1Ohms - secondAmperes / (second.forwardBeta * (1 + secondAcross / second.earlyVolts));
+  const secondBaseAmperes = secondAmperes / (second.forwardBeta * early(secondAcross, second.earlyVolts));
+  const firstLoadVolts = (secondAmperes + secondBaseAmperes) * emitter2Ohms + junctionVolts(second, secondAmperes, secondAcross, second.earlyVolts);
+  const firstAmperes = firstLoadVolts / collector1Ohms + secondBaseAmperes;
+  const firstAcross = supply - firstLoadVolts - 1;
+  const baseAmperes = firstAmperes / (first.forwardBeta * early(firstAcross, first.earlyVolts));
   const direct = 2 * directHalfOhms;
-  const firstEmitterVolts = (firstAmperes + outputEmitterVolts / direct) / (1 / emitter1Ohms + 1 / direct);
-  const firstAcross = supply - firstLoadVolts - firstEmitterVolts - 0.65;
+  const firstEmitterVolts = (firstAmperes + baseAmperes + outputEmitterVolts / direct) / (1 / emitter1Ohms + 1 / direct);
   return {
     baseVolts: firstEmitterVolts + junctionVolts(first, firstAmperes, firstAcross, first.earlyVolts),
-    collectorVolts,
-    baseAmperes: firstAmperes / (first.forwardBeta * (1 + firstAcross / first.earlyVolts)),
+    baseAmperes, collectorVolts, directAmperes: (outputEmitterVolts - firstEmitterVolts) / direct,
   };
+}
+
+function bias(values: StageValues): Bias {
+  const start = biasPass(values, { directAmperes: 0, baseVolts: 1 });
+  return biasPass(values, biasPass(values, start));
 }
 
 /** Resistor from Q1's base to ground that gives the quiescent current, Ω; not positive where the feedback resistor carries too little. */
@@ -63,14 +79,9 @@ export function biasOhms(values: StageValues): number {
   return baseVolts / ((collectorVolts - baseVolts) / numbersOf(values)('feedbackOhms') - baseAmperes);
 }
 
-/** What the output device needs at rest between collector and emitter to work as one, V. */
-const leastAcrossVolts = 2;
-
+/** Why these values cannot be used: a quiescent current that the core cannot carry. */
 export function refuse(values: StageValues): string | null {
-  const v = numbersOf(values);
-  const across = v('supplyVolts') - v('quiescentAmperes') * (v('primaryOhms') + v('emitterOhms'));
-  if (across >= leastAcrossVolts) return refuseDirectCurrent(coreDesign(values), v('quiescentAmperes'), 'quiescentAmperes');
-  return `supplyVolts: expected at least ${formatValue(v('supplyVolts') - across + leastAcrossVolts, 'V')} with this quiescent current, emitter resistor and winding, got ${formatValue(v('supplyVolts'), 'V')}`;
+  return refuseDirectCurrent(coreDesign(values), numbersOf(values)('quiescentAmperes'), 'quiescentAmperes');
 }
 
 /** The gapped core. */

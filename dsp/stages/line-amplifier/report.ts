@@ -44,6 +44,12 @@ export function outputNetwork(values: StageValues): OutputNetwork {
   };
 }
 
+/** Collector current of the output device: the primary's less the feedback resistor's. */
+function outputAmperes(values: StageValues, volts: (node: string) => number): number {
+  const v = numbersOf(values);
+  return (v('supplyVolts') - volts('core')) / v('primaryOhms') - (volts('collector-3') - volts('base-1')) / v('feedbackOhms');
+}
+
 interface Limit {
   readonly name: string;
   /** At the load, V. */
@@ -63,10 +69,9 @@ function limits(values: StageValues, amperes: number, acrossVolts: number): read
 }
 
 export function describe(values: StageValues, program: CircuitStageProgram): StageDescription {
-  const v = numbersOf(values);
   const document = circuit(values, null);
   const analysis = analyse(document);
-  const amperes = analysis.volts('emitter-3') / v('emitterOhms');
+  const amperes = outputAmperes(values, analysis.volts);
   const across = analysis.volts('collector-3') - analysis.volts('emitter-3');
   const nearest = limits(values, amperes, across).reduce((least, limit) => (limit.peakVolts < least.peakVolts ? limit : least));
   const primary = primaryHenries(values);
