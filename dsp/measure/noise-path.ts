@@ -30,6 +30,8 @@ export interface CircuitStageNoise {
   /** Over the output network of what drives it, at 290 K; null where that makes no noise. */
   readonly noiseFigureDb: number | null;
   readonly spotNoiseFigureDb: number | null;
+  /** By how much what plays may be off from its density, 20 Hz – 20 kHz, in the shape it was fitted with; null where `plan` has no noise. */
+  readonly fitErrorDb: number | null;
   /** Strongest first. */
   readonly largest: readonly NoiseShare[];
 }
@@ -83,6 +85,7 @@ export function pathNoise(path: PathSetting, plan: PathPlan): PathNoise {
         inputVoltsPerRootHz: atInput(figures.inputVoltsPerRootHz),
         noiseFigureDb: figures.noiseFigureDb,
         spotNoiseFigureDb: figures.spotNoiseFigureDb,
+        fitErrorDb: planned.noise?.shape?.errorDb ?? null,
         largest: figures.largest.map((share) => ({ ...share, component: partName(planned, share.component), volts: share.volts * program.outputGain })),
       },
     };

@@ -121,6 +121,9 @@ const headroomSection: ReportSection = {
   },
 };
 
+/** A fit within this is said of nowhere. */
+const tellableFitDb = 0.25;
+
 const noiseSection: ReportSection = {
   id: 'noise',
   title: 'Noise, 20 Hz to 20 kHz, unweighted',
@@ -141,7 +144,10 @@ const noiseSection: ReportSection = {
         { about: 'path', label: 'equivalent input noise', value: found.inputDbu, quantity: 'level', unit: 'dBu', absent: 'none' },
       ],
       words: [
-        ...said.flatMap(({ title, remarks }) => remarks.map((remark) => sentenceOf(title, remark))),
+        ...said.flatMap(({ title, noise: { fitErrorDb }, remarks }) => [
+          ...remarks.map((remark) => sentenceOf(title, remark)),
+          ...(fitErrorDb !== null && fitErrorDb > tellableFitDb ? [`${title}: the noise that plays is up to ${fitErrorDb.toFixed(1)} dB off this density in places`] : []),
+        ]),
         `parts at ${found.temperatureC} °C; ${hasNoise(path.supply) ? 'the noise is on' : 'the noise is off in what plays'}; 1/f corners of the devices are common practice, no source`,
       ],
     };
