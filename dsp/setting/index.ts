@@ -10,6 +10,8 @@ export { parseSetting, parseSettingFile } from './parse.ts';
 export type { SettingFile } from './parse.ts';
 export { compareJoints, jointWords } from './joints.ts';
 export type { JointMovement } from './joints.ts';
+export { readyPaths, readySetting, tenStagePath } from './ready-paths.ts';
+export type { ReadyPath } from './ready-paths.ts';
 export { compareRules, ruleErrorWords, ruleWords, stageRules } from './rules.ts';
 export type { RuleMovement } from './rules.ts';
 export { settingSchema } from './schema.ts';
