@@ -154,10 +154,14 @@ function swingsOf(path: PathSetting, planned: PlannedStage, frequencyHz: number)
   return { frequencyHz, rails, nodes };
 }
 
-/** Ends of what a device carries from one electrode to another, not of what it takes to be told: emitter and collector, source and drain. */
+/** Ends of what a device carries from one electrode to another, not of what it takes to be told: emitter and collector, source and drain. Of heat and flux: none. */
 function rowsOf({ devices, currentRows }: CircuitSystem, device: number): number[] {
   const first = 2 * devices.currentOffsets[device]!;
-  return devices.kinds[device] === deviceKind.bipolar ? [currentRows[first + 1]!, currentRows[first + 3]!] : [currentRows[first]!, currentRows[first + 1]!];
+  switch (devices.kinds[device]) {
+    case deviceKind.bipolar: return [currentRows[first + 1]!, currentRows[first + 3]!];
+    case deviceKind.productTransconductor: case deviceKind.core: return [];
+    default: return [currentRows[first]!, currentRows[first + 1]!];
+  }
 }
 
 function swingAt(system: CircuitSystem, point: OperatingPoint, row: number, frequencyHz: number): number {
