@@ -3,7 +3,7 @@ import { circuitStage } from '../shared/circuit-stage.ts';
 import { circuit, refuse } from './circuit.ts';
 import { drawing } from './drawing.ts';
 import { describe, outputNetwork } from './report.ts';
-import { parameters } from './table.ts';
+import { parameters, relevant } from './table.ts';
 
 export const pushPull = circuitStage({
   id: 'push-pull',
@@ -12,6 +12,7 @@ export const pushPull = circuitStage({
   inverts: false,
   cautions: ['line-output'],
   parameters,
+  relevant,
   drawing,
   circuit,
   outputNetwork,

@@ -1,5 +1,5 @@
 /** Parameters of the push-pull stage. */
-import type { Parameter } from '../contract.ts';
+import type { Parameter, StageValues } from '../contract.ts';
 import { choice, current, drive, makeUp, ratio, resistance, time, voltage } from '../shared/parameters.ts';
 
 export const parameters: readonly Parameter[] = [
@@ -62,3 +62,10 @@ export const parameters: readonly Parameter[] = [
   }),
   makeUp(0.15),
 ];
+
+const onlyHeated = new Set(['tracking', 'junctionKelvinPerWatt', 'junctionSeconds', 'sinkKelvinPerWatt', 'sinkSeconds']);
+
+/** Identifiers of the parameters that act, in the table's order: those of heat only where it is not left out. */
+export function relevant(values: StageValues): readonly string[] {
+  return parameters.map(({ id }) => id).filter((id) => values['thermal'] === 'on' || !onlyHeated.has(id));
+}
