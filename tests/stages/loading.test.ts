@@ -34,6 +34,8 @@ const given: Readonly<Record<string, readonly StageValues[]>> = {
   'equaliser-shelf': [{}, { lowPosition: 1, highPosition: 0 }, { loadOhms: 600, buildOutOhms: 10 }],
   'equaliser-inductor': [{}, { potPosition: 0.1, coilHenries: 0.1 }, { gainBandwidthHz: 2e6 }],
   'line-amplifier': [{}, { feedbackOhms: 68e3, loadOhms: 1e4 }, { secondaryOhms: 50, leakageHenries: 1e-4, gapHenries: 3 }, { compensationFarads: 100e-9 }],
+  'microphone-input': [{}, { gainDb: 60, microphoneDbu: -56 }, { input: 'transformer' }, { input: 'transformer', gainDb: 25, microphoneDbu: -20 }],
+  'summing-bus': [{}, { sources: 64, loadOhms: 600 }, { sources: 2, buildOutOhms: 10 }],
   'push-pull': [{}, { quiescentAmperes: 50e-6 }, { quiescentAmperes: 15e-3, driverOhms: 2000 }, { forwardBeta: 40, driverOhms: 1000, betaRatio: 0.5 }, { loadOhms: 50 }],
 };
 

@@ -9,7 +9,7 @@ import { numberOf } from '../shared/values.ts';
 import { circuit, leg } from './circuit.ts';
 import { drawing, drawingFor } from './drawing.ts';
 import { bell } from './report.ts';
-import { parameters } from './table.ts';
+import { parameters, relevant } from './table.ts';
 
 export const equaliserInductor = circuitStage({
   id: 'equaliser-inductor',
@@ -18,6 +18,7 @@ export const equaliserInductor = circuitStage({
   inverts: false,
   cautions: ['line-output'],
   parameters,
+  relevant,
   drawing,
   drawingFor,
   circuit,

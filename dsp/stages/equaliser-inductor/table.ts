@@ -1,8 +1,9 @@
 /** Parameters of the bell with an inductor. */
-import type { Parameter } from '../contract.ts';
+import type { Parameter, StageValues } from '../contract.ts';
 import { opAmpParameters } from '../shared/op-amp-block.ts';
 import { capacitance, choice, current, drive, inductance, makeUp, ratio, resistance } from '../shared/parameters.ts';
 import { armParameter, outputParameters, positionParameter } from '../shared/pot-equaliser.ts';
+import { hasCore } from './circuit.ts';
 
 export const parameters: readonly Parameter[] = [
   drive(),
@@ -48,3 +49,8 @@ export const parameters: readonly Parameter[] = [
   ...opAmpParameters(),
   makeUp(-0.03),
 ];
+
+const onlyCore = new Set(['coreRise', 'saturationAmperes']);
+
+/** Identifiers of the parameters that do anything, in the table's order. */
+export const relevant = (values: StageValues): readonly string[] => parameters.map(({ id }) => id).filter((id) => hasCore(values) || !onlyCore.has(id));

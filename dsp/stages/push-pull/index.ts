@@ -13,6 +13,7 @@ export const pushPull = circuitStage({
   cautions: ['line-output'],
   parameters,
   relevant,
+  relevant,
   drawing,
   circuit,
   outputNetwork,

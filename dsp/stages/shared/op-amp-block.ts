@@ -5,9 +5,10 @@
  * In series: `pair` drives I tanh(v/V) into the compensation node, where `gain` gives the finite gain at low frequency and two diodes hold the node (so it does not
  * wind up); a buffer; `pole resistor` and `pole capacitor`; `output` drives Imax tanh((drive − out)/(Imax Ro)) into the output. Three ports of the solver.
  */
-import type { Component } from '../../circuit/index.ts';
-import { log, log10 } from '../../math/index.ts';
+import type { Complex, Component } from '../../circuit/index.ts';
+import { log } from '../../math/index.ts';
 import type { NumberParameter, StageRemark, StageValues } from '../contract.ts';
+import { complex, divided, multiplied } from './complex.ts';
 import { formatValue } from './format-value.ts';
 import { current, frequency, voltage } from './parameters.ts';
 import { stageThermalVolts } from './thermal-volts.ts';
@@ -104,12 +105,11 @@ export function opAmpParameters(defaults: OpAmpLimits = { gainBandwidthHz: 8e6, 
   ];
 }
 
-/** dB of gain left at a frequency for small signals, with nothing fed back. */
-export const opAmpOpenLoopDb = ({ gainBandwidthHz }: Pick<OpAmpLimits, 'gainBandwidthHz'>, hz: number): number => {
-  const corner = gainBandwidthHz / openLoopRatio;
-  const pole = opAmpSecondPoleHz({ gainBandwidthHz });
-  return 10 * log10((openLoopRatio * openLoopRatio) / (1 + (hz / corner) * (hz / corner)) / (1 + (hz / pole) * (hz / pole)));
-};
+/** Gain at a frequency with nothing fed back and no load: two poles. */
+export function opAmpOpenLoop(limits: Pick<OpAmpLimits, 'gainBandwidthHz'>, hz: number): Complex {
+  const pole = (cornerHz: number): Complex => complex(1, hz / cornerHz);
+  return divided(complex(openLoopRatio), multiplied(pole(limits.gainBandwidthHz / openLoopRatio), pole(opAmpSecondPoleHz(limits))));
+}
 
 export const slewRemark = (limits: Pick<OpAmpLimits, 'gainBandwidthHz'>): StageRemark =>
   ({ label: 'slew rate', words: `${formatValue(opAmpSlewPerSecond(limits) / 1e6, 'V')}/µs at each amplifier` });

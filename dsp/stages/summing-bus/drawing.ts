@@ -1,0 +1,41 @@
+/** The sheet of the summing bus. Grid units of 8 px. */
+import type { Drawing } from '../drawing.ts';
+
+export const drawing: Drawing = {
+  width: 79,
+  height: 40,
+  placements: [
+    { symbol: 'input', component: 'IN', at: [1, 20] },
+    { symbol: 'resistor', component: 'RS', parameter: 'sourceOhms', at: [6, 20], turn: 90, label: [3, 15] },
+    { symbol: 'resistor', component: 'RM', parameter: 'mixOhms', at: [14, 20], turn: 90, label: [12, 24] },
+    { symbol: 'resistor', component: 'ROTHERS', at: [22, 27], label: [14.2, 30] },
+    { symbol: 'ground', at: [22, 30] },
+    { symbol: 'capacitor', component: 'CW', parameter: 'wiringFarads', at: [30, 27], label: [32.5, 27] },
+    { symbol: 'ground', at: [30, 30] },
+    { symbol: 'op-amp', component: 'U1', at: [48, 22], label: [47, 28] },
+    { symbol: 'ground', at: [43, 29] },
+    { symbol: 'resistor', component: 'RF', parameter: 'feedbackOhms', at: [48, 12], turn: 90, label: [59, 12] },
+    { symbol: 'capacitor', component: 'CF', parameter: 'feedbackFarads', at: [48, 6], turn: 90, label: [59, 6] },
+    { symbol: 'resistor', component: 'RO', parameter: 'buildOutOhms', at: [65, 22], turn: 90, label: [62, 17.5] },
+    { symbol: 'resistor', component: 'RL', parameter: 'loadOhms', at: [73, 28], label: [62, 28] },
+    { symbol: 'output', at: [77, 22] },
+    { symbol: 'ground', at: [73, 31] },
+  ],
+  wires: [
+    [[1, 20], [3, 20]],
+    [[9, 20], [11, 20]],
+    [[17, 20], [44, 20]],
+    [[22, 20], [22, 24]],
+    [[30, 20], [30, 24]],
+    [[44, 24], [43, 24], [43, 29]],
+    [[38, 20], [38, 6], [45, 6]],
+    [[38, 12], [45, 12]],
+    [[51, 6], [57, 6], [57, 22]],
+    [[51, 12], [57, 12]],
+    [[52, 22], [62, 22]],
+    [[68, 22], [77, 22]],
+    [[73, 22], [73, 25]],
+  ],
+  values: [{ parameter: 'sources', at: [17, 35] }],
+  nodeReadings: [],
+};
