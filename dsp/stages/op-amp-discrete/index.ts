@@ -1,0 +1,26 @@
+/** Op-amp stage of single transistors, fast, with a class-A output: distortion far below the loop's own noise until the sink or a rail ends it. */
+import type { StageDefinition } from '../contract.ts';
+import { circuitStage } from '../shared/circuit-stage.ts';
+import { circuit, outputKindOf } from './circuit.ts';
+import { drawing, drawingFor } from './drawing.ts';
+import { describe, outputNetwork, refuse } from './report.ts';
+import { parameters } from './table.ts';
+
+export const opAmpDiscrete: StageDefinition = {
+  ...circuitStage({
+    id: 'op-amp-discrete',
+    title: 'Op-amp stage, discrete',
+    shortTitle: 'op-amp',
+    inverts: false,
+    cautions: ['line-output'],
+    parameters,
+    drawing,
+    drawingFor,
+    circuit,
+    outputNetwork,
+    refuse,
+    describe,
+  }),
+  // The emitter resistors are those of the complementary output alone.
+  relevant: (values) => parameters.map(({ id }) => id).filter((id) => id !== 'emitterOhms' || outputKindOf(values) === 'complementary'),
+};
