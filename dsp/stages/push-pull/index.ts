@@ -13,7 +13,6 @@ export const pushPull = circuitStage({
   cautions: ['line-output'],
   parameters,
   relevant,
-  relevant,
   drawing,
   circuit,
   outputNetwork,

@@ -1,7 +1,6 @@
 /** Parameters of the push-pull stage. */
 import type { Parameter, StageValues } from '../contract.ts';
 import { choice, current, drive, makeUp, ratio, resistance, time, voltage } from '../shared/parameters.ts';
-import { isHeated } from './thermal.ts';
 
 export const parameters: readonly Parameter[] = [
   drive(),
@@ -70,8 +69,3 @@ const onlyHeated = new Set(['tracking', 'junctionKelvinPerWatt', 'junctionSecond
 export function relevant(values: StageValues): readonly string[] {
   return parameters.map(({ id }) => id).filter((id) => values['thermal'] === 'on' || !onlyHeated.has(id));
 }
-
-const onlyHeated = new Set(['tracking', 'junctionKelvinPerWatt', 'junctionSeconds', 'sinkKelvinPerWatt', 'sinkSeconds']);
-
-/** Identifiers of the parameters that do anything, in the table's order. */
-export const relevant = (values: StageValues): readonly string[] => parameters.map(({ id }) => id).filter((id) => isHeated(values) || !onlyHeated.has(id));
