@@ -1,7 +1,7 @@
 /** Finding a value by what a person calls it: "RE1", "r e 1", "collector load", "quiescent". Pure. */
 import type { Setting } from '../../dsp/setting/index.ts';
 import { stageById } from '../../dsp/stages/index.ts';
-import type { Parameter } from '../../dsp/stages/index.ts';
+import type { Parameter, StageDefinition, StageValues } from '../../dsp/stages/index.ts';
 import { sheetKeys, sheets } from './sheets.ts';
 
 export interface FoundValue {
@@ -23,7 +23,7 @@ export function findValues(setting: Setting, openStageKey: string, text: string)
   const wanted = plain(text);
   if (wanted === '') return [];
   const found: { readonly value: FoundValue; readonly rank: number }[] = [];
-  const places = [...setting.path.stages.map(({ key, stage }, index) => ({ key, place: String(index + 1), table: stageById(stage) })),
+  const places = [...setting.path.stages.map(({ key, stage, values }, index) => ({ key, place: String(index + 1), table: shown(stageById(stage), values) })),
     ...sheetKeys.filter((key) => setting.path[key] !== null).map((key) => ({ key, place: sheets[key].shortTitle, table: sheets[key] }))];
   for (const { key, place, table } of places) {
     for (const parameter of table.parameters) {
@@ -33,6 +33,12 @@ export function findValues(setting: Setting, openStageKey: string, text: string)
     }
   }
   return found.sort((a, b) => a.rank - b.rank).map(({ value }) => value);
+}
+
+/** A table of what the sheet shows: values that do nothing at the moment are not found. A drawing shows all of its own. */
+function shown({ parameters, drawing, relevant }: StageDefinition, values: StageValues): Pick<StageDefinition, 'parameters'> {
+  const ids = drawing === null ? relevant?.(values) : undefined;
+  return { parameters: ids ? parameters.filter(({ id }) => ids.includes(id)) : parameters };
 }
 
 /** Lower case without spaces and points, Greek letters by name: "Q1 β" and "q 1 beta" are the same. */

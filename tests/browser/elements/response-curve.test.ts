@@ -127,6 +127,9 @@ describe('a response curve', () => {
 
   it('draws the spectrum behind, with an axis of its own', async () => {
     const element = await curveOf(shelved, 664, { spectrum: noiseSpectrum() });
+    // In the table beside the lines: 1 kHz holds a third octave of noise of −17 dB in 24 kHz.
+    const cells = [...all<HTMLTableElement>(element, 'table')[1]!.tBodies[0]!.rows].map((row) => [row.cells[0]!.textContent, Number(row.cells[4]!.textContent!.replace('−', '-'))]);
+    expect(Math.abs((cells.find(([hz]) => hz === '1 kHz')![1] as number) + 37.2)).toBeLessThan(1.5);
     expect(all(element, '.fine, .thirds').map((each) => each.getAttribute('class'))).toEqual(['fine', 'thirds']);
     // White noise rises 1 dB a third octave: the line of thirds ends higher than it begins.
     const points = find(element, '.thirds').getAttribute('points')!.split(' ').map((point) => Number(point.split(',')[1]));

@@ -16,6 +16,9 @@ describe('the searching bell', () => {
     const { thirds } = page.bench.state.live.spectrum!;
     expect(thirds).toHaveLength(31);
     expect(Math.max(...thirds.map(({ db }) => db))).toBeGreaterThan(-60);
+    // Of the region that plays: another one, another spectrum.
+    page.bench.dispatch({ kind: 'region', region: { startSeconds: 1, endSeconds: 2 } });
+    await vi.waitFor(() => expect(page.bench.state.live.spectrum!.thirds).not.toEqual(thirds), within);
     await page.settle();
     expect(deep('.thirds').getAttribute('points')!.split(' ').length).toBe(62);
 

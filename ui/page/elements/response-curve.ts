@@ -105,7 +105,7 @@ export class ResponseCurve extends LitElement {
       </div>
       <figcaption class="note">${this.#shownHz === null ? curve.caption : html`<span class="read computed">${readAt(curve, this.#shownHz)}</span>`}</figcaption>
     </figure>
-    <details><summary class="note">Read-outs and table</summary><div class="scroller">${curveTable(curve)}</div></details>`;
+    <details><summary class="note">Read-outs and table</summary><div class="scroller">${curveTable(curve, this.spectrum)}</div></details>`;
   }
 
   get #shownHz(): number | null {
