@@ -2,7 +2,7 @@
 import { assembleCircuit, exactResponse, findOperatingPoint, railResponses, type Complex, type RailResponse } from '../circuit/index.ts';
 import { ratioToDecibels } from '../math/index.ts';
 import {
-  plannedCircuit, rippleAtOutput, rippleHertz, rippleOrders, sharedImpedance, sharedRails, supply as supplySheet, type PathPlan, type PathSetting, type PlannedStage, type SharedRail,
+  plannedCircuit, rippleAtOutput, rippleHertz, rippleOrders, sharedImpedance, sharedRails, supply as supplySheet, writeQuantity, type PathPlan, type PathSetting, type PlannedStage, type SharedRail,
 } from '../path/index.ts';
 import type { StageReading, StageRemark, StageValues } from '../stages/index.ts';
 import { stageTransfer } from './path-response.ts';
@@ -149,15 +149,19 @@ const rmsOf = (peaks: readonly Complex[]): number => Math.sqrt(peaks.reduce((sum
 const sizeOf = ({ re, im }: Complex): number => Math.sqrt(re * re + im * im);
 const times = (a: Complex, b: Complex): Complex => ({ re: a.re * b.re - a.im * b.im, im: a.re * b.im + a.im * b.re });
 
-/** What a margin shows of a stage on its rails. */
+/** Beyond this nothing gets through but rounding: ideal current sources stand on the rail. */
+const completeRejectionDb = 300;
+const inDecibels = (db: number): string => writeQuantity(Number(db.toFixed(1)), 'gain', 'dB');
+
+/** What a margin shows of a stage on its rails; a rail of which nothing gets through has no rejection to show. */
 export function supplyReadings({ rails, rippleDbu }: StageSupply): readonly StageReading[] {
   return [
     ...rails.flatMap(({ component, amperes, rejectionDb }): StageReading[] => [
       { label: `${component} delivers`, value: amperes, quantity: 'current', unit: 'A', note: 'at rest' },
-      {
-        label: `supply rejection, ${component}`, value: rejectionDb[1]!, quantity: 'gain', unit: 'dB',
-        note: `at 1 kHz; ${rejectionDb[0]!.toFixed(1)} dB at 100 Hz, ${rejectionDb[2]!.toFixed(1)} dB at 10 kHz`,
-      },
+      ...(rejectionDb.every((db) => db > completeRejectionDb) ? [] : [{
+        label: `supply rejection, ${component}`, value: rejectionDb[1]!, quantity: 'gain' as const, unit: 'dB',
+        note: `at 1 kHz; ${inDecibels(rejectionDb[0]!)} at 100 Hz, ${inDecibels(rejectionDb[2]!)} at 10 kHz`,
+      }]),
     ]),
     ...(rippleDbu === null || !(rippleDbu > leastRippleDbu) ? [] : [{ label: 'ripple at the output', value: rippleDbu, quantity: 'level' as const, unit: 'dBu' }]),
   ];

@@ -193,6 +193,13 @@ describe('the supply of a path', () => {
     expect(levels[1]! - levels[0]!).toBeGreaterThan(3);
   });
 
+  it('shows no rejection of a rail that nothing gets through from', () => {
+    const stage = { key: 's1', title: '1', rippleDbu: -Infinity, rails: [{ component: 'VEE', volts: -18, amperes: 0.05, rejectionDb: [Infinity, Infinity, Infinity] }] };
+    expect(supplyReadings(stage).map(({ label }) => label)).toEqual(['VEE delivers']);
+    const [, rejection] = supplyReadings({ ...stage, rails: [{ ...stage.rails[0]!, rejectionDb: [Infinity, 80, -3] }] });
+    expect([rejection!.value, rejection!.note]).toEqual([80, 'at 1 kHz; endless dB at 100 Hz, −3 dB at 10 kHz']);
+  });
+
   it('takes the sheet\'s own values where a path has none', () => {
     const path = pathOf(['single-ended-bipolar']);
     expect(pathSupply(path, planOf(path)).values).toEqual(supplyWith());

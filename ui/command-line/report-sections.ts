@@ -41,6 +41,7 @@ export interface ReportSection {
 }
 
 const fullScaleWords = (dbfs: number): string => writeQuantity(Number(dbfs.toFixed(1)), 'level', 'dBFS');
+const decibelWords = (db: number): string => writeQuantity(Number(db.toFixed(1)), 'gain', 'dB');
 const rowsOf = (about: string, readings: readonly StageReading[]): ReportRow[] =>
   readings.map(({ label, value, quantity, unit, note }) => ({ about, label, value, quantity, unit, note }));
 const sentenceOf = (about: string, { label, words }: StageRemark): string => `${about}: ${label}: ${words}`;
@@ -184,7 +185,7 @@ const supplySection: ReportSection = {
         ...found.stages.flatMap((stage) => rowsOf(stage.title, supplyReadings(stage))),
         ...(strongest === undefined ? [] : [{
           about: `${strongest.from} in ${strongest.to}`, label: 'coupling through the rails', value: strongest.db[1]!, quantity: 'gain' as const, unit: 'dB',
-          note: `at 1 kHz; ${strongest.db[0]!.toFixed(1)} dB at 100 Hz, ${strongest.db[2]!.toFixed(1)} dB at 10 kHz; the strongest`,
+          note: `at 1 kHz; ${decibelWords(strongest.db[0]!)} at 100 Hz, ${decibelWords(strongest.db[2]!)} at 10 kHz; the strongest`,
         }]),
         ...(found.rippleDbu === null ? [] : [{
           about: 'path', label: 'ripple at its output', value: finite(found.rippleDbu), quantity: 'level' as const, unit: 'dBu', absent: 'none', note: `${String(found.values['rippleHertz'])} Hz and its harmonics`,
