@@ -269,6 +269,22 @@ describe.each(Object.keys(ladders) as Id[])('%s', (id) => {
   });
 });
 
+describe('relevant parameters', () => {
+  const variants = [...(Object.keys(ladders) as Id[]), 'line-amplifier'].flatMap((id) => wiredVariants(stageById(id)));
+
+  it.each(variants.map(({ name, stage, values }) => ({ name, stage, values })))('$name: those left out change nothing of the circuit, those drawn are not left out', ({ stage, values }) => {
+    const relevant = stage.relevant!(values);
+    const circuit = JSON.stringify(stage.circuit(values, null));
+    for (const parameter of stage.parameters) {
+      if (relevant.includes(parameter.id)) continue;
+      const other = parameter.kind === 'number' ? parameter.maximum : parameter.options.find(({ id }) => id !== values[parameter.id])!.id;
+      expect(JSON.stringify(stage.circuit({ ...values, [parameter.id]: other }, null)), parameter.id).toBe(circuit);
+    }
+    const drawing = stage.drawingFor?.(values) ?? stage.drawing!;
+    for (const { parameter } of [...drawing.placements, ...drawing.values]) if (parameter !== undefined) expect(relevant).toContain(parameter);
+  });
+});
+
 describe('isolation', () => {
   const drawn = (['transformer-output', 'transformer-input', 'line'] as const).flatMap((id) => wiredVariants(stageById(id))).filter(({ stage, values }) => stage.circuit(values, null)!.components.some(({ name }) => name === 'T1'));
 

@@ -3,6 +3,7 @@
  */
 import type { StageDefinition } from '../contract.ts';
 import { circuitStage } from '../shared/circuit-stage.ts';
+import { actsIn } from '../shared/transformer-relevant.ts';
 import { choiceOf } from '../shared/values.ts';
 import { circuit, refuse } from './circuit.ts';
 import { drawing } from './drawing.ts';
@@ -17,6 +18,7 @@ const stage = circuitStage({
   cautions: ['line-output'],
   parameters,
   drawing,
+  relevant: (values) => parameters.map(({ id }) => id).filter((id) => actsIn(values, id)),
   circuit,
   outputNetwork,
   refuse,

@@ -3,7 +3,7 @@ import { circuitStage } from '../shared/circuit-stage.ts';
 import { circuit, outputNetwork } from './circuit.ts';
 import { drawingFor } from './drawing.ts';
 import { describe } from './report.ts';
-import { parameters } from './table.ts';
+import { parameters, relevant } from './table.ts';
 
 export const line = circuitStage({
   id: 'line',
@@ -14,6 +14,7 @@ export const line = circuitStage({
   parameters,
   drawing: drawingFor(Object.fromEntries(parameters.map((parameter) => [parameter.id, parameter.default]))),
   drawingFor,
+  relevant,
   circuit,
   outputNetwork,
   refuse: () => null,

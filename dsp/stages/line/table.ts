@@ -1,7 +1,8 @@
 /** Parameters of the line. */
-import type { Parameter } from '../contract.ts';
+import type { Parameter, StageValues } from '../contract.ts';
 import { capacitance, capacitancePerLength, choice, current, gain, inductance, length, makeUp, resistance, resistancePerLength } from '../shared/parameters.ts';
 import { coreParameters } from '../shared/transformer-core.ts';
+import { actsIn } from '../shared/transformer-relevant.ts';
 
 export const parameters: readonly Parameter[] = [
   gain({
@@ -82,3 +83,18 @@ export const parameters: readonly Parameter[] = [
   }),
   makeUp(0),
 ];
+
+/** Parts of the transformer that also count as the resistance that equals it. */
+const resistances = new Set(['driverOhms', 'primaryOhms', 'secondaryOhms']);
+const ofTransformer = new Set([...resistances, 'primaryHenries', 'core', 'saturationDbu', 'leakageHenries', 'secondaryFarads', 'damper', 'damperOhms', 'damperFarads', 'wantedPeakDb']);
+
+/** What does anything with this way of driving. */
+export function relevant(values: StageValues): readonly string[] {
+  const { driving } = values;
+  const acts = (id: string): boolean => {
+    if (id === 'buildOutOhms') return driving === 'direct';
+    if (driving === 'direct-same-resistance' && resistances.has(id)) return true;
+    return !ofTransformer.has(id) || (driving === 'transformer' && actsIn(values, id));
+  };
+  return parameters.map(({ id }) => id).filter(acts);
+}

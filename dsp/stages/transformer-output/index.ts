@@ -2,6 +2,7 @@
 import type { StageValues } from '../contract.ts';
 import { circuitStage } from '../shared/circuit-stage.ts';
 import { refuseDirectCurrent } from '../shared/transformer-core.ts';
+import { actsIn } from '../shared/transformer-relevant.ts';
 import { transformerDrawing } from '../shared/transformer-drawing.ts';
 import { circuit, designOf, outputNetwork } from './circuit.ts';
 import { describe } from './report.ts';
@@ -18,6 +19,7 @@ export const transformerOutput = circuitStage({
   parameters,
   drawing: drawingFor(Object.fromEntries(parameters.map((parameter) => [parameter.id, parameter.default]))),
   drawingFor,
+  relevant: (values) => parameters.map(({ id }) => id).filter((id) => actsIn(values, id)),
   circuit,
   outputNetwork,
   refuse: (values) => refuseDirectCurrent(designOf(values), designOf(values).directAmperes, 'directAmperes'),
