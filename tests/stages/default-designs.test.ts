@@ -4,6 +4,7 @@
  * printed to whole or half decibels, so half of the last printed digit is added to the tolerance.
  */
 import { describe, expect, it } from 'vitest';
+import { assembleCircuit, exactResponse, findOperatingPoint } from '../../dsp/circuit/index.ts';
 import { defaultValues, stageById, stages } from '../../dsp/stages/index.ts';
 import type { StageValues } from '../../dsp/stages/index.ts';
 import { programOf, toneAtOutput, toneThrough } from './support/tone.ts';
@@ -198,5 +199,14 @@ describe.each(stages.map((stage) => ({ id: stage.id })))('$id', ({ id }) => {
   it('gives line level out for line level in, within 0.05 dB at 1 kHz', () => {
     const tone = toneThrough(programOf(id), 1000, 4);
     expect(Math.abs(tone.outputDbu - 4), `${tone.outputDbu} dBu`).toBeLessThanOrEqual(0.05);
+  });
+
+  it('inverts if it says so', () => {
+    const stage = stageById(id);
+    const document = stage.circuit(defaultValues(stage), null);
+    if (document === null) return;
+    const system = assembleCircuit(document);
+    const [h] = exactResponse(system, findOperatingPoint(system), [1000]);
+    expect(h!.re < 0).toBe(stage.inverts);
   });
 });

@@ -235,6 +235,33 @@ describe('the line', () => {
     [1e3, 10e3, 20e3, 40e3].forEach((hz, k) => expectNear(db(hz) - reference, atDb[k]!, 0.003, `${hz} Hz, dB`));
   });
 
+  /** A chain of series resistance, leakage and capacitance, without load, as the line stage and its transformer come nearest to it. */
+  const openChain = (ohms: number, henries: number, farads: number) => through('line', {
+    driving: 'transformer', driverOhms: ohms - 0.2, primaryOhms: 0.1, secondaryOhms: 0.1, primaryHenries: 1000, leakageHenries: henries, secondaryFarads: 1e-12, damper: 'off',
+    lineMetres: 10, lineFaradsPerMetre: (farads - 1e-12) / 10, lineOhmsPerMetre: 1e-6, loadOhms: 1e7,
+  });
+
+  it.each(checksOf('RLC-Q'))('$id through a transformer', (entry) => {
+    const [q, ratio, atResonanceDb] = entry.expected as readonly [number, number, number];
+    const resonanceHz = 1 / (2 * Math.PI * Math.sqrt(1e-3 * 1e-9));
+    const { db } = openChain(1000 / q, 1e-3, 1e-9);
+    const peak = resonantPeak(db)!;
+    // Against 1 kHz, 0.0004 dB from 0 Hz.
+    expectNear(peak.db, numberInput(entry, 'peak_dB'), 0.003, 'peak, dB');
+    expectNear(peak.hz / resonanceHz, ratio, 0.001, 'peak frequency over the resonance');
+    expectNear(db(resonanceHz) - db(1000), atResonanceDb, 0.003, 'at the resonance, dB');
+  });
+
+  it.each(checksOf('LINE-L').filter(({ id }) => id !== 'LINE-LUMPED'))('$id through a transformer', (entry) => {
+    const [, , ohms, peakHz, at20kHzDb] = entry.expected as readonly [number, number, number, number, number];
+    const { db } = openChain(ohms, numberInput(entry, 'L_H'), numberInput(entry, 'C_F'));
+    const reference = db(200);
+    const peak = resonantPeak(db)!;
+    expectNear(peak.db + db(1000) - reference, 1.5, 0.004, 'peak, dB');
+    expectNear(peak.hz, peakHz, 5e-4 * peakHz, 'peak, Hz');
+    expectNear(db(20e3) - reference, at20kHzDb, 0.004, '20 kHz, dB');
+  });
+
   it('sounds the same direct with the transformer’s resistance as a resistance, and loses as much at 1 kHz', () => {
     const direct = through('line', { driving: 'direct-same-resistance' });
     const transformer = through('line', { driving: 'transformer' });

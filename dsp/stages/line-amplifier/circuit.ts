@@ -1,7 +1,7 @@
 /**
  * Two gain transistors and a class-A output device whose collector load is a gapped transformer primary; feedback from that collector to the input, which also sets the bias. A design of our own.
  * Q1 and Q2 invert, and so does Q3: the resistor from its collector to Q1's base feeds back with the right sign, for signals and for direct current alike, since the primary holds the collector
- * near the supply. A second path, from Q3's emitter to Q1's, works at direct current alone and holds the quiescent current.
+ * near the supply. The primary stands between supply and collector, so that the secondary has the input's polarity again. A second path, from Q3's emitter to Q1's, works at direct current alone and holds the quiescent current.
  */
 import type { CircuitDocument, Component } from '../../circuit/index.ts';
 import { log } from '../../math/index.ts';

@@ -14,7 +14,7 @@ const stage = circuitStage({
   id: 'line-amplifier',
   title: 'Line amplifier, class A',
   shortTitle: 'line amp',
-  inverts: true,
+  inverts: false,
   cautions: ['line-output'],
   parameters,
   drawing,
