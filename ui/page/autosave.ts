@@ -13,7 +13,7 @@ export const autosaveKey = 'stagebench/autosave';
 const lockName = 'stagebench/autosave';
 const version = 1;
 /** Saved this long after the last change, and when the page is left. */
-const saveAfterMs = 400;
+export const saveAfterMs = 400;
 
 export interface Restored {
   readonly state: BenchState;
@@ -76,7 +76,8 @@ export function keepSaving(bench: Bench): () => void {
   const save = () => {
     clearTimeout(timer);
     timer = undefined;
-    if (!owns) return;
+    // A bell held up to search with is not what the next visit begins with; it is saved when it is turned down or left.
+    if (!owns || bench.state.live.search !== null) return;
     try {
       localStorage.setItem(autosaveKey, writeAutosave(bench.state, bench.frozen));
     } catch {

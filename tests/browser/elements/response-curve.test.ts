@@ -1,4 +1,4 @@
-import { describe, expect, it } from 'vitest';
+import { describe, expect, it, vi } from 'vitest';
 import { userEvent } from 'vitest/browser';
 import axe from 'axe-core';
 import { loopSpectrumInSteps } from '../../../dsp/measure/index.ts';
@@ -6,6 +6,7 @@ import type { LoopSpectrum } from '../../../dsp/measure/index.ts';
 import { defaultValues, stageById } from '../../../dsp/stages/index.ts';
 import type { StageValues } from '../../../dsp/stages/index.ts';
 import { SeededRandom } from '../../../dsp/math/index.ts';
+import { autosaveKey, keepSaving, saveAfterMs } from '../../../ui/page/autosave.ts';
 import { Bench } from '../../../ui/page/bench.ts';
 import '../../../ui/page/elements/response-curve.ts';
 import type { ResponseCurve, SweepDetail } from '../../../ui/page/elements/response-curve.ts';
@@ -222,6 +223,24 @@ describe('the equaliser’s sheet', () => {
     await userEvent.tab();
     await settle(element);
     expect(words()).toContain('"H9" is no note');
+  });
+
+  it('keeps no bell held up for the next visit', async () => {
+    const { bench } = await equaliserSheet();
+    localStorage.removeItem(autosaveKey);
+    const stop = keepSaving(bench);
+    const kept = () => localStorage.getItem(autosaveKey) ?? '';
+    bench.dispatch({ kind: 'set-value', stageKey: 's1', parameter: 'section2Db', value: 5.5, phase: 'end' });
+    await vi.waitFor(() => expect(kept()).toContain('5.5'));
+    bench.dispatch({ kind: 'search', stageKey: 's1', section: 1 });
+    await new Promise((done) => setTimeout(done, 2 * saveAfterMs));
+    window.dispatchEvent(new Event('pagehide'));
+    expect(kept()).toMatch(/section1Db\W+2\b/);
+    expect(kept()).not.toMatch(/section1Db\W+12\b/);
+    bench.dispatch({ kind: 'turn-down', amountDb: 2.5 });
+    await vi.waitFor(() => expect(kept()).toContain('2.5'));
+    stop();
+    localStorage.removeItem(autosaveKey);
   });
 
   it('has nothing axe objects to, wide and narrow, at rest and searching, and scrolls nowhere sideways', async () => {
