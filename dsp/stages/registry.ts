@@ -7,6 +7,8 @@ import { equaliser } from './equaliser/index.ts';
 import { harmonicShaping } from './harmonic-shaping/index.ts';
 import { lineAmplifier } from './line-amplifier/index.ts';
 import { line } from './line/index.ts';
+import { opAmpDiscrete } from './op-amp-discrete/index.ts';
+import { opAmpIntegrated } from './op-amp-integrated/index.ts';
 import { microphoneInput } from './microphone-input/index.ts';
 import { pushPull } from './push-pull/index.ts';
 import { singleEndedBipolar } from './single-ended-bipolar/index.ts';
@@ -16,7 +18,7 @@ import { summingBus } from './summing-bus/index.ts';
 import { transformerInput } from './transformer-input/index.ts';
 import { transformerOutput } from './transformer-output/index.ts';
 
-export const stages: readonly StageDefinition[] = [singleEndedBipolar, singleEndedFieldEffect, singleEndedValve, pushPull, harmonicShaping, equaliser, equaliserBell, equaliserShelf, equaliserInductor, transformerInput, transformerOutput, line, lineAmplifier, microphoneInput, summingBus];
+export const stages: readonly StageDefinition[] = [singleEndedBipolar, singleEndedFieldEffect, singleEndedValve, pushPull, opAmpDiscrete, opAmpIntegrated, harmonicShaping, equaliser, equaliserBell, equaliserShelf, equaliserInductor, transformerInput, transformerOutput, line, lineAmplifier, microphoneInput, summingBus];
 
 /** The stage of this identifier. Throws naming it and the known ones. */
 export function stageById(id: string): StageDefinition {

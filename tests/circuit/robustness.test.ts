@@ -8,10 +8,10 @@ import { rateHz } from './support.ts';
 const seed = 20261125;
 /**
  * Device evaluations of all instances in one internal sample (under T24 a bound: the worst step of each instance times its steps), and in a block of 128 base frames, of one
- * channel: what the audio thread must have time for at worst.
+ * channel: what the audio thread must have time for at worst. Under T1 30,000 do for eight ports; the op-amp stages have up to fourteen, and clicks of 100 V throw them from rail to rail.
  */
 const mostInOneSample = { T1: 384, T24: 1024 };
-const mostInOneBlock = { T1: 30_000, T24: 64_000 };
+const mostInOneBlock = { T1: 56_000, T24: 64_000 };
 
 function through(circuits: readonly StressCircuit[], rule: 'T1' | 'T24', share: number): void {
   const signals = stressSignals(rateHz, seed, share);

@@ -33,6 +33,8 @@ const given: Readonly<Record<string, readonly StageValues[]>> = {
   line: [{}, { driving: 'direct' }, { driving: 'direct-same-resistance', lineMetres: 1000 }, { driving: 'transformer' }, { driving: 'transformer', damper: 'on', loadOhms: 600 }],
   'equaliser-shelf': [{}, { lowPosition: 1, highPosition: 0 }, { loadOhms: 600, buildOutOhms: 10 }],
   'equaliser-inductor': [{}, { potPosition: 0.1, coilHenries: 0.1 }, { gainBandwidthHz: 2e6 }],
+  'op-amp-discrete': [{}, { buildOutOhms: 1, loadOhms: 1e5 }, { connection: 'inverting', gainOhms: 1000 }, { outputKind: 'complementary', idleAmperes: 2e-3, buildOutOhms: 0.5 }],
+  'op-amp-integrated': [{}, { buildOutOhms: 50 }, { connection: 'inverting', feedbackOhms: 10e3 }, { quiescentAmperes: 20e-6, loadOhms: 10e3 }],
   'line-amplifier': [{}, { feedbackOhms: 68e3, loadOhms: 1e4 }, { secondaryOhms: 50, leakageHenries: 1e-4, gapHenries: 3 }, { compensationFarads: 100e-9 }],
   'microphone-input': [{}, { gainDb: 60, microphoneDbu: -56 }, { input: 'transformer' }, { input: 'transformer', gainDb: 25, microphoneDbu: -20 }],
   'summing-bus': [{}, { sources: 64, loadOhms: 600 }, { sources: 2, buildOutOhms: 10 }],

@@ -2,7 +2,7 @@
 import type { CircuitDocument, Component } from '../../circuit/index.ts';
 import { log } from '../../math/index.ts';
 import type { OutputNetwork, StageValues } from '../contract.ts';
-import { inputParts, outputParts, railParts } from '../shared/op-amp-parts.ts';
+import { connectionOf, inputParts, limiter, limiterSaturationAmperes, outputParts, railParts } from '../shared/op-amp-parts.ts';
 import { sourceNetwork } from '../shared/source-network.ts';
 import { stageTemperatureC, stageThermalVolts } from '../shared/thermal-volts.ts';
 import { choiceOf, numbersOf } from '../shared/values.ts';
@@ -71,6 +71,21 @@ function outputStage(values: StageValues): readonly Component[] {
   ];
 }
 
+/** Beyond what steers the whole tail, V: the input diodes' room. */
+const inputRoomVolts = 0.6;
+
+/**
+ * Diodes at the inverting input, where the signal comes through RG: overdriven by tens of volts, this input would be pulled past the rails, which turns the
+ * pair's transistors inside out and can hold the output at the wrong rail.
+ */
+function inputLimiter(values: StageValues): readonly Component[] {
+  if (connectionOf(values) !== 'inverting') return [];
+  const v = numbersOf(values);
+  const volts = v('tailAmperes') * v('degenerationOhms') + inputRoomVolts;
+  const diodeVolts = stageThermalVolts * log(v('tailAmperes') / limiterSaturationAmperes);
+  return limiter('L1', 'minus', 'ground', { riseVolts: volts, fallVolts: volts, diodeVolts });
+}
+
 export function circuit(values: StageValues, source: OutputNetwork | null): CircuitDocument {
   const v = numbersOf(values);
   const before = sourceNetwork(source);
@@ -81,6 +96,7 @@ export function circuit(values: StageValues, source: OutputNetwork | null): Circ
     components: [
       ...before.components,
       ...inputParts(values, before.node),
+      ...inputLimiter(values),
       transistor('Q1', 'npn', ['mirror', 'minus', 'emitter-minus'], small),
       transistor('Q2', 'npn', ['gain', 'plus', 'emitter-plus'], small),
       { kind: 'resistor', name: 'RE1', between: ['emitter-minus', 'tail'], ohms: degeneration },

@@ -86,6 +86,8 @@ const invertingInput: Section = {
     { symbol: 'input', component: 'IN', at: [1, 40] },
     { symbol: 'resistor', component: 'RS', parameter: 'sourceOhms', at: [7, 27], turn: 90, label: [2, 22] },
     { symbol: 'resistor', component: 'RI', parameter: 'terminationOhms', at: [5, 44], label: [1, 35] },
+    { symbol: 'limiter', component: 'L1', at: [32, 42] },
+    { symbol: 'ground', at: [32, 45] },
     { symbol: 'ground', at: [4, 28] },
     { symbol: 'ground', at: [5, 48] },
   ],
@@ -95,6 +97,7 @@ const invertingInput: Section = {
     [[1, 40], [10, 40], [10, 48], [36, 48], [36, 45]],
     [[5, 40], [5, 41]],
     [[5, 47], [5, 48]],
+    [[36, 38], [32, 38], [32, 39]],
   ],
 };
 
