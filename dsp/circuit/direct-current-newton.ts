@@ -16,6 +16,10 @@ export interface NewtonPoint {
 }
 
 const mostIterations = 100;
+/** Of a patient solve, and from which iteration on it looks whether it swings. */
+const mostPatientIterations = 200;
+const firstDamped = 4;
+const leastShare = 0.05;
 /** Largest step, in units of each control's scale, at which the point is found. */
 const tolerance = 1e-9;
 
@@ -62,7 +66,10 @@ export class DirectCurrentNewton {
     return matrix;
   }
 
-  solve(start: Float64Array, supply: number, leakSiemens: number): NewtonPoint {
+  /**
+   * `patient`: steps that swing to and fro without shrinking are shortened, as they do where an amplifier of much gain looks for its place between two rails.
+   */
+  solve(start: Float64Array, supply: number, leakSiemens: number, patient = false): NewtonPoint {
     const { system } = this;
     const { size, devices } = system;
     const controls = start.slice();
@@ -70,7 +77,9 @@ export class DirectCurrentNewton {
     const pivots = new Int32Array(size);
     let w = new Float64Array(size);
     let worstControl = -1;
-    for (let iterations = 1; iterations <= mostIterations; iterations += 1) {
+    const damping = new Damping(devices.scaleVolts);
+    const most = patient ? mostPatientIterations : mostIterations;
+    for (let iterations = 1; iterations <= most; iterations += 1) {
       const matrix = this.matrixAt(controls, leakSiemens);
       const factors = matrix.slice();
       if (!luFactor(factors, size, pivots)) return { outcome: 'singular', w, controls, iterations, worstControl };
@@ -82,10 +91,11 @@ export class DirectCurrentNewton {
         return { outcome: 'found', w, controls, iterations, worstControl };
       }
       if (!(distance < Infinity)) break;
+      const share = patient ? damping.share(step, distance, iterations) : 1;
       limitStep(devices, controls, step, step);
-      for (let k = 0; k < step.length; k += 1) controls[k]! += step[k]!;
+      for (let k = 0; k < step.length; k += 1) controls[k]! += share * step[k]!;
     }
-    return { outcome: 'not-converged', w, controls, iterations: mostIterations, worstControl };
+    return { outcome: 'not-converged', w, controls, iterations: most, worstControl };
   }
 
   /** `α s + Si (i − J v̂)`, with the currents and Jacobian of the last `matrixAt`. */
@@ -143,4 +153,29 @@ function solveRefined(matrix: Float64Array, factors: Float64Array, size: number,
   luSolve(factors, size, pivots, side);
   for (let row = 0; row < size; row += 1) w[row]! += side[row]!;
   return w;
+}
+
+/** How much of each step to take: less where steps swing and do not shrink, more again afterwards. The rule of the rescue of one sample. */
+class Damping {
+  private readonly scales: Float64Array;
+  private readonly before: Float64Array;
+  private distanceBefore = Infinity;
+  private value = 1;
+
+  constructor(scales: Float64Array) {
+    this.scales = scales;
+    this.before = new Float64Array(scales.length);
+  }
+
+  share(step: Float64Array, distance: number, iteration: number): number {
+    let product = 0;
+    for (let k = 0; k < step.length; k += 1) product += (step[k]! * this.before[k]!) / (this.scales[k]! * this.scales[k]!);
+    if (iteration >= firstDamped) {
+      if (product < 0 && distance > this.distanceBefore / 2) this.value = Math.max(leastShare, this.value / 2);
+      else this.value = Math.min(1, this.value * 1.5);
+    }
+    this.before.set(step);
+    this.distanceBefore = distance;
+    return this.value;
+  }
 }

@@ -32,6 +32,8 @@ const firstLeakSiemens = 1e-3;
 const lastLeakSiemens = 1e-12;
 const supplyIncrement = 0.05;
 const mostHalvings = 6;
+/** Halvings with patient solves, once those are used up. */
+const mostPatientHalvings = 2;
 
 /**
  * Finds the operating point with the input held at `inputVolts` (besides its bias).
@@ -55,6 +57,8 @@ class Homotopy {
   private readonly newton: DirectCurrentNewton;
   private readonly redundant: RedundantRow[] = [];
   private halvings = 0;
+  /** Whether plain solves have been given up. */
+  private patient = false;
   private iterations = 0;
   private controls: Float64Array;
 
@@ -71,7 +75,8 @@ class Homotopy {
     this.walk(-log10(firstLeakSiemens), -log10(lastLeakSiemens), 1, (decades) => ({ supply: 1, leakSiemens: pow10(-decades) }));
     // Judged with the last leak's point: without leak a singular matrix would answer with rounding errors.
     this.settleLoops(0, true);
-    const found = this.newton.solve(this.controls, 1, 0);
+    let found = this.newton.solve(this.controls, 1, 0, this.patient);
+    if (found.outcome !== 'found' && !this.patient) found = this.newton.solve(this.controls, 1, 0, true);
     if (found.outcome !== 'found') this.fail({ supply: 1, leakSiemens: 0 }, found);
     this.accept(found);
     this.settleLoops(0, true);
@@ -81,21 +86,25 @@ class Homotopy {
   /** From `start`, already reached, to `end`; the increment halves at a failure and stays halved until `end`. */
   private walk(start: number, end: number, increment: number, targetAt: (position: number) => Target): void {
     // Counted in whole steps of the smallest increment, so that 20 steps of 0.05 end at 1 exactly.
-    const unit = increment / (1 << mostHalvings);
+    const unit = increment / (1 << (mostHalvings + mostPatientHalvings));
     const last = Math.round((end - start) / unit);
-    let stride = 1 << mostHalvings;
+    let stride = 1 << (mostHalvings + mostPatientHalvings);
     let position = 0;
     while (position < last) {
       const next = Math.min(last, position + stride);
       const target = targetAt(next === last ? end : start + next * unit);
-      const point = this.newton.solve(this.controls, target.supply, target.leakSiemens);
+      const point = this.newton.solve(this.controls, target.supply, target.leakSiemens, this.patient);
       if (point.outcome === 'found') {
         this.accept(point);
         position = next;
         continue;
       }
       this.iterations += point.iterations;
-      if (this.halvings === mostHalvings || stride === 1) this.fail(target, point);
+      if (!this.patient && this.halvings === mostHalvings) {
+        this.patient = true;
+        continue;
+      }
+      if (this.halvings === mostHalvings + mostPatientHalvings || stride === 1) this.fail(target, point);
       this.halvings += 1;
       stride /= 2;
     }
