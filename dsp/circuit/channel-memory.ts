@@ -45,6 +45,7 @@ export class ChannelMemory {
   factored = false;
   /** Memories of the cores, one after the other (core-law.ts). */
   readonly histories: Float64Array;
+  private readonly flux = new Float64Array(1);
   /** x at the start of this sample, for the rescue. */
   readonly startPortVolts: Float64Array;
   /** x as the tangent predicted it in this sample … */
@@ -150,12 +151,13 @@ export class ChannelMemory {
 
   /** The memories of the cores move on to the fluxes v + g of the step just solved. */
   protected moveCores(): void {
-    const { volts, controlStep, histories } = this;
+    const { volts, controlStep, histories, flux } = this;
     const { parameters, parameterOffsets, controlOffsets, cores } = this.program.devices;
     for (let core = 0; core < cores.length; core += 1) {
       const d = cores[core]!;
       const control = controlOffsets[d]!;
-      moveCore(parameters, parameterOffsets[d]!, histories, core * coreHistoryLength, volts[control]! + controlStep[control]!);
+      flux[0] = volts[control]! + controlStep[control]!;
+      moveCore(parameters, parameterOffsets[d]!, histories, core * coreHistoryLength, flux, 0);
     }
   }
 

@@ -71,39 +71,42 @@ export function startCore(parameters: Float64Array, at: number, history: Float64
   history[place + coreHead.count] = 0;
 }
 
-/** Current on a branch at a flux `beyond` its beginning. */
-function alongBranch(parameters: Float64Array, at: number, bend: number, beyond: number): number {
-  return (2 * beyond) / (parameters[at + coreParameter.inductance]! + Math.sqrt(parameters[at + coreParameter.inductanceSquared]! + bend * Math.abs(beyond)));
-}
-
 /** Where the reversal with that number (from 1) stands in a memory at `place`. */
 function reversalAt(place: number, number: number): number {
   return place + coreHeadLength + 2 * (number - 1);
+}
+
+// From here on fluxes and currents are handed over in arrays: as arguments or results the engine may put them on the heap, several a step.
+
+/** Current of the reversal whose flux stands at `slot`, after it: on the branch from `history[from]`, `history[fromAmperes]`, whose 2 ν or 4 ν is `bend[bendAt]`. */
+function writeCurrent(parameters: Float64Array, at: number, history: Float64Array, slot: number, from: number, fromAmperes: number, bend: Float64Array, bendAt: number): void {
+  const beyond = history[slot]! - history[from]!;
+  const root = Math.sqrt(parameters[at + coreParameter.inductanceSquared]! + bend[bendAt]! * Math.abs(beyond));
+  history[slot + 1] = history[fromAmperes]! + (2 * beyond) / (parameters[at + coreParameter.inductance]! + root);
 }
 
 /** The flux reached as the reversal after the last: only a guess while Newton looks back. */
 function noteReversal(parameters: Float64Array, at: number, history: Float64Array, place: number): number {
   const number = history[place + coreHead.count]! + 1;
   const slot = reversalAt(place, number);
-  const last = history[place + coreHead.last]!;
-  const along = alongBranch(parameters, at, history[place + coreHead.bend]!, last - history[place + coreHead.from]!);
-  history[slot] = last;
-  history[slot + 1] = history[place + coreHead.fromAmperes]! + along;
+  history[slot] = history[place + coreHead.last]!;
+  writeCurrent(parameters, at, history, slot, place + coreHead.from, place + coreHead.fromAmperes, history, place + coreHead.bend);
   return number;
 }
 
 /**
- * Number of the reversal whose branch `flux` is on, moving in `direction` away from the one numbered `number`; 0: on the initial curve. A loop is passed where the flux goes beyond the reversal
- * before, the outermost where it goes beyond the mirror image of the first.
+ * Number of the reversal whose branch the flux `fluxes[fluxAt]` is on, moving in `direction` away from the one numbered `number`; 0: on the initial curve. A loop is passed where the flux goes beyond
+ * the reversal before, the outermost where it goes beyond the mirror image of the first.
  */
-function closeLoops(history: Float64Array, place: number, number: number, direction: number, flux: number): number {
+function closeLoops(history: Float64Array, place: number, number: number, direction: number, fluxes: Float64Array, fluxAt: number): number {
+  const flux = fluxes[fluxAt]!;
   let open = number;
-  while (open > 0 && direction * (flux - limitOf(history, place, open)) > 0) open = open === 1 ? 0 : open - 2;
+  while (open > 0) {
+    const limit = open === 1 ? -history[reversalAt(place, 1)]! : history[reversalAt(place, open - 1)]!;
+    if (!(direction * (flux - limit) > 0)) break;
+    open = open === 1 ? 0 : open - 2;
+  }
   return open;
-}
-
-function limitOf(history: Float64Array, place: number, number: number): number {
-  return number === 1 ? -history[reversalAt(place, 1)]! : history[reversalAt(place, number - 1)]!;
 }
 
 /**
@@ -126,7 +129,7 @@ export function coreLaw(
       bend = history[place + coreHead.bend]!;
     } else {
       const number = forward ? history[place + coreHead.count]! : noteReversal(parameters, at, history, place);
-      const open = closeLoops(history, place, number, forward ? direction : -direction, flux);
+      const open = closeLoops(history, place, number, forward ? direction : -direction, v, vAt);
       if (open > 0) {
         const slot = reversalAt(place, open);
         from = history[slot]!;
@@ -136,42 +139,29 @@ export function coreLaw(
     }
   }
   const beyond = flux - from;
-  const slope = Math.sqrt(parameters[at + coreParameter.inductanceSquared]! + bend * Math.abs(beyond));
-  const along = fromAmperes + (2 * beyond) / (parameters[at + coreParameter.inductance]! + slope);
-  const perGap = parameters[at + coreParameter.perGap]!;
-  i[iAt] = along + saturating(parameters, at, flux) + flux * perGap;
-  jacobian[jAt] = 1 / slope + saturatingSlope(parameters, at, flux) + perGap;
-}
-
-/** Slope for signals that turn back before they have come far: that of a reversal. */
-export function reversibleSlope(parameters: Float64Array, at: number, flux: number): number {
-  return 1 / parameters[at + coreParameter.inductance]! + saturatingSlope(parameters, at, flux) + parameters[at + coreParameter.perGap]!;
-}
-
-function saturating(parameters: Float64Array, at: number, flux: number): number {
+  const root = Math.sqrt(parameters[at + coreParameter.inductanceSquared]! + bend * Math.abs(beyond));
+  const along = fromAmperes + (2 * beyond) / (parameters[at + coreParameter.inductance]! + root);
+  const share = flux * parameters[at + coreParameter.perSaturation]!;
+  const squared = share * share;
+  const fourth = squared * squared;
+  const eighth = fourth * fourth;
+  let saturating = parameters[at + coreParameter.saturationAmperes]! * eighth * share;
+  let saturatingSlope = parameters[at + coreParameter.saturationSlope]! * eighth;
   const size = Math.abs(flux);
   const straight = parameters[at + coreParameter.straightFlux]!;
   if (size > straight) {
-    const beyond = parameters[at + coreParameter.straightAmperes]! + parameters[at + coreParameter.straightSlope]! * (size - straight);
-    return flux < 0 ? -beyond : beyond;
+    const further = parameters[at + coreParameter.straightAmperes]! + parameters[at + coreParameter.straightSlope]! * (size - straight);
+    saturating = flux < 0 ? -further : further;
+    saturatingSlope = parameters[at + coreParameter.straightSlope]!;
   }
-  const share = flux * parameters[at + coreParameter.perSaturation]!;
-  return parameters[at + coreParameter.saturationAmperes]! * eighthPower(share) * share;
+  const perGap = parameters[at + coreParameter.perGap]!;
+  i[iAt] = along + saturating + flux * perGap;
+  jacobian[jAt] = 1 / root + saturatingSlope + perGap;
 }
 
-function saturatingSlope(parameters: Float64Array, at: number, flux: number): number {
-  if (Math.abs(flux) > parameters[at + coreParameter.straightFlux]!) return parameters[at + coreParameter.straightSlope]!;
-  return parameters[at + coreParameter.saturationSlope]! * eighthPower(flux * parameters[at + coreParameter.perSaturation]!);
-}
-
-function eighthPower(x: number): number {
-  const squared = x * x;
-  const fourth = squared * squared;
-  return fourth * fourth;
-}
-
-/** The memory moves on to `flux`, once a step, after the step is solved. Turning back by no more than the deadband leaves it where it is. */
-export function moveCore(parameters: Float64Array, at: number, history: Float64Array, place: number, flux: number): void {
+/** The memory moves on to the flux `fluxes[fluxAt]`, once a step, after the step is solved. Turning back by no more than the deadband leaves it where it is. */
+export function moveCore(parameters: Float64Array, at: number, history: Float64Array, place: number, fluxes: Float64Array, fluxAt: number): void {
+  const flux = fluxes[fluxAt]!;
   const direction = history[place + coreHead.direction]!;
   const last = history[place + coreHead.last]!;
   const forward = direction * (flux - last) >= 0;
@@ -186,15 +176,30 @@ export function moveCore(parameters: Float64Array, at: number, history: Float64A
     number = noteReversal(parameters, at, history, place);
   }
   const onward = forward ? direction : -direction;
-  const open = closeLoops(history, place, number, onward, flux);
-  const slot = reversalAt(place, open);
-  history[place + coreHead.from] = open === 0 ? 0 : history[slot]!;
-  history[place + coreHead.fromAmperes] = open === 0 ? 0 : history[slot + 1]!;
-  history[place + coreHead.bend] = parameters[at + (open === 0 ? coreParameter.initialBend : coreParameter.bend)]!;
+  const open = closeLoops(history, place, number, onward, fluxes, fluxAt);
+  if (open === 0) {
+    history[place + coreHead.from] = 0;
+    history[place + coreHead.fromAmperes] = 0;
+    history[place + coreHead.bend] = parameters[at + coreParameter.initialBend]!;
+    history[place + coreHead.limit] = onward * Infinity;
+  } else {
+    const slot = reversalAt(place, open);
+    history[place + coreHead.from] = history[slot]!;
+    history[place + coreHead.fromAmperes] = history[slot + 1]!;
+    history[place + coreHead.bend] = parameters[at + coreParameter.bend]!;
+    history[place + coreHead.limit] = open === 1 ? -history[slot]! : history[slot - 2]!;
+  }
   history[place + coreHead.direction] = onward;
   history[place + coreHead.last] = flux;
-  history[place + coreHead.limit] = open === 0 ? onward * Infinity : limitOf(history, place, open);
   history[place + coreHead.count] = open;
+}
+
+/** Slope for signals that turn back before they have come far: that of a reversal. Small signals at rest, never a step. */
+export function reversibleSlope(parameters: Float64Array, at: number, flux: number): number {
+  const share = flux * parameters[at + coreParameter.perSaturation]!;
+  const saturatingSlope = Math.abs(flux) > parameters[at + coreParameter.straightFlux]! ? parameters[at + coreParameter.straightSlope]!
+    : parameters[at + coreParameter.saturationSlope]! * ((share * share) * (share * share)) * ((share * share) * (share * share));
+  return 1 / parameters[at + coreParameter.inductance]! + saturatingSlope + parameters[at + coreParameter.perGap]!;
 }
 
 /**
@@ -203,11 +208,14 @@ export function moveCore(parameters: Float64Array, at: number, history: Float64A
  */
 function thinOut(parameters: Float64Array, at: number, history: Float64Array, place: number): void {
   const count = history[place + coreHead.count]!;
-  const swing = (number: number): number => Math.abs(history[reversalAt(place, number)]! - history[reversalAt(place, number - 1)]!);
   let least = Infinity;
   let out = 2;
   for (let k = 2; k + 2 <= count; k += 1) {
-    const change = (swing(k) - swing(k + 1)) * (swing(k + 1) - swing(k + 2));
+    const slot = reversalAt(place, k);
+    const first = Math.abs(history[slot]! - history[slot - 2]!);
+    const second = Math.abs(history[slot + 2]! - history[slot]!);
+    const third = Math.abs(history[slot + 4]! - history[slot + 2]!);
+    const change = (first - second) * (second - third);
     if (change < least) {
       least = change;
       out = k;
@@ -215,9 +223,8 @@ function thinOut(parameters: Float64Array, at: number, history: Float64Array, pl
   }
   for (let k = out; k + 2 <= count; k += 1) {
     const slot = reversalAt(place, k);
-    const flux = history[slot + 4]!;
-    history[slot] = flux;
-    history[slot + 1] = history[slot - 1]! + alongBranch(parameters, at, parameters[at + coreParameter.bend]!, flux - history[slot - 2]!);
+    history[slot] = history[slot + 4]!;
+    writeCurrent(parameters, at, history, slot, slot - 2, slot - 1, parameters, at + coreParameter.bend);
   }
   history[place + coreHead.count] = count - 2;
   history[place + coreHead.fromAmperes] = history[reversalAt(place, count - 2) + 1]!;
@@ -232,8 +239,8 @@ export function retraceCore(
 ): void {
   startCore(parameters, at, to, toPlace, 0);
   const count = from[fromPlace + coreHead.count]!;
-  for (let number = 1 + skipped; number <= count; number += 1) moveCore(parameters, at, to, toPlace, from[reversalAt(fromPlace, number)]!);
-  moveCore(parameters, at, to, toPlace, from[fromPlace + coreHead.last]!);
+  for (let number = 1 + skipped; number <= count; number += 1) moveCore(parameters, at, to, toPlace, from, reversalAt(fromPlace, number));
+  moveCore(parameters, at, to, toPlace, from, fromPlace + coreHead.last);
 }
 
 /** How many of the first reversals of `after` stand in `before` as they are: those that no flux between the two has passed. */

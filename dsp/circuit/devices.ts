@@ -174,7 +174,6 @@ function offsetsOf(lengths: readonly number[]): Int32Array {
 export function evaluateDevices(
   table: DeviceTable, v: Float64Array, i: Float64Array, jacobian: Float64Array, vOffset = 0, iOffset = 0, jOffset = 0, histories: Float64Array | null = null,
 ): void {
-  let historyAt = 0;
   const { count, kinds, parameters, parameterOffsets, controlOffsets, currentOffsets, jacobianOffsets } = table;
   for (let d = 0; d < count; d += 1) {
     const at = parameterOffsets[d]!;
@@ -199,12 +198,24 @@ export function evaluateDevices(
         tanhLaw(parameters, at, v, vAt, i, iAt, jacobian, jAt);
         break;
       case deviceKind.core:
-        coreLaw(parameters, at, histories, historyAt, v, vAt, i, iAt, jacobian, jAt);
-        historyAt += coreHistoryLength;
         break;
       default:
         productLaw(parameters, at, v, vAt, i, iAt, jacobian, jAt);
     }
+  }
+  if (table.cores.length > 0) evaluateCores(table, v, i, jacobian, vOffset, iOffset, jOffset, histories);
+}
+
+/** Apart, so that the loop over all devices stays small enough for the engine to take the laws into it. */
+function evaluateCores(
+  { cores, parameters, parameterOffsets, controlOffsets, currentOffsets, jacobianOffsets }: DeviceTable,
+  v: Float64Array, i: Float64Array, jacobian: Float64Array, vOffset: number, iOffset: number, jOffset: number, histories: Float64Array | null,
+): void {
+  for (let core = 0; core < cores.length; core += 1) {
+    const d = cores[core]!;
+    coreLaw(
+      parameters, parameterOffsets[d]!, histories, core * coreHistoryLength, v, vOffset + controlOffsets[d]!, i, iOffset + currentOffsets[d]!, jacobian, jOffset + jacobianOffsets[d]!,
+    );
   }
 }
 

@@ -36,11 +36,15 @@ class Winding {
     return { current: i[0]!, slope: j[0]! };
   }
 
+  private move(flux: number): void {
+    moveCore(this.parameters, 0, this.history, 0, Float64Array.of(flux), 0);
+  }
+
   /** In one step, or in many. Current there. */
   to(flux: number, steps = 1): number {
     const from = this.history[coreHead.last]!;
-    for (let k = 1; k < steps; k += 1) moveCore(this.parameters, 0, this.history, 0, from + ((flux - from) * k) / steps);
-    moveCore(this.parameters, 0, this.history, 0, flux);
+    for (let k = 1; k < steps; k += 1) this.move(from + ((flux - from) * k) / steps);
+    this.move(flux);
     return this.at(flux).current;
   }
 

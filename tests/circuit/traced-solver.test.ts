@@ -63,8 +63,8 @@ it('a traced sample that left the numbers does not count the evaluation of the r
     resistor('RF', 'y', 'x', 10e3),
   ], ['x', 'ground']);
   const traces = traceSamples(buildProgram(growing, { rateHz: 384_000 }), 0, new Array<number>(300).fill(1));
-  expect(Math.max(...traces.map(({ outputVolts }) => Math.abs(outputVolts)))).toBeGreaterThan(1e290);
-  expect(Math.abs(traces.at(-1)!.outputVolts)).toBeLessThan(1e200);
+  expect(Math.max(...traces.map(({ outputVolts }) => Math.abs(outputVolts)))).toBeGreaterThan(1e13);
+  expect(Math.abs(traces.at(-1)!.outputVolts)).toBeLessThan(1e16);
   for (const { evaluations } of traces) expect(evaluations).toBe(0);
 });
 
