@@ -10,7 +10,7 @@ import { timeKernel } from './kernel-timing.ts';
 import type { KernelTiming } from './kernel-timing.ts';
 import { median } from './median.ts';
 import { simulatorRatios } from './simulator-ratio.ts';
-import { realTimes, timeOpeningPath, timeStages } from './stage-timing.ts';
+import { realTimes, timePaths, timeStages } from './stage-timing.ts';
 
 const rounds = 7;
 const frames = 48_000;
@@ -33,8 +33,8 @@ const chain = {
 };
 
 const stages = timeStages(rounds);
-const openingPath = timeOpeningPath(rounds);
+const paths = timePaths(rounds);
 mkdirSync('dist/bench', { recursive: true });
 writeFileSync('dist/bench/opening.setting.json', writeSetting(openingSetting()));
 
-process.stdout.write(`${JSON.stringify({ kernels, cores, chain, stages, openingPath, simulator: { at1kHz: simulatorRatios(1000, 3), at10kHz: simulatorRatios(10_000, 3) } })}\n`);
+process.stdout.write(`${JSON.stringify({ kernels, cores, chain, stages, paths, simulator: { at1kHz: simulatorRatios(1000, 3), at10kHz: simulatorRatios(10_000, 3) } })}\n`);

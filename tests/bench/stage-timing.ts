@@ -1,6 +1,7 @@
-/** Every stage at its default values in stereo, and the opening path as it plays. */
+/** Every stage at its default values in stereo by the rule that plays, and whole paths as they play. */
 import { planPath } from '../../dsp/path/index.ts';
-import { openingSetting } from '../../dsp/setting/index.ts';
+import { openingSetting, tenStagePath } from '../../dsp/setting/index.ts';
+import type { Setting } from '../../dsp/setting/index.ts';
 import { createStageRunner, dbuToPeakVolts, defaultValues, stageRunnerBytes, stages } from '../../dsp/stages/index.ts';
 import { createCodeMemory } from '../../dsp/webassembly/index.ts';
 import { blockMilliseconds, chainRunner, runBlocks, ToneBlocks } from './chain.ts';
@@ -23,7 +24,7 @@ export interface StageTiming {
 export function timeStages(rounds: number): StageTiming[] {
   const input = twoChannelTone(internalRateHz / 8, 1000, dbuToPeakVolts(4));
   const timed = stages.map((stage) => {
-    const program = stage.program(defaultValues(stage), { rateHz: internalRateHz, source: null });
+    const program = stage.program(defaultValues(stage), { rateHz: internalRateHz, source: null, rule: 'listening' });
     const memory = createCodeMemory(stageRunnerBytes(program, 2) + 32 * blockFrames);
     if (memory === null) throw new Error(`${stage.id}: expected compiled code, got none`);
     const runner = createStageRunner(program, 2, 'listening', { memory, arena: memory.arena });
@@ -46,10 +47,10 @@ export function timeStages(rounds: number): StageTiming[] {
   return timed.map(({ stage, program, times }) => ({ stage: stage.id, rule: program.kind === 'circuit' ? program.circuit.rule : null, nsPerSample: median(times) }));
 }
 
-/** Times real time, in stereo. */
-export function timeOpeningPath(rounds: number): number {
-  const runner = chainRunner(planPath(openingSetting().path, baseRateHz));
-  return median(realTimes(runner, rounds));
+/** Times real time, in stereo: the path a newcomer meets, and one of ten stages. */
+export function timePaths(rounds: number): { readonly opening: number; readonly tenStages: number } {
+  const realTime = ({ path }: Setting): number => median(realTimes(chainRunner(planPath(path, baseRateHz)), rounds));
+  return { opening: realTime(openingSetting()), tenStages: realTime(tenStagePath()) };
 }
 
 /** Times real time of a stereo path, one figure a round of 0.4 s of sound. */
