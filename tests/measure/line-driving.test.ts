@@ -58,6 +58,19 @@ describe('the comparison of ways to drive 300 m', () => {
     expect(by['transformer']!.limits[0]!.levelDbu).toBeLessThan(by['direct']!.limits[0]!.levelDbu);
   });
 
+  it('is what the line stage says in its remarks', () => {
+    const stage = stageById('line');
+    const values = resolveValues(stage, given);
+    const { remarks } = stage.report(values, stage.program(values, { rateHz: 384_000, source: null }));
+    const labels = ['driven direct', 'direct, same resistance', 'through a transformer', 'transformer, damped'];
+    labels.forEach((label, k) => {
+      const [, sign, db, milliamperes, level] = /^([+−])([\d.]+) dB at 20 kHz; \+24 dBu takes ([\d.]+) mA there, 20 mA are reached at ([\d.]+) dBu$/.exec(remarks.find((remark) => remark.label === label)!.words)!;
+      expectNear(Number(db) * (sign === '−' ? -1 : 1), compared[k]!.at20kHzDb, 0.0051, `${label}, dB`);
+      expectNear(Number(milliamperes), 1000 * compared[k]!.driverPeakAmperes, 0.051, `${label}, mA`);
+      expectNear(Number(level), compared[k]!.limits[0]!.levelDbu, 0.051, `${label}, dBu`);
+    });
+  });
+
   it('takes another level and other limits', () => {
     const [direct] = compareLineDriving(resolveValues(stageById('line'), given), { levelDbu: 4, limitsAmperes: [1] });
     expectNear(direct!.driverPeakAmperes * 10, by['direct']!.driverPeakAmperes, 1e-9, 'twenty decibels less');

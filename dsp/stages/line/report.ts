@@ -4,11 +4,12 @@ import type { CircuitStageProgram, StageReading, StageRemark, StageValues } from
 import { analyse } from '../shared/analysis.ts';
 import type { StageDescription } from '../shared/circuit-stage.ts';
 import { formatValue } from '../shared/format-value.ts';
+import { ladderGainDb } from '../shared/ladder.ts';
 import { dbuToPeakVolts } from '../shared/levels.ts';
 import { capacitiveLoadMargin } from '../shared/load-margin.ts';
 import { cornerHz, fullPowerHz, openLineOverLumped, slewVoltsPerSecond } from '../shared/line-physics.ts';
 import { coreReadings } from '../shared/transformer-core.ts';
-import { bandReadings, drivingCurrent, drivingLevelDbu, lengthReadings } from '../shared/transformer-report.ts';
+import { bandReadings, drivingCurrent, drivingLevelDbu, lengthReadings, signedDb } from '../shared/transformer-report.ts';
 import { numbersOf } from '../shared/values.ts';
 import { circuit, drivingOf, ladder, lineFarads, seriesOhms, transformerOf } from './circuit.ts';
 
@@ -46,7 +47,29 @@ export function describe(values: StageValues, program: CircuitStageProgram): Sta
     { label: 'input impedance', value: analysis.inputOhms(1000), quantity: 'resistance', unit: 'Ω', note: 'at 1 kHz' },
     { label: 'output impedance', value: analysis.outputOhms(1000), quantity: 'resistance', unit: 'Ω', note: 'at 1 kHz, standing load included, behind an ideal source' },
   ];
-  return { readings, remarks: [...core.remarks, ...lengths.remarks, lumped(v('lineMetres')), ...ofDriver(values)] };
+  return { readings, remarks: [...core.remarks, ...lengths.remarks, lumped(v('lineMetres')), ...ofDriver(values), ...comparison(values)] };
+}
+
+/** Ways to drive one line that are fair to compare: the second has the transformer's resistance without the transformer. */
+const comparedWays: readonly (readonly [label: string, choices: StageValues])[] = [
+  ['driven direct', { driving: 'direct' }],
+  ['direct, same resistance', { driving: 'direct-same-resistance' }],
+  ['through a transformer', { driving: 'transformer', damper: 'off' }],
+  ['transformer, damped', { driving: 'transformer', damper: 'on' }],
+];
+
+/** The same line driven in every way: what each does at 20 kHz, what it takes there, and from which level on the driver's limit is passed. */
+function comparison(values: StageValues): readonly StageRemark[] {
+  const limitAmperes = numbersOf(values)('limitAmperes');
+  return comparedWays.map(([label, choices]) => {
+    const chain = ladder({ ...values, ...choices });
+    const { value: amperes } = drivingCurrent(chain);
+    const passedDbu = drivingLevelDbu + ratioToDecibels(limitAmperes / amperes);
+    const rise = ladderGainDb(chain, 20e3) - ladderGainDb(chain, 1000);
+    return {
+      label, words: `${signedDb(rise)} at 20 kHz; +${drivingLevelDbu} dBu takes ${formatValue(Number(amperes.toPrecision(3)), 'A')} there, ${formatValue(limitAmperes, 'A')} are reached at ${Number(passedDbu.toFixed(1))} dBu`,
+    };
+  });
 }
 
 /** Longer lines than this are no lump at 20 kHz: the admittance is then a tenth off, m. */

@@ -11,7 +11,8 @@ import { lineLengthsForPeak, preferredPeakHz, resonantPeak, upperCornerHz } from
 export const drivingLevelDbu = 24;
 export const drivingHz = 20e3;
 
-const signed = (db: number): string => `${db < 0 ? '−' : '+'}${Number(Math.abs(db).toFixed(2))} dB`;
+/** "+1.58 dB", with a minus sign that is one. */
+export const signedDb = (db: number): string => `${db < 0 ? '−' : '+'}${Number(Math.abs(db).toFixed(2))} dB`;
 
 /** Gain, loss, both ends of the band. `lossless` is the gain without any loss, a ratio (1 over the turns ratio). */
 export function bandReadings(ladder: Ladder, lossless: number, program: CircuitStageProgram): readonly StageReading[] {
@@ -50,10 +51,10 @@ export function lengthReadings(
   const lengths = lineLengthsForPeak(ladderOf, wantedPeakDb);
   const readings = lengths.map(({ metres, peakHz, gainAt20kHzDb, heard }, index): StageReading => ({
     label: lengths.length === 1 ? 'line for the wanted peak' : `line for the wanted peak, ${index + 1}`, value: metres, quantity: 'length', unit: 'm',
-    note: `${signed(wantedPeakDb)} at ${formatValue(peakHz, 'Hz')}, ${signed(gainAt20kHzDb)} at 20 kHz${heard ? '' : `; above ${formatValue(preferredPeakHz, 'Hz')}, beyond hearing`}`,
+    note: `${signedDb(wantedPeakDb)} at ${formatValue(peakHz, 'Hz')}, ${signedDb(gainAt20kHzDb)} at 20 kHz${heard ? '' : `; above ${formatValue(preferredPeakHz, 'Hz')}, beyond hearing`}`,
   }));
   const words = lengths.length === 0 ? 'no line length from 0.5 m to 3 km gives it'
     : lengths.every(({ heard }) => !heard) ? `every length puts it above ${formatValue(preferredPeakHz, 'Hz')}`
       : `prefer ${lengths.filter(({ heard }) => heard).map(({ metres }) => formatValue(Number(metres.toPrecision(3)), 'm')).join(' or ')}: the peak is under ${formatValue(preferredPeakHz, 'Hz')}`;
-  return { readings, remarks: [{ label: `peak of ${signed(wantedPeakDb)}`, words }] };
+  return { readings, remarks: [{ label: `peak of ${signedDb(wantedPeakDb)}`, words }] };
 }
