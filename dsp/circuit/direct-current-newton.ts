@@ -22,6 +22,7 @@ const firstDamped = 4;
 const leastShare = 0.05;
 /** Largest step, in units of each control's scale, at which the point is found. */
 const tolerance = 1e-9;
+const largeFluxShare = 1e-3;
 
 /**
  * Solves `(S + leak − Si J(v̂) P) w = α s + Si (i(v̂) − J(v̂) v̂)` repeatedly, v̂ a separate vector of control voltages that moves by
@@ -85,7 +86,7 @@ export class DirectCurrentNewton {
       if (!luFactor(factors, size, pivots)) return { outcome: 'singular', w, controls, iterations, worstControl };
       w = solveRefined(matrix, factors, size, pivots, this.rightSideAt(controls, supply));
       worstControl = this.stepTowards(w, controls, step);
-      const distance = worstControl < 0 ? 0 : Math.abs(step[worstControl]!) / devices.scaleVolts[worstControl]!;
+      const distance = worstControl < 0 ? 0 : Math.abs(step[worstControl]!) / this.scaleAt(worstControl, controls);
       if (distance < tolerance) {
         for (let k = 0; k < step.length; k += 1) controls[k]! += step[k]!;
         return { outcome: 'found', w, controls, iterations, worstControl };
@@ -118,16 +119,24 @@ export class DirectCurrentNewton {
     return side;
   }
 
+  /** In what a control's step is judged: its scale, and of a core, whose flux has no supplies to stay between, a thousandth of the flux. */
+  private scaleAt(control: number, controls: Float64Array): number {
+    const { scaleVolts, cores, controlOffsets } = this.system.devices;
+    const scale = scaleVolts[control]!;
+    for (const core of cores) if (controlOffsets[core] === control) return Math.max(scale, largeFluxShare * Math.abs(controls[control]!));
+    return scale;
+  }
+
   /** `P w − v̂` into `step`; returns the control that is furthest off (the first that is not a number). */
   private stepTowards(w: Float64Array, controls: Float64Array, step: Float64Array): number {
-    const { controlRows, controlSigns, devices } = this.system;
+    const { controlRows, controlSigns } = this.system;
     let worst = -1;
     let furthest = -1;
     for (let k = 0; k < step.length; k += 1) {
       const plus = controlRows[2 * k]!;
       const minus = controlRows[2 * k + 1]!;
       step[k] = controlSigns[k]! * ((plus < 0 ? 0 : w[plus]!) - (minus < 0 ? 0 : w[minus]!)) - controls[k]!;
-      const distance = Math.abs(step[k]!) / devices.scaleVolts[k]!;
+      const distance = Math.abs(step[k]!) / this.scaleAt(k, controls);
       if (distance > furthest || (distance !== distance && furthest === furthest)) {
         furthest = distance;
         worst = k;

@@ -183,6 +183,12 @@ describe('direct current', () => {
     }
   });
 
+  it('is found where a core that never saturates takes hundreds of volt-seconds on the way', () => {
+    const document = biased({ inductanceHenries: 67, rayleighHenriesPerAmpere: 7.9e5, saturationVoltSeconds: null }, 2.3e-4);
+    const point = findOperatingPoint(assembleCircuit(document));
+    expectWithin(point.controls[0]!, 67 * 2.3e-4 + 7.9e5 * 2.3e-4 ** 2, 1e-9);
+  });
+
   it('a current nobody determines is none, a contradiction is an error', () => {
     const shorted = parsedOf([input('in'), core('in', 'ground'), resistor('R', 'in', 'ground', 1)], ['in', 'ground']);
     const point = findOperatingPoint(assembleCircuit(shorted));
