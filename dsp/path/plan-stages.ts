@@ -63,7 +63,7 @@ export function networkBehind(entries: readonly PathEntry[], source: OutputNetwo
 
 /** −1: what comes out is what goes in upside down. */
 export function polarityOf({ stage, definition }: PathEntry): 1 | -1 {
-  return definition.inverts !== stage.reversed ? -1 : 1;
+  return (definition.invertsFor?.(stage.values) ?? definition.inverts) !== stage.reversed ? -1 : 1;
 }
 
 function ofSurroundings(part: keyof typeof surroundingsKeys, wired: PlannedProgram, source: OutputNetwork | null): PlannedStage {

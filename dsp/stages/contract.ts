@@ -199,6 +199,8 @@ export interface StageDefinition {
   readonly shortTitle: string;
   /** Whether the output is inverted with respect to the input. */
   readonly inverts: boolean;
+  /** The same for these values, where a choice decides it; absent: `inverts` whatever the values. */
+  invertsFor?(values: StageValues): boolean;
   readonly cautions: readonly CautionName[];
   readonly parameters: readonly Parameter[];
   /** At default values. Null for a stage that is not a circuit. */

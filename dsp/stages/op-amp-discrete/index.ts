@@ -1,6 +1,7 @@
 /** Op-amp stage of single transistors, fast, with a class-A output: distortion far below the loop's own noise until the sink or a rail ends it. */
 import type { StageDefinition } from '../contract.ts';
 import { circuitStage } from '../shared/circuit-stage.ts';
+import { connectionOf } from '../shared/op-amp-parts.ts';
 import { circuit, outputKindOf } from './circuit.ts';
 import { drawing, drawingFor } from './drawing.ts';
 import { describe, outputNetwork, refuse } from './report.ts';
@@ -12,6 +13,7 @@ export const opAmpDiscrete: StageDefinition = {
     title: 'Op-amp stage, discrete',
     shortTitle: 'op-amp',
     inverts: false,
+    invertsFor: (values) => connectionOf(values) === 'inverting',
     cautions: ['line-output'],
     parameters,
     drawing,

@@ -1,5 +1,6 @@
 /** Op-amp stage as it is integrated: a slow pair with little current, followers near class B; feedback hides their crossover less and less as frequency rises. */
 import { circuitStage } from '../shared/circuit-stage.ts';
+import { connectionOf } from '../shared/op-amp-parts.ts';
 import { circuit } from './circuit.ts';
 import { drawing, drawingFor } from './drawing.ts';
 import { describe, outputNetwork, refuse } from './report.ts';
@@ -10,6 +11,7 @@ export const opAmpIntegrated = circuitStage({
   title: 'Op-amp stage, integrated kind',
   shortTitle: 'op-amp',
   inverts: false,
+  invertsFor: (values) => connectionOf(values) === 'inverting',
   cautions: ['line-output'],
   parameters,
   drawing,

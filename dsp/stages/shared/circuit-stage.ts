@@ -16,7 +16,7 @@ export interface StageDescription {
 }
 
 /** A circuit stage as its folder declares it; the rest follows. */
-export interface CircuitStageEntry extends Pick<StageDefinition, 'id' | 'title' | 'shortTitle' | 'inverts' | 'cautions' | 'parameters' | 'drawing' | 'drawingFor' | 'curve' | 'relevant'> {
+export interface CircuitStageEntry extends Pick<StageDefinition, 'id' | 'title' | 'shortTitle' | 'inverts' | 'invertsFor' | 'cautions' | 'parameters' | 'drawing' | 'drawingFor' | 'curve' | 'relevant'> {
   circuit(values: StageValues, source: OutputNetwork | null): CircuitDocument;
   outputNetwork(values: StageValues, source?: OutputNetwork | null): OutputNetwork;
   refuse(values: StageValues): string | null;
@@ -36,7 +36,7 @@ export function circuitStage(entry: CircuitStageEntry): StageDefinition {
       const { readings, remarks } = describe(values, running);
       return {
         readings,
-        remarks: [...remarks, polarity(entry.inverts)],
+        remarks: [...remarks, polarity(entry.invertsFor?.(values) ?? entry.inverts)],
         nodeVolts: running.circuit.operatingPoint.nodeVolts,
       };
     },

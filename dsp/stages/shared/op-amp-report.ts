@@ -87,10 +87,9 @@ export function describeOpAmp(values: StageValues, program: CircuitStageProgram,
     { label: 'output impedance', value: analysis.outputOhms(1000), quantity: 'resistance', unit: 'Ω', note: 'at 1 kHz, standing load included' },
   ];
   const quiescent: StageReading = { label: 'quiescent current', value: supplyAmperes(document), quantity: 'current', unit: 'A', note: 'from the upper supply at rest' };
-  const polarity: readonly StageRemark[] = inverts ? [{ label: 'connection', words: 'inverting' }] : [];
   if (loop.crossing === null || size(loop.gain(1000)) < leastLoopGain) {
     const words = `none to speak of: the output rests at ${formatValue(analysis.volts('out'), 'V')}, where the amplifier has no gain`;
-    return { readings: [quiescent, gain, ...impedances], remarks: [{ label: 'loop gain', words }, ...polarity] };
+    return { readings: [quiescent, gain, ...impedances], remarks: [{ label: 'loop gain', words }] };
   }
   const overPair = inverts ? noiseGain(values) / (noiseGain(values) - 1) : 1;
   const slew = slewRates(document, figures.steeringVolts * overPair, figures.slewingFarads, inverts);
@@ -108,7 +107,7 @@ export function describeOpAmp(values: StageValues, program: CircuitStageProgram,
     ...headroomReadings(swing),
     ...impedances,
   ];
-  return { readings, remarks: [...remarks(values, figures, swing), ...polarity] };
+  return { readings, remarks: remarks(values, figures, swing) };
 }
 
 /** Input that takes the output well past either rail, itself hardly beyond one. */

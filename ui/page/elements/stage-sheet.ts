@@ -164,7 +164,7 @@ export class StageSheet extends BenchElement implements StageSheetElement {
   }
 
   #heading(stage: PathStage, definition: StageDefinition, index: number): unknown {
-    const inverts = definition.inverts !== stage.reversed;
+    const inverts = (definition.invertsFor?.(stage.values) ?? definition.inverts) !== stage.reversed;
     return html`<div class="heading">
       <h2>${index + 1} ${definition.title}</h2>
       <button class="boxed switch" role="switch" aria-checked=${stage.inCircuit} aria-label=${`${definition.title} in circuit`}
