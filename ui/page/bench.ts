@@ -1,7 +1,7 @@
 /** The bench's state machine: `reduce` is pure; `Bench` keeps the present state, its history and its listeners. */
-import { parseSetting, SettingError } from '../../dsp/setting/index.ts';
+import { parseSetting, readySetting, SettingError } from '../../dsp/setting/index.ts';
 import type { Setting } from '../../dsp/setting/index.ts';
-import { marksOf, withExistingStages, withLive, withMessage, withPath } from './changes.ts';
+import { marksOf, withExistingStages, withLive, withMessage, withPath, withSession } from './changes.ts';
 import { freezeFileName } from './freeze.ts';
 import { back, beginsGesture, closeStep, differs, dragStart, emptyHistory, forward, record, searchStart } from './history.ts';
 import type { History } from './history.ts';
@@ -37,6 +37,7 @@ export function advance(book: Workbook, action: Action, nowMs: number, today: st
     case 'redo': return travel(book, forward, 'redone', 'Nothing to redo.');
     case 'freeze': return freeze(book, action);
     case 'thaw': return thaw(book, action, nowMs);
+    case 'ready-path': return replaceSetting(book, readySetting(action.id), action, nowMs);
     case 'leave-search': return leaveSearch(book);
     case 'open-stage': {
       const away = book.state.live.search !== null && book.state.live.search.stageKey !== action.stageKey;
@@ -110,8 +111,16 @@ function thaw(book: Workbook, action: Extract<Action, { kind: 'thaw' }>, nowMs: 
     if (!(error instanceof SettingError)) throw error;
     return { ...book, state: withMessage(book.state, `${shortened(action.fileName)} was not thawed. ${shortened(error.message, 300)}`, true) };
   }
+  return replaceSetting(book, setting, action, nowMs);
+}
+
+/** The whole setting in the place of the one on the bench, as one step; it counts as frozen. */
+function replaceSetting(book: Workbook, setting: Setting, action: Extract<Action, { kind: 'thaw' | 'ready-path' }>, nowMs: number): Workbook {
   const changed = withExistingStages({ ...withPath(book.state, setting.path), setting });
-  const state = withMessage(withLive(changed, { refusals: {}, gestureMarks: null, trialIn: true }), `Thawed ${shortened(setting.title)}`);
+  const words = `${action.kind === 'thaw' ? 'Thawed' : 'On the bench:'} ${shortened(setting.title)}`;
+  // Keys may be those of other stages: what was computed of these is not of the new ones.
+  const live = { refusals: {}, gestureMarks: null, trialIn: true, readyPathsOpen: false, reports: {}, jointLevelsDbu: {}, headroom: null, supplied: null };
+  const state = withMessage(withLive(action.kind === 'ready-path' ? withSession(changed, { openStageKey: setting.path.stages[0]!.key }) : changed, live), words);
   const history = record(closeStep(book.history, book.state.setting), book.state.setting, setting, action, nowMs);
   return settle({ history, frozen: setting, state });
 }

@@ -58,6 +58,7 @@ export const openingLive: LiveState = {
   rendering: null,
   tonePlaying: false, search: null, spectrum: null,
   keyCardOpen: false,
+  readyPathsOpen: false,
   goToOpen: false,
 };
 

@@ -51,6 +51,8 @@ export function reduceSession(state: BenchState, action: Action): BenchState {
       return keyConflict(action.keys.letters) ? state : withSession(state, { keys: action.keys });
     case 'key-card':
       return withLive(state, { keyCardOpen: action.open });
+    case 'ready-paths':
+      return withLive(state, { readyPathsOpen: action.open });
     case 'go-to':
       return withLive(state, { goToOpen: action.open });
     default:

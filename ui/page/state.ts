@@ -121,6 +121,7 @@ export interface LiveState {
   /** Share done of the render under way, 0–1; null when there is none. */
   readonly rendering: number | null;
   readonly keyCardOpen: boolean;
+  readonly readyPathsOpen: boolean;
   /** The field that takes a designator or a name ("G"). */
   readonly goToOpen: boolean;
 }
@@ -162,6 +163,8 @@ export type Action =
   | { readonly kind: 'render' } | { readonly kind: 'stop-render' }
   /** The log of what was changed while playing, as a file. */
   | { readonly kind: 'save-log' }
+  /** A path of the bench's own takes the place of the one on it. */
+  | { readonly kind: 'ready-path'; readonly id: string }
   | { readonly kind: 'thaw'; readonly text: string; readonly fileName: string }
   // session
   | { readonly kind: 'open-stage'; readonly stageKey: string }
@@ -179,6 +182,7 @@ export type Action =
   | { readonly kind: 'margin'; readonly open: boolean }
   | { readonly kind: 'keys'; readonly keys: KeySettings }
   | { readonly kind: 'key-card'; readonly open: boolean }
+  | { readonly kind: 'ready-paths'; readonly open: boolean }
   | { readonly kind: 'go-to'; readonly open: boolean }
   // transport
   | { readonly kind: 'play' } | { readonly kind: 'pause' } | { readonly kind: 'silence' }

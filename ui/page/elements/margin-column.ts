@@ -1,6 +1,7 @@
 /** The margin: first look (until it is done), readings of the open stage, solver, cautions, notes. Under 1120 px a disclosure above the drawing. */
 import { css, html, nothing } from 'lit';
-import { ruleErrorWords } from '../../../dsp/setting/index.ts';
+import { readyPaths, ruleErrorWords } from '../../../dsp/setting/index.ts';
+import type { Setting } from '../../../dsp/setting/index.ts';
 import { cautions, stageById } from '../../../dsp/stages/index.ts';
 import type { CautionName, StageReading, StageReport } from '../../../dsp/stages/index.ts';
 import { headroomWords } from '../headroom-words.ts';
@@ -48,7 +49,7 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
     .disclosure[aria-expanded='true']::before { content: '−'; }
     .open { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(100%, 14rem), 1fr)); gap: 0 24px; align-items: start; padding-top: 8px; }
     .open .block { margin-bottom: 8px; } .open .lethal { grid-column: 1 / -1; }
-    s { color: var(--pencil); }
+    s { color: var(--pencil); } .link { text-decoration: underline; text-underline-offset: 3px; }
   `];
 
   constructor() {
@@ -73,7 +74,7 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
 
   #blocks() {
     const inState = (this.shape === 'wide' || this.shape === 'folded') && !this.low;
-    return html`${this.#cautions(true)}${this.#firstLook()}${this.#readings()}${this.#pathNoise()}${this.#headroom()}${this.#solver()}${this.#cautions(false)}${this.#notes()}
+    return html`${this.#cautions(true)}${this.#listenFor()}${this.#firstLook()}${this.#readings()}${this.#pathNoise()}${this.#headroom()}${this.#solver()}${this.#cautions(false)}${this.#notes()}
       ${inState ? nothing : html`<div class="block"><h2>Bench</h2><bench-figures .state=${this.state} .shape=${this.shape} .low=${this.low}></bench-figures><p class="pencil">Nothing is uploaded.</p></div>`}`;
   }
 
@@ -167,9 +168,15 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
     this.folds = new Map(this.folds).set(name, !this.#isFolded(name));
   }
 
+  /** Of a ready path: its note stands first, in place of the first look. */
+  #listenFor() {
+    const text = listenForOf(this.state.setting);
+    return text === null ? nothing : html`<div class="block"><h2>Listen for</h2><p class="text">${text}</p></div>`;
+  }
+
   #firstLook() {
     const { firstLook, keys } = this.state.session;
-    if (!firstLook) return nothing;
+    if (!firstLook || listenForOf(this.state.setting) !== null) return nothing;
     const step = (done: boolean, words: string) => html`<li>${done ? html`<s>${words}</s><span class="unseen">, done</span>` : words}</li>`;
     const letter = keys.singleLetters ? `Press ${keys.letters.toggle.toUpperCase()}` : 'Press In circuit';
     return html`<div class="block"><h2>First look</h2><ol>
@@ -177,13 +184,13 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
       ${step(firstLook.switched, `${letter}: out and in, same loudness.`)}
       ${step(firstLook.dialled, 'Drag the quiescent current upward and watch the hatched rows.')}
       ${step(firstLook.frozen, 'Freeze what you like.')}
-    </ol></div>`;
+    </ol><p>Or begin with <button class="link" @click=${() => this.send({ kind: 'ready-paths', open: true })}>another path</button>.</p></div>`;
   }
 
   #notes() {
     const { notes } = this.state.setting;
     return html`<div class="block"><h2>Notes</h2>
-      <ul>${notes.map(({ date, text }) => html`<li><time datetime=${date}>${date}</time><span class="text">${text}</span></li>`)}</ul>
+      <ul>${notes.filter(({ text }) => text !== listenForOf(this.state.setting)).map(({ date, text }) => html`<li><time datetime=${date}>${date}</time><span class="text">${text}</span></li>`)}</ul>
       <form @submit=${this.#noted}><textarea aria-label="New note" rows="2" maxlength="10000"></textarea><button type="submit">Add note</button></form></div>`;
   }
 
@@ -199,6 +206,11 @@ customElements.define('margin-column', MarginColumn);
 /** One reading: what it is, and its figure, in a second unit on the next line. */
 function line(label: string, figure: string, other = '') {
   return html`<div class="line"><dt>${label}</dt><dd class="computed">${figure}</dd>${other === '' ? nothing : html`<dd class="computed other">${other}</dd>`}</div>`;
+}
+
+/** What to listen for, where the setting carries the note of a ready path; null elsewhere. */
+function listenForOf({ notes }: Setting): string | null {
+  return notes.find(({ text }) => readyPaths.some(({ listenFor }) => listenFor === text))?.text ?? null;
 }
 
 /** The report with noise and rails behind it, where these are computed. */

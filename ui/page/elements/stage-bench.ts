@@ -22,6 +22,8 @@ import './listening-strip.ts';
 import type { ListeningStrip } from './listening-strip.ts';
 import './margin-column.ts';
 import './path-strip.ts';
+import './ready-path-list.ts';
+import type { ReadyPathList } from './ready-path-list.ts';
 import './stage-sheet.ts';
 import './state-line.ts';
 import './title-line.ts';
@@ -84,6 +86,7 @@ export class StageBench extends BenchElement {
       <title-line .state=${state} .shape=${shape} .low=${low}></title-line>
       ${live.goToOpen ? html`<go-to-value .state=${state} .shape=${shape} .low=${low} @value-chosen=${this.#goTo}></go-to-value>` : nothing}
       <nav aria-label="Path"><path-strip .state=${state} .shape=${shape} .low=${low}></path-strip></nav>
+      ${live.readyPathsOpen ? html`<ready-path-list .state=${state} .shape=${shape} .low=${low} @keydown=${this.#pathsKey}></ready-path-list>` : nothing}
       ${live.keyCardOpen ? html`<key-card .state=${state} .shape=${shape} .low=${low} @keydown=${this.#cardKey}></key-card>` : nothing}
       <div class="main">
         <main><stage-sheet .state=${state} .shape=${shape} .low=${low}></stage-sheet></main>
@@ -113,6 +116,7 @@ export class StageBench extends BenchElement {
     if (changed.has('shape') || changed.has('low')) this.#measureDocks();
     const before = changed.get('state') as BenchState | undefined;
     if (before && before.live.keyCardOpen !== this.state.live.keyCardOpen) void this.#focusCard();
+    if (before && before.live.readyPathsOpen !== this.state.live.readyPathsOpen) void this.#focusPaths();
     if (before && !before.live.goToOpen && this.state.live.goToOpen) void this.#focusGoTo();
   }
 
@@ -200,6 +204,18 @@ export class StageBench extends BenchElement {
     await card?.updateComplete;
     if (card) card.focusHeading();
     else this.renderRoot.querySelector<TitleLine>('title-line')!.focusKeys();
+  }
+
+  #pathsKey(event: KeyboardEvent): void {
+    if (event.key === 'Escape') this.bench.dispatch({ kind: 'ready-paths', open: false });
+  }
+
+  async #focusPaths(): Promise<void> {
+    await this.updateComplete;
+    const list = this.renderRoot.querySelector<ReadyPathList>('ready-path-list');
+    await list?.updateComplete;
+    if (list) list.focusHeading();
+    else this.renderRoot.querySelector<TitleLine>('title-line')!.focusPaths();
   }
 
   async #focusGoTo(): Promise<void> {

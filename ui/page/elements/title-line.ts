@@ -61,6 +61,7 @@ export class TitleLine extends BenchElement {
   #files() {
     const { session, live } = this.state;
     return html`
+      <button id="paths" aria-expanded=${live.readyPathsOpen} title="Paths to begin from, each with what to listen for" @click=${() => this.send({ kind: 'ready-paths', open: !live.readyPathsOpen })}>Paths</button>
       <button @click=${() => this.send({ kind: 'freeze' })}>Freeze</button>
       <button @click=${() => this.#picker.click()}>Thaw</button>
       ${live.rendering === null
@@ -80,6 +81,11 @@ export class TitleLine extends BenchElement {
   /** Back to the button that opened the key card. */
   focusKeys(): void {
     this.renderRoot.querySelector<HTMLElement>('#keys')?.focus();
+  }
+
+  /** Back to the button that opened the ready paths. */
+  focusPaths(): void {
+    this.renderRoot.querySelector<HTMLElement>('#paths')?.focus();
   }
 
   async #picked(): Promise<void> {
