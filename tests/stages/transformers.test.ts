@@ -299,7 +299,7 @@ describe.each(Object.keys(ladders) as Id[])('%s', (id) => {
 describe('relevant parameters', () => {
   const variants = [...(Object.keys(ladders) as Id[]), 'line-amplifier'].flatMap((id) => wiredVariants(stageById(id)));
 
-  it.each(variants.map(({ name, stage, values }) => ({ name, stage, values })))('$name: those left out change nothing of the circuit, those drawn are not left out', ({ stage, values }) => {
+  it.each(variants.map(({ name, stage, values }) => ({ name, stage, values })))('$name: those left out change nothing of the circuit, the others do, and those drawn are not left out', ({ stage, values }) => {
     const relevant = stage.relevant!(values);
     const circuit = JSON.stringify(stage.circuit(values, null));
     for (const parameter of stage.parameters) {
@@ -307,16 +307,22 @@ describe('relevant parameters', () => {
       const other = parameter.kind === 'number' ? parameter.maximum : parameter.options.find(({ id }) => id !== values[parameter.id])!.id;
       expect(JSON.stringify(stage.circuit({ ...values, [parameter.id]: other }, null)), parameter.id).toBe(circuit);
     }
+    // The ideal gains are outside the circuit, and two values are for the readings alone.
+    const outside = new Set(['driveDb', 'makeUpDb', 'wantedPeakDb', 'limitAmperes']);
+    for (const parameter of stage.parameters) {
+      if (parameter.kind !== 'number' || !relevant.includes(parameter.id) || outside.has(parameter.id)) continue;
+      expect(JSON.stringify(stage.circuit({ ...values, [parameter.id]: 1.01 * parameter.default }, null)), parameter.id).not.toBe(circuit);
+    }
     const drawing = stage.drawingFor?.(values) ?? stage.drawing!;
     for (const { parameter } of [...drawing.placements, ...drawing.values]) if (parameter !== undefined) expect(relevant).toContain(parameter);
   });
 });
 
 describe('isolation', () => {
-  const drawn = (['transformer-output', 'transformer-input', 'line'] as const).flatMap((id) => wiredVariants(stageById(id))).filter(({ stage, values }) => stage.circuit(values, null)!.components.some(({ name }) => name === 'T1'));
+  const drawn = (['transformer-output', 'transformer-input', 'line', 'line-amplifier'] as const).flatMap((id) => wiredVariants(stageById(id))).filter(({ stage, values }) => stage.circuit(values, null)!.components.some(({ name }) => name === 'T1'));
 
   it.each(drawn.map(({ name, stage, values }) => ({ name, stage, values })))('$name: no wire joins the two sides of the drawing', ({ stage, values }) => {
-    const groups = terminalGroups(stage.drawingFor!(values));
+    const groups = terminalGroups(stage.drawingFor?.(values) ?? stage.drawing!);
     // Components and wires reachable from a terminal of the transformer without passing through it.
     const reached = (start: string): Set<string> => {
       const seen = new Set<string>();
