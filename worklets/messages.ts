@@ -123,6 +123,7 @@ export interface LiveRequest {
 export interface PathFiguresRequest {
   readonly revision: number;
   readonly path: PathSetting;
+  readonly onTrial: OnTrial;
   readonly baseRateHz: number;
 }
 
@@ -132,6 +133,8 @@ export type PathFiguresAnswer =
   | { readonly kind: 'probed'; readonly revision: number; readonly joints: readonly (StoredJoint | null)[] }
   /** Null: the path oscillates. */
   | { readonly kind: 'headroom'; readonly revision: number; readonly headroom: PathHeadroom | null }
+  /** What is on trial beside what its interface does; null where nothing but ideal ends is round a whole path. */
+  | { readonly kind: 'interfaced'; readonly revision: number; readonly verdict: SuppliedReadings | null }
   /** Null: it has no supply but an ideal one. */
   | { readonly kind: 'supplied'; readonly revision: number; readonly figures: SupplyFigures | null };
 

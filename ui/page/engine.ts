@@ -83,7 +83,7 @@ class BenchEngine implements Engine {
     this.#state = after;
     const { session, live } = after;
     if (asksAnew(before, after)) void this.#request();
-    if (after.setting.path !== before.setting.path) this.#wantFigures();
+    if (after.setting.path !== before.setting.path || session.onTrial !== before.session.onTrial) this.#wantFigures();
     if (session.loop !== before.session.loop) void this.#loadLoop();
     else if (session.region !== before.session.region) this.#sendRegion();
     if (live.trialIn !== before.live.trialIn) this.#graph?.send({ kind: 'switch', trialIn: live.trialIn });
@@ -375,8 +375,8 @@ class BenchEngine implements Engine {
   }
 
   #wantFigures(): void {
-    const { setting, live } = this.#state!;
-    this.#figures.want({ revision: live.revision, path: setting.path, baseRateHz: playRateHz });
+    const { setting, session, live } = this.#state!;
+    this.#figures.want({ revision: live.revision, path: setting.path, onTrial: session.onTrial, baseRateHz: playRateHz });
   }
 
   /** A path that cannot be built is told of by the live worker. */

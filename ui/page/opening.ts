@@ -44,6 +44,7 @@ export const openingLive: LiveState = {
   jointLevelsDbu: {},
   headroom: null,
   supplied: null,
+  interfaced: null,
   refusals: {},
   fault: null,
   engine: { kind: 'silent' },

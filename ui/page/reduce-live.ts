@@ -54,6 +54,8 @@ export function reduceLive(state: BenchState, action: Action): BenchState {
       return action.revision < live.revision ? state : withReports(state, action);
     case 'headroom':
       return action.revision < live.revision ? state : withLive(state, { headroom: action.headroom });
+    case 'interfaced':
+      return action.revision < live.revision ? state : withLive(state, { interfaced: action.verdict });
     case 'supplied':
       return action.revision < live.revision ? state : withLive(state, { supplied: action.figures });
     case 'probed':

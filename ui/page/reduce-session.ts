@@ -10,9 +10,9 @@ export function reduceSession(state: BenchState, action: Action): BenchState {
       return isSheetKey(action.stageKey) || stageByKey(state.setting.path, action.stageKey) ? withSession(state, { openStageKey: action.stageKey }) : state;
     case 'on-trial': {
       const { onTrial } = action;
-      if (onTrial.kind === 'path') return withLive(withStaleMatch(withSession(state, { onTrial })), { trialIn: true });
+      if (onTrial.kind === 'path') return withLive(withStaleMatch(withSession(state, { onTrial })), { trialIn: true, interfaced: null });
       const stage = stageByKey(state.setting.path, onTrial.key);
-      return stage ? withLive(withStaleMatch(withSession(state, { onTrial })), { trialIn: stage.inCircuit }) : state;
+      return stage ? withLive(withStaleMatch(withSession(state, { onTrial })), { trialIn: stage.inCircuit, interfaced: null }) : state;
     }
     case 'loop':
       return action.loop === state.session.loop ? state : withStaleMatch(withSession(state, { loop: action.loop, region: null }));

@@ -6,7 +6,7 @@ import type { PlayingLog, Setting, StoredJoint, StoredRule } from '../../dsp/set
 import type { LoopSpectrum, PathHeadroom } from '../../dsp/measure/index.ts';
 import type { OnTrial, OversamplingFactor } from '../../dsp/path/index.ts';
 import type { StageReport } from '../../dsp/stages/index.ts';
-import type { SupplyFigures } from '../../worklets/messages.ts';
+import type { SuppliedReadings, SupplyFigures } from '../../worklets/messages.ts';
 import type { SheetKey } from './sheets.ts';
 
 export interface SessionState {
@@ -96,6 +96,8 @@ export interface LiveState {
   readonly headroom: PathHeadroom | null;
   /** Noise and what the rails carry; null: not yet, or an ideal supply. */
   readonly supplied: SupplyFigures | null;
+  /** What is on trial beside what its interface does; null: not yet, or nothing stands round it. */
+  readonly interfaced: SuppliedReadings | null;
   /** Refused values: the sentence under the value, by `${stageKey}.${parameter}`. */
   readonly refusals: Readonly<Record<string, string>>;
   /** A circuit that could not be built: sentence and node or component it names; the last good one plays on. */
@@ -202,6 +204,7 @@ export type Action =
       readonly rules: readonly (StoredRule | null)[];
     }
   | { readonly kind: 'headroom'; readonly revision: number; readonly headroom: PathHeadroom | null }
+  | { readonly kind: 'interfaced'; readonly revision: number; readonly verdict: SuppliedReadings | null }
   | { readonly kind: 'supplied'; readonly revision: number; readonly figures: SupplyFigures | null }
   /** Verdicts on the joints, by stage. */
   | { readonly kind: 'probed'; readonly revision: number; readonly joints: readonly (StoredJoint | null)[] }

@@ -1,7 +1,7 @@
-import { noiseReadings, pathHeadroom, pathNoise, pathSupply, probeJoints, supplyReadings, supplyRemark, type ClipMemory, type JointMemory, type JointVerdict } from '../../dsp/measure/index.ts';
+import { interfaceVerdict, noiseReadings, pathHeadroom, pathNoise, pathSupply, probeJoints, supplyReadings, supplyRemark, type ClipMemory, type JointMemory, type JointVerdict } from '../../dsp/measure/index.ts';
 import { hasNoise, planPath, type PathPlan, type PlannedProgram } from '../../dsp/path/index.ts';
 import type { StageReading, StageRemark } from '../../dsp/stages/index.ts';
-import type { PathFiguresAnswer, PathFiguresRequest, SupplyFigures } from '../messages.ts';
+import type { PathFiguresAnswer, PathFiguresRequest, SuppliedReadings, SupplyFigures } from '../messages.ts';
 
 /** What was found before, so that a change of one value costs its own stage only. */
 export interface PathFiguresMemory {
@@ -27,7 +27,16 @@ export function* pathFigures(request: PathFiguresRequest, memory: PathFiguresMem
   tell({ kind: 'headroom', revision, headroom: headroom.oscillates ? null : headroom });
   yield;
   tell({ kind: 'supplied', revision, figures: path.supply === null ? null : supplyFigures(request, plan, new Map(headroom.oscillates ? [] : headroom.stages.map(({ key, clipDbu }) => [key, clipDbu]))) });
+  yield;
+  tell({ kind: 'interfaced', revision, verdict: yield* interfaceOf(request, joints, memory) });
   for (const kept of [memory.joints, memory.programs, memory.clips]) forgetOldest(kept);
+}
+
+/** Asked of a stage on trial, and of the whole path where something stands round it. */
+function* interfaceOf({ path, onTrial, baseRateHz }: PathFiguresRequest, joints: readonly (JointVerdict | null)[], { programs }: PathFiguresMemory): Generator<void, SuppliedReadings | null> {
+  if (onTrial.kind === 'path' && path.surroundings === null) return null;
+  const { readings, remarks } = yield* interfaceVerdict({ path, baseRateHz, of: onTrial, joints, known: programs });
+  return { readings, remarks };
 }
 
 /** The stages in circuit, as figures are measured on them; a stage a step, since each has its rule to choose. */

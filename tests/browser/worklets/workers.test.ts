@@ -167,8 +167,8 @@ describe('figures of a whole path', () => {
     const path = pathOf(['single-ended-bipolar', 'push-pull', 'harmonic-shaping']);
     const heard: PathFiguresAnswer[] = [];
     const tell = Comlink.proxy((answer: PathFiguresAnswer) => { heard.push(answer); });
-    const first = pool.figures({ revision: 1, path: pathOf(['single-ended-field-effect', 'single-ended-bipolar']), baseRateHz: 48_000 }, tell);
-    const second = pool.figures({ revision: 2, path, baseRateHz: 48_000 }, tell);
+    const first = pool.figures({ revision: 1, path: pathOf(['single-ended-field-effect', 'single-ended-bipolar']), onTrial: { kind: 'path' }, baseRateHz: 48_000 }, tell);
+    const second = pool.figures({ revision: 2, path, onTrial: { kind: 'stage', key: 's2' }, baseRateHz: 48_000 }, tell);
     expect(await first).toBe(false);
     expect(await second).toBe(true);
     expect(heard.every(({ revision }) => revision === 2)).toBe(true);
@@ -179,5 +179,11 @@ describe('figures of a whole path', () => {
     expect(step.value[0]).toBeNull();
     expect(step.value[1]!.differenceDb).toBeGreaterThanOrEqual(0);
     expect(step.value[2], 'the shaping stage is no circuit').toBeNull();
+    expect(heard.map(({ kind }) => kind)).toEqual(['probed', 'headroom', 'supplied', 'interfaced']);
+    for (const answer of heard) {
+      if (answer.kind === 'headroom') expect(answer.headroom!.stages.every(({ levelDbu }) => levelDbu > 0 && levelDbu < 8)).toBe(true);
+      if (answer.kind === 'supplied') expect(answer.figures, 'an ideal supply').toBeNull();
+      if (answer.kind === 'interfaced') expect(answer.verdict!.remarks[0]!.words).toMatch(/the stage/);
+    }
   });
 });

@@ -7,7 +7,7 @@ import type { CautionName, StageReading, StageReport } from '../../../dsp/stages
 import { headroomWords } from '../headroom-words.ts';
 import { isSheetKey, sheetKeys, sheets } from '../sheets.ts';
 import type { SuppliedReadings } from '../../../worklets/messages.ts';
-import { stageName } from '../tell.ts';
+import { stageName, trialName } from '../tell.ts';
 import type { Readings } from '../state.ts';
 import { base } from '../styles/base.ts';
 import { BenchElement } from './bench-element.ts';
@@ -74,7 +74,7 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
 
   #blocks() {
     const inState = (this.shape === 'wide' || this.shape === 'folded') && !this.low;
-    return html`${this.#cautions(true)}${this.#listenFor()}${this.#firstLook()}${this.#readings()}${this.#pathNoise()}${this.#headroom()}${this.#solver()}${this.#cautions(false)}${this.#notes()}
+    return html`${this.#cautions(true)}${this.#listenFor()}${this.#firstLook()}${this.#readings()}${this.#interface()}${this.#pathNoise()}${this.#headroom()}${this.#solver()}${this.#cautions(false)}${this.#notes()}
       ${inState ? nothing : html`<div class="block"><h2>Bench</h2><bench-figures .state=${this.state} .shape=${this.shape} .low=${this.low}></bench-figures><p class="pencil">Nothing is uploaded.</p></div>`}`;
   }
 
@@ -103,6 +103,18 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
         ${rails.map((rail) => line(rail.label, rail.left))}`)}</dl>
       ${words.fullScale === '' ? nothing : html`<p class="computed">${words.fullScale}</p>`}
       <details><summary>What these mean</summary><p>Levels are for +4 dBu from the source at 1 kHz. Left: to 1 % distortion of the stage at 1 kHz; and, of the open stage and of the first to give out, until the node named would meet the rail.</p></details></div>`;
+  }
+
+  /** What is on trial, and what only its interface with its neighbours or surroundings does. */
+  #interface() {
+    const { onTrial } = this.state.session;
+    const { interfaced } = this.state.live;
+    const around = this.state.setting.path.surroundings !== null;
+    if (interfaced === null && !(around && onTrial.kind === 'path')) return nothing;
+    return html`<div class="block interface"><h2>Interface of ${trialName(this.state)}</h2>
+      ${around && onTrial.kind === 'path' ? html`<p>Out of circuit, the source drives the same tie lines and load directly, through the patch.</p>` : nothing}
+      ${interfaced === null ? nothing : html`${interfaced.remarks.map(({ words }) => html`<p>${words}</p>`)}
+        <details><summary>Figures</summary><dl>${interfaced.readings.map(({ label, value, quantity, unit }) => line(label, writeComputed(value, quantity, unit)))}</dl></details>`}</div>`;
   }
 
   /** Of the whole path, while the sheet of the supply is open. */
