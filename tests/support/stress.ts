@@ -60,12 +60,14 @@ export interface StressCircuit {
 
 /**
  * Nothing but its supplies and its source feeds a circuit of junctions and resistors, so that no node is further from ground than these together; a capacitor can shift a wave by
- * as much again. A triode's three-halves law, which knows no anode below its cathode, follows its grid µ times.
+ * as much again, and leakage that rings with a winding's capacitance doubles that. A triode's three-halves law, which knows no anode below its cathode, follows its grid µ times; a transformer steps up.
  */
 function boundOf({ components }: CircuitDocument): (inputPeakVolts: number) => number {
   const supplies = components.reduce((sum, component) => (component.kind === 'voltage-source' ? sum + Math.abs(component.volts) : sum), 0);
   const gain = components.reduce((largest, component) => (component.kind === 'triode' ? Math.max(largest, component.mu) : largest), 1);
-  return (inputPeakVolts) => 2 * (supplies + gain * inputPeakVolts);
+  const stepUp = components.reduce((product, component) => (component.kind === 'ideal-transformer' ? product * Math.max(1, 1 / component.turnsRatio) : product), 1);
+  const swing = components.some(({ kind }) => kind === 'inductor') ? 4 : 2;
+  return (inputPeakVolts) => swing * stepUp * (supplies + gain * inputPeakVolts);
 }
 
 type Change = (component: Component) => Component;
