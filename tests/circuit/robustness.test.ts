@@ -12,17 +12,12 @@ const seed = 20261125;
  */
 const mostInOneSample = { T1: 384, T24: 1024 };
 const mostInOneBlock = { T1: 56_000, T24: 64_000 };
-/**
- * Where the solution folds back along the input's way, so that the circuit itself jumps: smaller pieces (2^-22 of it) and twice the evaluations lead no further. One sample of noise at +60 dB into an op-amp of
- * transistors with every value at its most.
- */
-const folds = ['op-amp-discrete, all at their most: clicks of 100 V, noise at +60 dB, channel 1: cap hit in 1 of 1000 samples'];
 
 function through(circuits: readonly StressCircuit[], rule: 'T1' | 'T24', share: number): void {
   const signals = stressSignals(rateHz, seed, share);
   const results = circuits.map((circuit) => stress(circuit, buildProgram(circuit.document, { rateHz, rule }), signals));
   console.log(tableOf(results, rule));
-  expect(results.flatMap(({ failures }) => failures).filter((failure) => !folds.includes(failure)), `seed ${seed}`).toEqual([]);
+  expect(results.flatMap(({ failures }) => failures), `seed ${seed}`).toEqual([]);
   for (const { name, worstSample, worstBlock } of results) {
     expect(worstSample, `${name}: evaluations in one sample`).toBeLessThanOrEqual(mostInOneSample[rule]);
     expect(worstBlock, `${name}: evaluations in one block`).toBeLessThanOrEqual(mostInOneBlock[rule]);
@@ -51,8 +46,8 @@ describe('under stress, no sample goes unsolved and no output further than its s
   });
 
   it('stages at their defaults and at both ends of every range', () => {
-    through(stressStages(), 'T1', 0.5);
-  });
+    through(stressStages(), 'T1', 0.25);
+  }, 180_000);
 
   it('circuit documents as designed under the finest rule', () => {
     through(stressDocuments().filter(({ name }) => !name.includes(',')), 'T24', 0.3);
