@@ -42,10 +42,10 @@ const flatDb = 0.1;
 /** How far round the expected centre it is looked for, a ratio, and in how many steps. */
 const searchRatio = 4;
 const searchSteps = 120;
-const bisections = 40;
+const bisections = 22;
 
 /**
- * The bell in a response, looked for round `near`; null where it is flat, or where it does not fall off on both sides within a factor of 4 (of 400 for its edges). Centre within 1e-6, edges within 1e-9.
+ * The bell in a response, looked for round `near`; null where it is flat, or where it does not fall off on both sides within a factor of 4 (of 400 for its edges). Centre within 1e-6, edges within 1e-7.
  */
 export function bellIn(response: (hertz: readonly number[]) => readonly Complex[], near: Bell): Bell | null {
   if (Math.abs(near.amountDb) < flatDb) return null;
