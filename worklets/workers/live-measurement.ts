@@ -1,22 +1,32 @@
 import {
   floorDb, markUnderNoise, measurePathInSteps, probePeakVolts, type MarkedHarmonic, type PathHarmonics, type PathOscillation, type SteadyMemory,
 } from '../../dsp/measure/index.ts';
-import { planPath, type PathPlan, type PlannedProgram } from '../../dsp/path/index.ts';
+import { planPath, type PathPlan, type PathSetting, type PlannedProgram, type PlanOptions } from '../../dsp/path/index.ts';
 import { stageRules } from '../../dsp/setting/index.ts';
 import { stageById, type StageReport } from '../../dsp/stages/index.ts';
 import type { LiveAnswer, LiveRequest } from '../messages.ts';
 
 type Measured = Extract<LiveAnswer, { kind: 'measured' }>;
 
-/** The stages in circuit alone, at the grade of figures, without the noise that plays; a stage a step, since each has its rule to choose. */
+/** The stages in circuit alone, at the grade of figures, without the noise that plays. */
 function* planToMeasure({ path: played, joints, baseRateHz }: LiveRequest, known: Map<string, PlannedProgram>): Generator<void, PathPlan> {
   const path = { ...played, supply: null };
   const options = { known, joints, grade: 'measuring' } as const;
+  yield* knowBefore(path, joints, (part) => planPath(part, baseRateHz, options));
+  return planPath(path, baseRateHz, options);
+}
+
+/**
+ * Plans a path stage by stage beforehand, since each has its rule to choose: a step each. Left out is what the whole path would make otherwise: where a joint would be cut, and
+ * every part of a path with surroundings, whose last stage carries the load.
+ */
+export function* knowBefore(path: PathSetting, joints: PlanOptions['joints'], plan: (part: PathSetting) => void): Generator<void, void> {
+  if (path.surroundings !== null) return;
   for (let count = 1; count < path.stages.length; count += 1) {
-    planPath({ ...path, stages: path.stages.slice(0, count) }, baseRateHz, options);
+    if (path.stages[count]!.joined || joints?.[count]?.joined) continue;
+    plan({ ...path, stages: path.stages.slice(0, count) });
     yield;
   }
-  return planPath(path, baseRateHz, options);
 }
 
 /** The harmonics a request asks for, in steps. */

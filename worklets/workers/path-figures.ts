@@ -1,6 +1,7 @@
 import { interfaceVerdict, noiseReadings, pathHeadroom, pathNoise, pathSupply, probeJoints, supplyReadings, supplyRemark, type ClipMemory, type JointMemory, type JointVerdict } from '../../dsp/measure/index.ts';
 import { hasNoise, planPath, type PathPlan, type PlannedProgram } from '../../dsp/path/index.ts';
 import type { StageReading, StageRemark } from '../../dsp/stages/index.ts';
+import { knowBefore } from './live-measurement.ts';
 import type { PathFiguresAnswer, PathFiguresRequest, SuppliedReadings, SupplyFigures } from '../messages.ts';
 
 /** What was found before, so that a change of one value costs its own stage only. */
@@ -39,14 +40,12 @@ function* interfaceOf({ path, onTrial, baseRateHz }: PathFiguresRequest, joints:
   return { readings, remarks };
 }
 
-/** The stages in circuit, as figures are measured on them; a stage a step, since each has its rule to choose. */
+/** The stages in circuit, as figures are measured on them: without the noise that plays. */
 function* planInSteps({ path, baseRateHz }: PathFiguresRequest, joints: readonly (JointVerdict | null)[], { programs }: PathFiguresMemory): Generator<void, PathPlan> {
   const options = { known: programs, joints, grade: 'measuring' } as const;
-  for (let count = 1; count < path.stages.length; count += 1) {
-    planPath({ ...path, stages: path.stages.slice(0, count) }, baseRateHz, options);
-    yield;
-  }
-  return planPath(path, baseRateHz, options);
+  const silent = { ...path, supply: null };
+  yield* knowBefore(silent, joints, (part) => planPath(part, baseRateHz, options));
+  return planPath(silent, baseRateHz, options);
 }
 
 /** Noise and what the rails carry, of each stage and of the whole path. */

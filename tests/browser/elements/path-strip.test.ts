@@ -80,14 +80,14 @@ describe('the path strip', () => {
   it('opens the surroundings at both ends and the supply beside them, and says their impedances when they are on', async () => {
     const bench = await strip(three, 'wide', 1232);
     const ends = () => [...root(bench).querySelectorAll<HTMLElement>('.end-open')].map((each) => each.textContent!.replace(/\s+/g, ' ').trim());
-    expect(ends()).toEqual(['source+4.0 dBuideal, surroundings', 'loadnone, surroundings']);
+    expect(ends()).toEqual(['source+4.0 dBuideal, surroundings', 'load none, surroundings']);
     for (const end of root(bench).querySelectorAll('.end-open')) await userEvent.click(end);
     await userEvent.click(find(bench.element, '.sheet'));
     expect(bench.actions.map((action) => (action.kind === 'open-stage' ? action.stageKey : action.kind))).toEqual(['surroundings', 'surroundings', 'supply']);
     const { setting } = bench.element.state;
     bench.element.state = { ...bench.element.state, setting: { ...setting, path: { ...setting.path, surroundings: { ...defaultValues(surroundings), sourceOhms: 150, loadOhms: 600 } } } };
     await settle(bench.element);
-    expect(ends()).toEqual(['source+4.0 dBu150 Ω, surroundings', 'load600 Ω, surroundings']);
+    expect(ends()).toEqual(['source+4.0 dBu150 Ω, surroundings', 'load 600 Ω, surroundings']);
   });
 
   it('marks a joint that is joined with a dot and in words', async () => {

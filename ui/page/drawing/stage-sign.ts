@@ -18,8 +18,11 @@ const curve: SignPart = { transform: 'translate(24 16)', strokes: [{ path: 'M-18
 const line = (path: string): Stroke => ({ path, weight: 'symbol' });
 const wire = (path: string): Stroke => ({ path, weight: 'wire' });
 
-/** What a stage without amplifying devices is known by. */
-const windingSymbols: ReadonlySet<SymbolName> = new Set<SymbolName>(['transformer']);
+/** A stage with one of these is known by it alone, whatever else amplifies beside it. */
+const blockSymbols: ReadonlySet<SymbolName> = new Set<SymbolName>(['op-amp', 'input-pair']);
+
+/** Two windings and the core between them. */
+const windings: readonly Stroke[] = [line('M-9 -12a4 4 0 0 1 0 8a4 4 0 0 1 0 8a4 4 0 0 1 0 8'), line('M9 -12a4 4 0 0 0 0 8a4 4 0 0 0 0 8a4 4 0 0 0 0 8'), wire('M-2 -12V12M2 -12V12')];
 
 /** Stages whose drawing has no device to be known by, or several: a sign of their own, round the middle of the frame. */
 const ownSigns: ReadonlyMap<string, readonly Stroke[]> = new Map([
@@ -27,6 +30,8 @@ const ownSigns: ReadonlyMap<string, readonly Stroke[]> = new Map([
   ['equaliser-bell', [wire('M-18 5H18'), line('M-18 5C-6 5 -5 -10 0 -10S6 5 18 5')]],
   ['equaliser-shelf', [wire('M-18 6H18'), line('M-18 6H-8C0 6 0 -8 8 -8H18')]],
   ['equaliser-inductor', [wire('M-18 8H18'), line('M-12 2a4 4 0 0 1 8 0a4 4 0 0 1 8 0a4 4 0 0 1 8 0')]],
+  ['transformer-input', windings],
+  ['transformer-output', windings],
   ['line', [line('M-18 -5H18M-18 5H18'), wire('M-24 -5H-18M18 -5H24')]],
   ['summing-bus', [wire('M-18 -10H-4M-18 -3H-4M-18 4H-4M-18 11H-4M-4 0H18'), line('M-4 -12V12')]],
 ]);
@@ -38,8 +43,8 @@ const ownSigns: ReadonlyMap<string, readonly Stroke[]> = new Map([
 export function signParts({ id, drawing }: Pick<StageDefinition, 'id' | 'drawing'>): readonly SignPart[] {
   const own = ownSigns.get(id);
   if (own) return [{ transform: 'translate(24 16)', strokes: own }];
-  const known = drawing?.placements.some(({ symbol }) => deviceSymbols.has(symbol)) ? deviceSymbols : windingSymbols;
-  const devices = drawing?.placements.filter(({ symbol }) => known.has(symbol)).sort((a, b) => a.at[1] - b.at[1]).slice(0, 2) ?? [];
+  const known = drawing?.placements.some(({ symbol }) => blockSymbols.has(symbol)) ? blockSymbols : deviceSymbols;
+  const devices = drawing?.placements.filter(({ symbol }) => known.has(symbol)).sort((a, b) => a.at[1] - b.at[1]).slice(0, known === blockSymbols ? 1 : 2) ?? [];
   if (devices.length === 0) return [curve];
   const pitch = 40;
   const scale = (signHeightPx - 4) / (devices.length === 1 ? 66 : 66 + pitch);

@@ -114,7 +114,7 @@ export class PathStrip extends BenchElement {
     const ohms = surroundings === null ? without : writeQuantity(surroundings[parameter] as number, 'resistance', 'Ω');
     const current = this.state.session.openStageKey === 'surroundings';
     return html`<button class=${current ? 'end-open current' : 'end-open'} aria-current=${current ? 'true' : nothing} @click=${() => this.send({ kind: 'open-stage', stageKey: 'surroundings' })}>
-      <span>${name}</span><b>${level}</b><span class=${surroundings === null ? 'note pencil' : 'note ohms'}>${out ? 'out of circuit' : ohms}</span><span class="unseen">, surroundings</span></button>`;
+      <span>${name}</span><b>${level === '' ? '\u00a0' : level}</b><span class=${surroundings === null ? 'note pencil' : 'note ohms'}>${out ? 'out of circuit' : ohms}</span><span class="unseen">, surroundings</span></button>`;
   }
 
   #sheetButton(sheet: SheetKey, words: string): unknown {
