@@ -5,7 +5,7 @@ import { isTransformer } from './circuit.ts';
 
 export const drawing: Drawing = {
   width: 79,
-  height: 50,
+  height: 49,
   placements: [
     { symbol: 'input', component: 'IN', at: [1, 20] },
     { symbol: 'resistor', component: 'RP1', at: [6, 20], turn: 90, label: [5, 17] },

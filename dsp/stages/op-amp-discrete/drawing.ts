@@ -22,7 +22,7 @@ const lowerRail = 53;
 const amplifier: Section = {
   placements: [
     { symbol: 'supply', component: 'VCC', parameter: 'railVolts', at: [11, upperRail], label: [1, 3] },
-    { symbol: 'supply', component: 'VEE', at: [11, lowerRail], label: [6.5, 53] },
+    { symbol: 'supply', component: 'VEE', at: [11, lowerRail], label: [6.4, 53] },
     { symbol: 'resistor', component: 'RM2', at: [18, 7] },
     { symbol: 'resistor', component: 'RM1', at: [30, 7] },
     { symbol: 'bipolar-pnp', component: 'Q4', at: [20, 14], mirrored: true },
@@ -35,7 +35,7 @@ const amplifier: Section = {
     { symbol: 'bipolar-pnp', component: 'Q5', at: [46, 13] },
     { symbol: 'resistor', component: 'R5', at: [48, 6] },
     { symbol: 'capacitor', component: 'CC', parameter: 'compensationFarads', at: [42, 21], turn: 90, label: [38, 25] },
-    { symbol: 'current-source', component: 'IS', parameter: 'secondStageAmperes', at: [48, 45], mirrored: true, label: [50.5, 47.75] },
+    { symbol: 'current-source', component: 'IS', parameter: 'secondStageAmperes', at: [48, 45], mirrored: true, label: [50.5, 47.85] },
     { symbol: 'diode', component: 'D1', at: [52, 32], turn: 180 },
     { symbol: 'supply', component: 'VL', at: [52, 35] },
     { symbol: 'resistor', component: 'RB', at: [52, 27], turn: 90 },
@@ -105,7 +105,7 @@ const invertingInput: Section = {
 const singleEnded: Section = {
   placements: [
     { symbol: 'bipolar-npn', component: 'Q6', at: [59, 27] },
-    { symbol: 'current-source', component: 'IO', parameter: 'idleAmperes', at: [61, 44], mirrored: true, label: [63.6, 42.5] },
+    { symbol: 'current-source', component: 'IO', parameter: 'idleAmperes', at: [61, 44], mirrored: true, label: [63.7, 42.5] },
     { symbol: 'resistor', component: 'RO', parameter: 'buildOutOhms', at: [66, 33], turn: 90, label: [62.5, 37] },
     { symbol: 'capacitor', component: 'CL', parameter: 'loadFarads', at: [74, 39], label: [65, 49.5] },
     { symbol: 'resistor', component: 'RL', parameter: 'loadOhms', at: [78, 44], label: [70.5, 25] },

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { userEvent } from 'vitest/browser';
 import type { CircuitDrawing } from '../../../ui/page/elements/circuit-drawing.ts';
 import type { StageSheet } from '../../../ui/page/elements/stage-sheet.ts';
-import '../../../ui/page/elements/stage-sheet.ts';
+import { drawnParameters } from '../../../ui/page/elements/stage-sheet.ts';
 import type { ValueEditor } from '../../../ui/page/elements/value-editor.ts';
 import type { ValueSlip } from '../../../ui/page/elements/value-slip.ts';
 import { defaultValues, stageById, stages } from '../../../dsp/stages/index.ts';
@@ -33,10 +33,15 @@ const editors = (bench: Mounted<StageSheet>) => all<ValueEditor>(bench, 'value-e
 
 describe('the stage sheet', () => {
   it.each(stages.map(({ id }) => [id]))('shows every value of %s exactly once, wide and narrow', async (id) => {
-    // A list shows the values that do something; on a drawing all have a place, if only under "not wired as it is now".
+    // A list shows the values that do something; a drawing all but those of parts that a choice leaves unwired.
     const whole = stageById(id).parameters.map((parameter) => parameter.id);
-    const shown = stageById(id).relevant?.(defaultValues(stageById(id))) ?? whole;
-    expect(editors(await sheet(664, { stages: [id] })).sort()).toEqual((stageById(id).drawing === null ? shown : whole).toSorted());
+    const definition = stageById(id);
+    const values = defaultValues(definition);
+    const shown = definition.relevant?.(values) ?? whole;
+    const ways = definition.drawingFor ? definition.parameters.flatMap((parameter) => (parameter.kind === 'choice' ? parameter.options.map((option) => definition.drawingFor!({ ...values, [parameter.id]: option.id })) : [])) : [];
+    const drawnNow = drawnParameters({ drawing: definition.drawingFor?.(values) ?? definition.drawing });
+    const unwired = new Set(ways.flatMap((drawing) => [...drawnParameters({ drawing })]).filter((parameter) => !drawnNow.has(parameter)));
+    expect(editors(await sheet(664, { stages: [id] })).sort()).toEqual((definition.drawing === null ? shown : whole.filter((parameter) => !unwired.has(parameter))).toSorted());
     const narrow = await sheet(358, { stages: [id] });
     expect(editors(narrow)).toEqual(shown);
     expect(narrow.element.scrollWidth).toBeLessThanOrEqual(358);

@@ -10,7 +10,7 @@ import type { PathStage, SeriesName } from '../../../dsp/path/index.ts';
 import { faultPlace } from '../drawing/fault-place.ts';
 import { jointWords } from '../joint-words.ts';
 import { hasSections } from '../search.ts';
-import { isSheetKey, sheetOffWords, sheets } from '../sheets.ts';
+import { isSheetKey, sheetOffWords, sheets, tableOf } from '../sheets.ts';
 import type { SheetKey } from '../sheets.ts';
 import type { Action, BenchActionEvent, StageSheetElement } from '../state.ts';
 import { base } from '../styles/base.ts';
@@ -42,14 +42,13 @@ export class StageSheet extends BenchElement implements StageSheetElement {
     .switch { min-width: 104px; }
     .switch[aria-checked='false'] { border-style: dashed; }
     .spacer { flex: 1; }
-    .levels { display: flex; flex-wrap: wrap; gap: 4px 24px; min-height: 32px; align-items: center; }
+    .levels { display: flex; flex-wrap: wrap; gap: 2px 24px; min-height: 28px; align-items: center; }
     .levels > span { display: inline-flex; align-items: baseline; gap: 8px; }
     .joint { display: inline-flex; flex-wrap: wrap; align-items: baseline; gap: 0 8px; }
     .levels .joint { margin-inline-start: auto; }
     .joint .apart { border-style: dashed; }
     .levels .curve { margin-inline-start: auto; } .levels .curve + .joint { margin-inline-start: 0; }
     .curve::before { content: '+'; display: inline-block; width: 12px; font-weight: 600; } .curve[aria-expanded='true']::before { content: '−'; }
-    details { font-size: 0.8125rem; line-height: 1.125rem; } summary { min-height: 24px; line-height: 1.5rem; cursor: pointer; color: var(--pencil); }
     .sentence { margin: 4px 0; max-width: 44rem; }
     .scroller { max-width: 100%; }
     circuit-drawing:not([natural]) { max-width: 664px; margin-top: 4px; }
@@ -97,11 +96,18 @@ export class StageSheet extends BenchElement implements StageSheetElement {
   /** Puts the focus on one value of the open stage; false when it has no such value. */
   focusValue(parameter: string): boolean {
     const editor = this.#editorOf(parameter);
-    const folded = editor?.closest('details');
-    if (folded) folded.open = true;
+    if (!editor && !this.state.session.partsListChosen) return this.#focusInList(parameter);
     editor?.scrollIntoView({ block: 'nearest' });
     editor?.focus();
     return editor !== null;
+  }
+
+  /** A value that a choice leaves unwired has its place in the list alone. */
+  #focusInList(parameter: string): boolean {
+    if (!tableOf(this.state.setting.path, this.state.session.openStageKey)?.parameters.some(({ id }) => id === parameter)) return false;
+    this.send({ kind: 'parts-list', chosen: true });
+    void this.updateComplete.then(() => this.updateComplete).then(() => { if (this.state.session.partsListChosen) this.focusValue(parameter); });
+    return true;
   }
 
   #editorOf(parameter: string): HTMLElement | null {
@@ -212,12 +218,10 @@ export class StageSheet extends BenchElement implements StageSheetElement {
     const drawn = drawnParameters(definition);
     const elsewhere = stage ? drawnInOtherWays(stageById(stage.stage), stage.values) : new Set<string>();
     const others = definition.parameters.filter(({ id }) => !drawn.has(id) && !elsewhere.has(id));
-    const unwired = definition.parameters.filter(({ id }) => !drawn.has(id) && elsewhere.has(id));
     const level = (parameter: Parameter) => html`<span><span class="designator">${headingOf(parameter)}</span>${renderEditor(parameter, context)}</span>`;
     const slip = definition.parameters.find(({ id }) => id === this.slip);
     return html`
       <div class="levels">${others.map(level)}${this.#curveButton(stage)}${joint}</div>
-      ${unwired.length === 0 ? nothing : html`<details><summary>${unwired.length} ${unwired.length === 1 ? 'value' : 'values'} not wired as it is now</summary><div class="levels">${unwired.map(level)}</div></details>`}
       ${this.#drawing(definition, context, stage, true)}
       ${this.#curve(stage)}
       ${slip?.kind === 'number' ? renderSlip(slip, context) : nothing}`;
