@@ -121,6 +121,8 @@ describe('J11: the probe', () => {
       await userEvent.keyboard('{Enter}');
       await page.settle();
     };
+    // The probe's verdicts are part of the setting, and of what is measured.
+    await vi.waitFor(() => expect(page.bench.state.setting.joints).not.toBeNull(), within);
     for (const [hz, frequencyText, dbu, levelText] of [[200, '200', 4, '+4'], [1000, '1k', 10, '+10 dBu'], [5000, '5 kHz', -6, '-6']] as const) {
       await probe('frequencyHz', frequencyText);
       await probe('levelDbu', levelText);
@@ -130,8 +132,8 @@ describe('J11: the probe', () => {
       const shown = live().harmonics!;
 
       // What the command line does with a setting: parse, plan, measure.
-      const { path, baseRateHz } = parseSetting(writeSetting(page.bench.state.setting));
-      const measured = measurePath(planPath(path, baseRateHz, { grade: 'measuring' }), { frequencyHz: hz, peakVolts: probePeakVolts(dbu), scope: { kind: 'path' } });
+      const { path, baseRateHz, joints } = parseSetting(writeSetting(page.bench.state.setting));
+      const measured = measurePath(planPath(path, baseRateHz, { grade: 'measuring', joints }), { frequencyHz: hz, peakVolts: probePeakVolts(dbu), scope: { kind: 'path' } });
       if (measured.oscillates) throw new Error('the opening setting oscillates');
       expect(shown.frequencyHz).toBe(measured.frequencyHz);
       // The worker begins from the solution before, the command line from rest: both stop at the solver's own tolerance.
