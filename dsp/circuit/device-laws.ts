@@ -6,7 +6,7 @@
  * Exponents are clamped to [−100, 700]: e^−100 vanishes beside 1 and IS·e^−100 stays a normal number, while below it
  * subnormals would slow the loop.
  */
-import { exp, tanh } from '../math/index.ts';
+import { exp, expInPlace, tanhInPlace } from '../math/index.ts';
 
 export const lowestExponent = -100;
 export const highestExponent = 700;
@@ -16,10 +16,15 @@ export const triodeToeVolts = 0.002;
 
 const lowestExp = exp(lowestExponent);
 
-/** A junction biased far backwards, as most are, costs no exponential: the same bits either way. */
-function boundedExp(x: number): number {
-  if (x < lowestExponent) return lowestExp;
-  return exp(x > highestExponent ? highestExponent : x);
+/** e^values[at] in its place, within the bounds. A junction biased far backwards, as most are, costs no exponential: the same bits either way. */
+function boundedExpInPlace(values: Float64Array, at: number): void {
+  const x = values[at]!;
+  if (x < lowestExponent) {
+    values[at] = lowestExp;
+    return;
+  }
+  if (x > highestExponent) values[at] = highestExponent;
+  expInPlace(values, at);
 }
 
 /**
@@ -31,7 +36,9 @@ export function diodeLaw(
 ): void {
   const saturation = parameters[at]!;
   const perVolt = parameters[at + 1]!;
-  const grown = saturation * boundedExp(v[vAt]! * perVolt);
+  i[iAt] = v[vAt]! * perVolt;
+  boundedExpInPlace(i, iAt);
+  const grown = saturation * i[iAt]!;
   i[iAt] = grown - saturation;
   jacobian[jAt] = grown * perVolt;
 }
@@ -51,8 +58,12 @@ export function bipolarLaw(
   const reverseLeak = parameters[at + 3]!;
   const perEarlyVolt = parameters[at + 4]!;
   const vCollector = v[vAt + 1]!;
-  const forward = boundedExp(v[vAt]! * perVolt);
-  const reverse = boundedExp(vCollector * perVolt);
+  i[iAt] = v[vAt]! * perVolt;
+  i[iAt + 1] = vCollector * perVolt;
+  boundedExpInPlace(i, iAt);
+  boundedExpInPlace(i, iAt + 1);
+  const forward = i[iAt]!;
+  const reverse = i[iAt + 1]!;
   const widening = 1 - vCollector * perEarlyVolt;
   const linking = saturation * (forward - reverse);
   const transport = linking * widening;
@@ -106,8 +117,12 @@ export function fieldEffectLaw(
   if (currents === 3) {
     const saturation = parameters[at + 3]!;
     const perVolt = parameters[at + 4]!;
-    const toSource = saturation * boundedExp(vSource * perVolt);
-    const toDrain = saturation * boundedExp(vDrain * perVolt);
+    i[iAt + 1] = vSource * perVolt;
+    i[iAt + 2] = vDrain * perVolt;
+    boundedExpInPlace(i, iAt + 1);
+    boundedExpInPlace(i, iAt + 2);
+    const toSource = saturation * i[iAt + 1]!;
+    const toDrain = saturation * i[iAt + 2]!;
     i[iAt + 1] = toSource - saturation;
     i[iAt + 2] = toDrain - saturation;
     jacobian[jAt + 2] = toSource * perVolt;
@@ -163,7 +178,9 @@ export function tanhLaw(
 ): void {
   const largest = parameters[at]!;
   const perVolt = parameters[at + 1]!;
-  const steering = tanh(v[vAt]! * perVolt);
+  i[iAt] = v[vAt]! * perVolt;
+  tanhInPlace(i, iAt);
+  const steering = i[iAt]!;
   i[iAt] = largest * steering;
   jacobian[jAt] = largest * perVolt * (1 - steering * steering);
 }

@@ -115,7 +115,7 @@ export class ChannelSolver extends ChannelMemory {
       // The first pass uses currents and factors left by the last sample: a linear prediction that costs no device evaluation.
       if (this.factored) {
         this.solveStep();
-        if (this.stepError() < this.tolerance) {
+        if (this.stepIsSmall()) {
           this.rememberMisses(steps === 0);
           return;
         }
@@ -132,8 +132,8 @@ export class ChannelSolver extends ChannelMemory {
     }
   }
 
-  /** Largest |g| in units of the smallest scale of its controls; NaN if any is. Notes whether the step needs limiting. */
-  private stepError(): number {
+  /** Whether the largest |g| in units of the smallest scale of its controls is below the tolerance; false if any is NaN. Notes whether the step needs limiting. Gives no number, which would be put on the heap. */
+  private stepIsSmall(): boolean {
     const { step, inverseScale, freeStep } = this;
     let error = 0;
     let free = true;
@@ -144,7 +144,7 @@ export class ChannelSolver extends ChannelMemory {
       if (scaled > error || scaled !== scaled) error = scaled;
     }
     this.freeToStep = free;
-    return error;
+    return error < this.tolerance;
   }
 
   /**

@@ -45,6 +45,20 @@ export function exp(x: number): number {
   return (1 + (r + r2 * q)) * POWERS_OF_TWO[(k | 0) + POWERS_OF_TWO_ORIGIN]!;
 }
 
+/**
+ * `exp` of values[at] in its place, with the same operations, for −708 ≤ x ≤ 709 or NaN. For loops on the audio thread: a number that goes into a function or comes out of it is put on the heap where
+ * the engine does not take the function in, an array is not. Allocates nothing.
+ */
+export function expInPlace(values: Float64Array, at: number): void {
+  const x = values[at]!;
+  const k = x * LOG2_E + ROUNDING_SHIFT - ROUNDING_SHIFT;
+  const r = x - k * LN2_HIGH - k * LN2_LOW;
+  const r2 = r * r;
+  const r4 = r2 * r2;
+  const q = Q0 + Q1 * r + (Q2 + Q3 * r) * r2 + (Q4 + Q5 * r + (Q6 + Q7 * r) * r2) * r4 + (Q8 + Q9 * r) * (r4 * r4);
+  values[at] = (1 + (r + r2 * q)) * POWERS_OF_TWO[(k | 0) + POWERS_OF_TWO_ORIGIN]!;
+}
+
 /** The two ends of the range, where 2^k alone is not a normal number, and NaN. */
 function expBeyond(x: number): number {
   if (x !== x) return x;
@@ -93,6 +107,24 @@ export function tanh(x: number): number {
   const t = power * reducedExpm1(y, k) + (power - 1);
   const magnitude = -t / (2 + t);
   return x > 0 ? magnitude : x < 0 ? -magnitude : x;
+}
+
+/**
+ * `tanh` of values[at] in its place, with the same operations; why, says `expInPlace`. Allocates nothing.
+ */
+export function tanhInPlace(values: Float64Array, at: number): void {
+  const x = values[at]!;
+  const twice = x < 0 ? 2 * x : -2 * x;
+  const y = twice < -45 ? -45 : twice;
+  const k = y * LOG2_E + ROUNDING_SHIFT - ROUNDING_SHIFT;
+  const power = POWERS_OF_TWO[(k | 0) + POWERS_OF_TWO_ORIGIN]!;
+  const r = y - k * LN2_HIGH - k * LN2_LOW;
+  const r2 = r * r;
+  const r4 = r2 * r2;
+  const q = Q0 + Q1 * r + (Q2 + Q3 * r) * r2 + (Q4 + Q5 * r + (Q6 + Q7 * r) * r2) * r4 + (Q8 + Q9 * r) * (r4 * r4);
+  const t = power * (r + r2 * q) + (power - 1);
+  const magnitude = -t / (2 + t);
+  values[at] = x > 0 ? magnitude : x < 0 ? -magnitude : x;
 }
 
 /** sinh x. Error ≤ 4 ulp. NaN → NaN; ±0 → ±0; ±∞ → ±∞. */

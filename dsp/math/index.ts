@@ -1,5 +1,5 @@
 // The numbers' public door: functions whose every bit is our own.
-export { cosh, exp, EXP_COEFFICIENTS, expm1, LN2_HIGH, LN2_LOW, LOG2_E, ROUNDING_SHIFT, sinh, tanh } from './exp.ts';
+export { cosh, exp, EXP_COEFFICIENTS, expInPlace, expm1, LN2_HIGH, LN2_LOW, LOG2_E, ROUNDING_SHIFT, sinh, tanh, tanhInPlace } from './exp.ts';
 export { log, LOG_COEFFICIENTS, log10, log1p, log2 } from './log.ts';
 export { atan, atan2, cos, sin } from './trigonometric.ts';
 export { decibelsToRatio, pow10, power, ratioToDecibels } from './decibels.ts';
