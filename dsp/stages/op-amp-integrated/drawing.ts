@@ -25,7 +25,7 @@ const amplifier: Section = {
     { symbol: 'limiter', component: 'L1', parameter: 'clampVolts', at: [43, 30], label: [39.8, 40.4] },
     { symbol: 'voltage-source', component: 'VB1', at: [48, 22] },
     { symbol: 'voltage-source', component: 'VB2', at: [48, 35] },
-    { symbol: 'limiter', component: 'L3', parameter: 'limitAmperes', at: [54, 25], turn: 270, label: [50, 29] },
+    { symbol: 'limiter', component: 'L3', parameter: 'limitAmperes', at: [54, 25], turn: 270, label: [50, 28.4] },
     { symbol: 'bipolar-npn', component: 'Q2', at: [58, 15] },
     { symbol: 'bipolar-pnp', component: 'Q3', at: [58, 38] },
     { symbol: 'resistor', component: 'RE1', parameter: 'emitterOhms', at: [60, 22], label: [61.8, 18] },

@@ -53,7 +53,7 @@ export const symbolStrokes: Readonly<Record<SymbolName, readonly Stroke[]>> = {
   // A trapezium that narrows towards its output, with the op-amp's signs.
   'input-pair': [lead('M-32 -16H-20'), lead('M-32 16H-20'), line('M-20 -28V28L20 14V-14Z'), lead('M20 0H32'), lead('M-16 -16H-8'), lead('M-16 16H-8M-12 12V20')],
   // Two breakdown diodes face to face.
-  limiter: [...upAndDown(14), line('M-7 -13H7L0 -1Z'), line('M-10 -3L-7 -1H7L10 1'), line('M-7 13H7L0 1Z')],
+  limiter: [...upAndDown(14), line('M-7 -13H7L0 -1Z'), line('M-9 -3L-7 -1H7L9 1'), line('M-7 13H7L0 1Z')],
   core: [...upAndDown(16), line('M0 -16a4 4 0 0 1 0 8a4 4 0 0 1 0 8a4 4 0 0 1 0 8a4 4 0 0 1 0 8'), line('M8 -16V16M12 -16V16')],
   transformer: [
     lead('M-24 -24H-10V-16'), line('M-10 -16a4 4 0 0 1 0 8a4 4 0 0 1 0 8a4 4 0 0 1 0 8a4 4 0 0 1 0 8'), lead('M-10 16V24H-24'),
