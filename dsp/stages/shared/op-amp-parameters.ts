@@ -16,7 +16,7 @@ export const feedbackParameters: readonly Parameter[] = [
     help: 'Inverting: the signal goes to RG, the gain is RF/RG and the input impedance RG; the noise gain, and so the loop gain, stays 1 + RF/RG.',
   }),
   resistance({
-    id: 'sourceOhms', designator: 'RS', spoken: 'R S', label: 'input resistor', shortLabel: 'input', range: [1, 5e3], default: 50,
+    id: 'sourceOhms', designator: 'RS', spoken: 'R S', label: 'input resistor', shortLabel: 'input', range: [1, 2e3], default: 50,
     help: 'In series with the non-inverting input; when inverting, from that input to earth. Its drop from the input current is an offset.',
   }),
   resistance({
