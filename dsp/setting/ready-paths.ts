@@ -36,7 +36,7 @@ export const readyPaths: readonly ReadyPath[] = [
     id: 'hall-amplifier',
     title: 'village hall, amplifier between transformers',
     listenFor: 'The double bass. The cores add third harmonic under 100 Hz and nothing above 1 kHz; at line level the class-A output is clean. Put stage 1 on trial for one core alone, '
-      + 'then raise the drive of stage 2 by 20 dB and more: its output gives out on one side first, so the second harmonic leads.',
+      + 'then raise the drive of stage 2: with feedback and class A the second harmonic leads and stays far down to +26 dBu; one decibel more and it breaks at once.',
     stages: [inputTransformer, { stage: 'line-amplifier' }],
     surroundings: { loadOhms: 1e4, balance: 'transformer', returnMetres: 30 },
   },

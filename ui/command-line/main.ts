@@ -7,6 +7,7 @@ import { interfaceHelp, interfaceOf } from './interface.ts';
 import { joints, jointsHelp } from './joints.ts';
 import { measure, measureHelp } from './measure.ts';
 import { program, programHelp } from './program.ts';
+import { ready, readyHelp } from './ready.ts';
 import { render, renderHelp } from './render.ts';
 import { report, reportHelp } from './report.ts';
 import { response, responseHelp } from './response.ts';
@@ -24,6 +25,7 @@ const verbs: Readonly<Record<string, Verb>> = {
   render: { help: renderHelp, run: render },
   check: { help: checkHelp, run: check },
   report: { help: reportHelp, run: report },
+  ready: { help: readyHelp, run: ready },
   joints: { help: jointsHelp, run: joints },
   interface: { help: interfaceHelp, run: interfaceOf },
 };
