@@ -35,9 +35,9 @@ export function findValues(setting: Setting, openStageKey: string, text: string)
   return found.sort((a, b) => a.rank - b.rank).map(({ value }) => value);
 }
 
-/** A table of what the sheet shows: values that do nothing at the moment are not found. A drawing shows all of its own. */
-function shown({ parameters, drawing, relevant }: StageDefinition, values: StageValues): Pick<StageDefinition, 'parameters'> {
-  const ids = drawing === null ? relevant?.(values) : undefined;
+/** A table of what the sheet shows: values that do nothing at the moment are not found. */
+function shown({ parameters, relevant }: StageDefinition, values: StageValues): Pick<StageDefinition, 'parameters'> {
+  const ids = relevant?.(values);
   return { parameters: ids ? parameters.filter(({ id }) => ids.includes(id)) : parameters };
 }
 

@@ -32,8 +32,8 @@ describe('in this browser the kernel equals the loop to the bit', () => {
     if (program.kind !== 'circuit') return;
     const { difference, report } = compareBackEnds(program.circuit, unlikeChannels(1500, 4, seed));
     expect(difference).toBeNull();
-    // A circuit without devices has nothing to evaluate.
-    if (program.circuit.topology.portCount > 0) expect(report.evaluations[0]).toBeGreaterThan(1500);
+    // A circuit whose devices are cores alone may be quiet enough for the tangent now and then; one without devices has nothing to evaluate.
+    if (program.circuit.topology.portCount > program.circuit.coreStates.length) expect(report.evaluations[0]).toBeGreaterThan(1500);
   });
 
   it('at the cap', () => {

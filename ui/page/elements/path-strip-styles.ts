@@ -16,6 +16,7 @@ export const pathStripStyles = [base, css`
   .load button { align-items: flex-end; text-align: end; }
   .end-open { padding: 0 8px 0 0; line-height: 1.25rem; }
   .load .end-open { padding: 0 0 0 8px; }
+  @media (pointer: coarse) { .end .end-open { min-width: 44px; } }
   .end-open { position: relative; } .end-open .unseen { margin: 0; right: 0; }
   .end .ohms { font-weight: 600; background: repeating-linear-gradient(90deg, var(--pen) 0 1.5px, transparent 1.5px 3.5px) 0 100% / 100% 1.5px no-repeat; }
   .end .current { background: var(--wash); box-shadow: inset 0 -3px var(--pen); }

@@ -217,7 +217,7 @@ export class StageSheet extends BenchElement implements StageSheetElement {
   #naturalDrawing(definition: SheetDefinition, context: ValueContext, stage: PathStage | undefined, joint: unknown): unknown {
     const drawn = drawnParameters(definition);
     const elsewhere = stage ? drawnInOtherWays(stageById(stage.stage), stage.values) : new Set<string>();
-    const others = definition.parameters.filter(({ id }) => !drawn.has(id) && !elsewhere.has(id));
+    const others = shownParameters(definition, stage).filter(({ id }) => !drawn.has(id) && !elsewhere.has(id));
     const level = (parameter: Parameter) => html`<span><span class="designator">${headingOf(parameter)}</span>${renderEditor(parameter, context)}</span>`;
     const slip = definition.parameters.find(({ id }) => id === this.slip);
     return html`

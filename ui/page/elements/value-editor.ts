@@ -50,6 +50,8 @@ export class ValueEditor extends LitElement {
   #swapping = false;
   /** Whether the last press was a finger's: two quick taps are not a double click. */
   #byFinger = false;
+  /** The finger that is being lifted has opened something here. */
+  #tappedNow = false;
   #lagTimer: ReturnType<typeof setTimeout> | undefined;
 
   constructor() {
@@ -122,7 +124,7 @@ export class ValueEditor extends LitElement {
       aria-valuenow=${plainNumber(value)} aria-valuemin=${plainNumber(number.minimum)} aria-valuemax=${plainNumber(number.maximum)} aria-valuetext=${valueText(value, number)}
       aria-invalid=${this.refusal ? 'true' : nothing} aria-errormessage=${this.refusal ? 'refusal' : nothing}
       aria-describedby=${this.refusal ? 'refusal' : nothing} title=${number.help}
-      @keydown=${this.#key} @pointerdown=${this.#press} @pointermove=${this.#pull} @pointerup=${this.#release}
+      @keydown=${this.#key} @pointerdown=${this.#press} @pointermove=${this.#pull} @pointerup=${this.#release} @touchend=${this.#keepClick}
       @pointercancel=${this.#cancelDrag} @dblclick=${this.#doubleClick}
       ><span class="figure">${writeValue(value, number)}</span></span>`;
   }
@@ -272,7 +274,14 @@ export class ValueEditor extends LitElement {
     else if (drag.touch) this.#tapped();
   }
 
+  /** A tap is done with once it has opened something: its click would fall on what stands there then. */
+  #keepClick(event: TouchEvent): void {
+    if (this.#tappedNow) event.preventDefault();
+    this.#tappedNow = false;
+  }
+
   #tapped(): void {
+    this.#tappedNow = true;
     const wanted = new CustomEvent('value-slip-wanted', { detail: { parameter: this.parameter.id, editor: this }, bubbles: true, composed: true, cancelable: true });
     this.focus({ preventScroll: true });
     if (this.dispatchEvent(wanted)) this.beginTyping();
