@@ -124,6 +124,22 @@ function railMargins(path: PathSetting, planned: PlannedStage, reachingDbu: numb
   const { rails, nodes } = swings;
   if (rails.length === 0) return [];
   const inputPeakVolts = dbuToPeakVolts(reachingDbu) * program.inputGain;
+  // Of several in one circuit each swings between the supplies it has alone.
+  if (planned.members.length <= 1) return marginsBetween(planned, rails, nodes, inputPeakVolts);
+  return planned.members.flatMap((member, k) => {
+    const own = suppliesOf(path, member.index);
+    return marginsBetween(planned, rails.filter(({ volts }) => own.has(volts)), nodes.filter(({ name }) => name.startsWith(`${k + 1} `)), inputPeakVolts);
+  });
+}
+
+/** Voltages of a stage's supplies. */
+function suppliesOf({ stages }: PathSetting, index: number): ReadonlySet<number> {
+  const { stage, values } = stages[index]!;
+  const { components } = stageById(stage).circuit(values, null)!;
+  return new Set(components.flatMap((component) => (component.kind === 'voltage-source' ? [component.volts] : [])));
+}
+
+function marginsBetween(planned: PlannedStage, rails: Swings['rails'], nodes: Swings['nodes'], inputPeakVolts: number): RailMargin[] {
   const ground = { component: '0 V', volts: 0 };
   const limits = [...rails, ...(rails.some(({ volts }) => volts > 0) !== rails.some(({ volts }) => volts < 0) ? [ground] : [])];
   const highest = Math.max(...limits.map(({ volts }) => volts));
@@ -136,7 +152,7 @@ function railMargins(path: PathSetting, planned: PlannedStage, reachingDbu: numb
       // Coupled nodes rest at 0 V and are none of the rails' business; so is what stands at a rail.
       if (room < feedShare * (highest - lowest) || !(swing > leastSwingVolts)) continue;
       const marginDb = ratioToDecibels(room / swing);
-      if (least === null || marginDb < least.marginDb) least = { rail: partName(planned, component), volts, node: partName(planned, name), marginDb };
+      if (least === null || marginDb < least.marginDb) least = { rail: component === ground.component ? component : partName(planned, component), volts, node: partName(planned, name), marginDb };
     }
     return least === null ? [] : [least];
   });

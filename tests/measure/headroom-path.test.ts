@@ -48,6 +48,14 @@ describe('headroom along a path', () => {
     }
   });
 
+  it('lets each of joined stages swing between its own supplies', () => {
+    const joined = pathOf(['single-ended-bipolar', 'push-pull']);
+    const path = { ...joined, stages: joined.stages.map((stage, k) => ({ ...stage, joined: k === 1 })) };
+    const { rails } = headroomOf(path).stages[0]!;
+    // The collector at 12.9 V has 24 V over it and nothing to do with the 18 V of the pair.
+    expect(rails.map(({ rail, node }) => `${rail}: ${node}`)).toEqual(['1 VCC: 1 collector', '0 V: 1 collector', '2 VCC: 2 base-up', '2 VEE: 2 base-down']);
+  });
+
   it('names the stage that runs out first: it turns with the drive', () => {
     expect(found.first!.key).toBe('s1');
     const pushed = headroomOf(pathOf([{ stage: 'single-ended-bipolar', values: { makeUpDb: -10 } }, 'harmonic-shaping', { stage: 'push-pull', values: { driveDb: 24 } }]));
