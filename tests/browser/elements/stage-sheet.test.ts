@@ -33,7 +33,7 @@ const editors = (bench: Mounted<StageSheet>) => all<ValueEditor>(bench, 'value-e
 
 describe('the stage sheet', () => {
   it.each(stages.map(({ id }) => [id]))('shows every value of %s exactly once, wide and narrow', async (id) => {
-    // A list shows the values that do something; a drawing all but those of parts that a choice leaves unwired.
+    // A list shows the values that do something; a drawing its own and those of the others that do something, but none of parts that a choice leaves unwired.
     const whole = stageById(id).parameters.map((parameter) => parameter.id);
     const definition = stageById(id);
     const values = defaultValues(definition);
@@ -41,7 +41,7 @@ describe('the stage sheet', () => {
     const ways = definition.drawingFor ? definition.parameters.flatMap((parameter) => (parameter.kind === 'choice' ? parameter.options.map((option) => definition.drawingFor!({ ...values, [parameter.id]: option.id })) : [])) : [];
     const drawnNow = drawnParameters({ drawing: definition.drawingFor?.(values) ?? definition.drawing });
     const unwired = new Set(ways.flatMap((drawing) => [...drawnParameters({ drawing })]).filter((parameter) => !drawnNow.has(parameter)));
-    expect(editors(await sheet(664, { stages: [id] })).sort()).toEqual((definition.drawing === null ? shown : whole.filter((parameter) => !unwired.has(parameter))).toSorted());
+    expect(editors(await sheet(664, { stages: [id] })).sort()).toEqual((definition.drawing === null ? shown : whole.filter((parameter) => !unwired.has(parameter) && (drawnNow.has(parameter) || shown.includes(parameter)))).toSorted());
     const narrow = await sheet(358, { stages: [id] });
     expect(editors(narrow)).toEqual(shown);
     expect(narrow.element.scrollWidth).toBeLessThanOrEqual(358);
