@@ -105,14 +105,18 @@ export type FromProcessor =
   /** The processor has muted itself for good: build a new node. */
   | { readonly kind: 'fault'; readonly sentence: string };
 
-/** What the live worker computes for. */
-export interface LiveRequest {
+/** What the live worker plans. */
+export interface PlanRequest {
   readonly revision: number;
   readonly path: PathSetting;
   /** Verdicts on the joints, as the setting stores them. */
   readonly joints: readonly (StoredJoint | null)[] | null;
   readonly baseRateHz: number;
   readonly onTrial: OnTrial;
+}
+
+/** What the measuring worker computes for. */
+export interface MeasureRequest extends PlanRequest {
   readonly probe: { readonly frequencyHz: number; readonly levelDbu: number };
   readonly scope: 'path' | 'stage';
   /** Stage whose harmonics scope 'stage' means. */
@@ -163,10 +167,19 @@ export type MeasuredMatch =
   | { readonly kind: 'cannot-match'; readonly why: string }
   | { readonly kind: 'matched'; readonly inGainDb: number; readonly outGainDb: number; readonly residualDb: number };
 
+/** A path, or figures of it, that could not be had: the sentence and the node or component it names. */
+export interface PathFault {
+  readonly kind: 'fault'; readonly revision: number; readonly stageKey: string; readonly sentence: string; readonly at: string | null;
+}
+
 /** Live worker → page; every answer carries the revision it belongs to. */
 export type LiveAnswer =
-  | { readonly kind: 'built'; readonly revision: number }
-  | { readonly kind: 'fault'; readonly revision: number; readonly stageKey: string; readonly sentence: string; readonly at: string | null }
+  /** `rules`: that were chosen, by stage, as a setting stores them. */
+  | { readonly kind: 'built'; readonly revision: number; readonly rules: readonly (StoredRule | null)[] }
+  | PathFault;
+
+/** Measuring worker → page; every answer carries the revision it belongs to. */
+export type MeasurerAnswer =
   | {
       readonly kind: 'measured'; readonly revision: number; readonly scope: 'path' | 'stage';
       readonly frequencyHz: number; readonly levelDbu: number; readonly fundamentalDbu: number;
@@ -176,7 +189,6 @@ export type LiveAnswer =
   | {
       readonly kind: 'reported'; readonly revision: number;
       readonly reports: Readonly<Record<string, StageReport>>; readonly jointLevelsDbu: Readonly<Record<string, number>>;
-      /** By stage, as a setting stores them. */
-      readonly rules: readonly (StoredRule | null)[];
     }
-  | { readonly kind: 'matched'; readonly revision: number; readonly match: MeasuredMatch };
+  | { readonly kind: 'matched'; readonly revision: number; readonly match: MeasuredMatch }
+  | PathFault;

@@ -6,8 +6,9 @@ import * as Comlink from 'comlink';
 import { decibelsToRatio, ratioToDecibels } from '../../dsp/math/index.ts';
 import { dbuToPeakVolts } from '../../dsp/stages/index.ts';
 import type { PlayingLog } from '../../dsp/setting/index.ts';
-import type { FromProcessor, LiveAnswer, LiveRequest, MeasuredMatch, Programme } from '../../worklets/messages.ts';
+import type { FromProcessor, LiveAnswer, MeasuredMatch, MeasureRequest, MeasurerAnswer, PathFault, Programme } from '../../worklets/messages.ts';
 import type { Live } from '../../worklets/workers/live.ts';
+import type { Measuring } from '../../worklets/workers/measurer.ts';
 import { AudioGraph, playRateHz, prefetchProcessor } from './engine/audio-graph.ts';
 import { LoopRender } from './engine/loop-render.ts';
 import { PathFigures } from './engine/path-figures.ts';
@@ -38,10 +39,11 @@ class BenchEngine implements Engine {
     overview: new Float32Array(0), loopSeconds: 0,
   };
   readonly #options: EngineOptions;
-  readonly #worker: Worker;
+  readonly #workers: readonly Worker[];
   readonly #loopRender = new LoopRender();
   readonly #figures = new PathFigures(this.#loopRender.pool, (answer) => this.#options.dispatch(answer), (error) => this.#tellFigures(error));
   readonly #live: Comlink.Remote<Live>;
+  readonly #measurer: Comlink.Remote<Measuring>;
   #state: BenchState | null = null;
   #graph: AudioGraph | null = null;
   #programme: Programme | null = null;
@@ -60,9 +62,13 @@ class BenchEngine implements Engine {
 
   constructor(options: EngineOptions) {
     this.#options = options;
-    this.#worker = new Worker(new URL('../../worklets/workers/live.ts', import.meta.url), { type: 'module', name: 'live' });
-    this.#live = Comlink.wrap<Live>(this.#worker);
+    const live = new Worker(new URL('../../worklets/workers/live.ts', import.meta.url), { type: 'module', name: 'live' });
+    const measurer = new Worker(new URL('../../worklets/workers/measurer.ts', import.meta.url), { type: 'module', name: 'measurer' });
+    this.#workers = [live, measurer];
+    this.#live = Comlink.wrap<Live>(live);
+    this.#measurer = Comlink.wrap<Measuring>(measurer);
     void this.#live.listen(Comlink.proxy((answer: LiveAnswer) => this.#hearLive(answer)));
+    void this.#measurer.listen(Comlink.proxy((answer: MeasurerAnswer) => this.#hearMeasurer(answer)));
     void this.#live.loopsBecause().then((why) => {
       if (why !== null) options.dispatch({ kind: 'loops', why });
     });
@@ -75,7 +81,7 @@ class BenchEngine implements Engine {
     void this.#request();
     this.#wantFigures();
     void this.#loadLoop();
-    if (state.live.match.kind === 'off') void this.#live.setMatch(false);
+    if (state.live.match.kind === 'off') void this.#measurer.setMatch(false);
   }
 
   follow(before: BenchState, after: BenchState, action: Action): void {
@@ -209,16 +215,22 @@ class BenchEngine implements Engine {
 
   #hearLive(answer: LiveAnswer): void {
     const { dispatch } = this.#options;
+    if (answer.kind === 'fault') {
+      this.#hearFault(answer);
+      return;
+    }
+    const { revision, rules } = answer;
+    if (this.#state?.live.fault) dispatch({ kind: 'fault', revision, fault: null });
+    dispatch({ kind: 'ruled', revision, rules });
+    if (!this.#graph?.built) dispatch({ kind: 'sounding', revision });
+  }
+
+  #hearMeasurer(answer: MeasurerAnswer): void {
+    const { dispatch } = this.#options;
     switch (answer.kind) {
-      case 'built':
-        if (this.#state?.live.fault) dispatch({ kind: 'fault', revision: answer.revision, fault: null });
-        if (!this.#graph?.built) dispatch({ kind: 'sounding', revision: answer.revision });
+      case 'fault':
+        this.#hearFault(answer);
         return;
-      case 'fault': {
-        const { stageKey, sentence, at, revision } = answer;
-        dispatch({ kind: 'fault', revision, fault: { stageKey, sentence, at } });
-        return;
-      }
       case 'measured': {
         const { kind, ...harmonics } = answer;
         dispatch({ kind, harmonics });
@@ -230,6 +242,10 @@ class BenchEngine implements Engine {
       case 'matched':
         this.#hearMatch(answer.revision, answer.match);
     }
+  }
+
+  #hearFault({ revision, stageKey, sentence, at }: PathFault): void {
+    this.#options.dispatch({ kind: 'fault', revision, fault: { stageKey, sentence, at } });
   }
 
   #hearMatch(revision: number, match: MeasuredMatch): void {
@@ -252,7 +268,7 @@ class BenchEngine implements Engine {
       this.#matchGains = { inGain: 1, outGain: 1 };
       this.#sendMatch();
     }
-    await this.#live.setMatch(on);
+    await this.#measurer.setMatch(on);
   }
 
   /** One request under way at a time; meanwhile the newest state waits. */
@@ -267,6 +283,7 @@ class BenchEngine implements Engine {
         this.#requestAgain = false;
         const request = requestOf(this.#state!);
         this.#log.remember(request);
+        void this.#measurer.request(request);
         await this.#live.request(request);
       } while (this.#requestAgain);
     } catch (error) {
@@ -288,7 +305,7 @@ class BenchEngine implements Engine {
       const bytes = new Uint8Array(await answer.arrayBuffer());
       if (serial !== this.#loadingLoop) return;
       const { region } = this.#state!.session;
-      const programme = await this.#live.setProgramme(entry.identifier, Comlink.transfer(bytes, [bytes.buffer]), region);
+      const programme = await this.#measurer.setProgramme(entry.identifier, Comlink.transfer(bytes, [bytes.buffer]), region);
       if (serial !== this.#loadingLoop) return;
       if (programme.rateHz !== playRateHz) throw new Error(`${entry.file}: expected ${playRateHz} Hz, got ${programme.rateHz} Hz`);
       this.#programme = programme;
@@ -296,7 +313,7 @@ class BenchEngine implements Engine {
       this.readings.loopSeconds = programme.channels[0]!.length / programme.rateHz;
       this.readings.positionSeconds = 0;
       this.#sendProgramme(0);
-      if (this.#state!.session.region !== region) void this.#live.setRegion(this.#region(programme));
+      if (this.#state!.session.region !== region) void this.#measurer.setRegion(this.#region(programme));
       if (wantsSpectrum(this.#state!)) void this.#sendSpectrum();
     } catch (error) {
       this.#options.dispatch({ kind: 'message', text: `The loop could not be loaded: ${sentenceOf(error)}. Choose another, or reload the page.`, urgent: true });
@@ -313,14 +330,14 @@ class BenchEngine implements Engine {
     if (!programme) return;
     const region = this.#region(programme);
     this.#graph?.send({ kind: 'region', region });
-    void this.#live.setRegion(region);
+    void this.#measurer.setRegion(region);
   }
 
   /** What is behind an equaliser's curve, for whoever looks at one. */
   async #sendSpectrum(): Promise<void> {
     this.#spectrumSerial += 1;
     const serial = this.#spectrumSerial;
-    const spectrum = await this.#live.spectrum();
+    const spectrum = await this.#measurer.spectrum();
     if (spectrum && serial === this.#spectrumSerial) this.#options.dispatch({ kind: 'spectrum', spectrum });
   }
 
@@ -390,7 +407,7 @@ class BenchEngine implements Engine {
 
   async dispose(): Promise<void> {
     cancelAnimationFrame(this.#frameRequest);
-    this.#worker.terminate();
+    for (const worker of this.#workers) worker.terminate();
     this.#figures.dispose();
     this.#loopRender.dispose();
     await this.#graph?.close();
@@ -412,7 +429,7 @@ function asksAnew(before: BenchState, after: BenchState): boolean {
     || a.probe !== b.probe || a.scope !== b.scope || (b.scope === 'stage' && a.openStageKey !== b.openStageKey);
 }
 
-function requestOf({ setting, session, live }: BenchState): LiveRequest {
+function requestOf({ setting, session, live }: BenchState): MeasureRequest {
   return {
     revision: live.revision, path: setting.path, joints: setting.joints, baseRateHz: playRateHz, onTrial: session.onTrial, probe: session.probe, scope: session.scope,
     openStageKey: session.openStageKey,

@@ -1,7 +1,7 @@
 /** Transport, and the answers of the engine; older answers than what is already known are dropped. Pure. */
 import { withLive, withMessage, withSession } from './changes.ts';
 import { tellHarmonics, tellState } from './tell.ts';
-import type { StoredJoint, StoredLevelMatch } from '../../dsp/setting/index.ts';
+import type { StoredJoint, StoredLevelMatch, StoredRule } from '../../dsp/setting/index.ts';
 import type { Action, BenchState, HarmonicReadings, MatchState } from './state.ts';
 
 export const quietestMonitorDb = -60;
@@ -51,7 +51,9 @@ export function reduceLive(state: BenchState, action: Action): BenchState {
     case 'measured':
       return measured(state, action.harmonics);
     case 'reported':
-      return action.revision < live.revision ? state : withReports(state, action);
+      return action.revision < live.revision ? state : withLive(state, { reports: action.reports, jointLevelsDbu: action.jointLevelsDbu });
+    case 'ruled':
+      return action.revision < live.revision ? state : withRules(state, action.rules);
     case 'headroom':
       return action.revision < live.revision ? state : withLive(state, { headroom: action.headroom });
     case 'interfaced':
@@ -99,9 +101,10 @@ function measured(state: BenchState, harmonics: HarmonicReadings): BenchState {
 }
 
 /** The rules that were chosen are stored in the setting too. */
-function withReports(state: BenchState, { reports, jointLevelsDbu, rules }: Extract<Action, { kind: 'reported' }>): BenchState {
-  const shown = withLive(state, { reports, jointLevelsDbu });
-  return rules.length === state.setting.path.stages.length ? { ...shown, setting: { ...shown.setting, rules } } : shown;
+function withRules(state: BenchState, rules: readonly (StoredRule | null)[]): BenchState {
+  const { setting } = state;
+  if (rules.length !== setting.path.stages.length || JSON.stringify(rules) === JSON.stringify(setting.rules)) return state;
+  return { ...state, setting: { ...setting, rules } };
 }
 
 /** Verdicts are stored in the setting: the plan joins what they ask for. The same verdicts again change nothing. */

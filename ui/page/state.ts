@@ -199,10 +199,9 @@ export type Action =
   | { readonly kind: 'engine-state'; readonly engine: LiveState['engine'] }
   | { readonly kind: 'sounding'; readonly revision: number }
   | { readonly kind: 'measured'; readonly harmonics: HarmonicReadings }
-  | {
-      readonly kind: 'reported'; readonly revision: number; readonly reports: LiveState['reports']; readonly jointLevelsDbu: LiveState['jointLevelsDbu'];
-      readonly rules: readonly (StoredRule | null)[];
-    }
+  | { readonly kind: 'reported'; readonly revision: number; readonly reports: LiveState['reports']; readonly jointLevelsDbu: LiveState['jointLevelsDbu'] }
+  /** Rules that were chosen for what plays, by stage. */
+  | { readonly kind: 'ruled'; readonly revision: number; readonly rules: readonly (StoredRule | null)[] }
   | { readonly kind: 'headroom'; readonly revision: number; readonly headroom: PathHeadroom | null }
   | { readonly kind: 'interfaced'; readonly revision: number; readonly verdict: SuppliedReadings | null }
   | { readonly kind: 'supplied'; readonly revision: number; readonly figures: SupplyFigures | null }

@@ -2,14 +2,13 @@ import {
   floorDb, markUnderNoise, measurePathInSteps, probePeakVolts, type MarkedHarmonic, type PathHarmonics, type PathOscillation, type SteadyMemory,
 } from '../../dsp/measure/index.ts';
 import { planPath, type PathPlan, type PathSetting, type PlannedProgram, type PlanOptions } from '../../dsp/path/index.ts';
-import { stageRules } from '../../dsp/setting/index.ts';
 import { stageById, type StageReport } from '../../dsp/stages/index.ts';
-import type { LiveAnswer, LiveRequest } from '../messages.ts';
+import type { MeasureRequest, MeasurerAnswer } from '../messages.ts';
 
-type Measured = Extract<LiveAnswer, { kind: 'measured' }>;
+type Measured = Extract<MeasurerAnswer, { kind: 'measured' }>;
 
 /** The stages in circuit alone, at the grade of figures, without the noise that plays. */
-function* planToMeasure({ path: played, joints, baseRateHz }: LiveRequest, known: Map<string, PlannedProgram>): Generator<void, PathPlan> {
+function* planToMeasure({ path: played, joints, baseRateHz }: MeasureRequest, known: Map<string, PlannedProgram>): Generator<void, PathPlan> {
   const path = { ...played, supply: null };
   const options = { known, joints, grade: 'measuring' } as const;
   yield* knowBefore(path, joints, (part) => planPath(part, baseRateHz, options));
@@ -30,7 +29,7 @@ export function* knowBefore(path: PathSetting, joints: PlanOptions['joints'], pl
 }
 
 /** The harmonics a request asks for, in steps. */
-export function* measureRequest(request: LiveRequest, known: Map<string, PlannedProgram>, memory: SteadyMemory): Generator<void, Measured> {
+export function* measureRequest(request: MeasureRequest, known: Map<string, PlannedProgram>, memory: SteadyMemory): Generator<void, Measured> {
   const { probe, scope, openStageKey } = request;
   const plan = yield* planToMeasure(request, known);
   const index = request.path.stages.findIndex(({ key }) => key === openStageKey);
@@ -47,7 +46,7 @@ export function* measureRequest(request: LiveRequest, known: Map<string, Planned
 }
 
 /** An answer without figures, with the reason in one sentence. */
-export function refusal(request: LiveRequest, sentence: string): Measured {
+export function refusal(request: MeasureRequest, sentence: string): Measured {
   const { revision, scope, probe } = request;
   return {
     kind: 'measured', revision, scope, frequencyHz: probe.frequencyHz, levelDbu: probe.levelDbu, fundamentalDbu: -Infinity,
@@ -55,7 +54,7 @@ export function refusal(request: LiveRequest, sentence: string): Measured {
   };
 }
 
-function measured(request: LiveRequest, measurement: PathOscillation | (Omit<PathHarmonics, 'harmonics'> & { readonly harmonics: readonly MarkedHarmonic[] })): Measured {
+function measured(request: MeasureRequest, measurement: PathOscillation | (Omit<PathHarmonics, 'harmonics'> & { readonly harmonics: readonly MarkedHarmonic[] })): Measured {
   const { revision, scope, probe } = request;
   if (measurement.oscillates) {
     const index = request.path.stages.findIndex(({ key }) => key === measurement.stageKey);
@@ -80,12 +79,12 @@ const jointProbe = { frequencyHz: 1000, levelDbu: 4 };
 export type ReportMemory = Map<string, StageReport>;
 
 /**
- * Readings of every stage, in circuit or out, the levels between them, and the rules of `heard`, the plan that plays; in steps. Clip levels take longest: without `withClipLevels` only those
+ * Readings of every stage, in circuit or out, and the levels between them, in steps. Clip levels take longest: without `withClipLevels` only those
  * that are known are told.
  */
 export function* reportRequest(
-  request: LiveRequest, heard: PathPlan, known: Map<string, PlannedProgram>, memory: ReportMemory, withClipLevels: boolean,
-): Generator<void, Extract<LiveAnswer, { kind: 'reported' }>> {
+  request: MeasureRequest, known: Map<string, PlannedProgram>, memory: ReportMemory, withClipLevels: boolean,
+): Generator<void, Extract<MeasurerAnswer, { kind: 'reported' }>> {
   const plan = yield* planToMeasure(request, known);
   const reports: Record<string, StageReport> = {};
   const rateHz = request.baseRateHz * request.path.oversamplingFactor;
@@ -109,5 +108,5 @@ export function* reportRequest(
     frequencyHz: jointProbe.frequencyHz, peakVolts: probePeakVolts(jointProbe.levelDbu), scope: { kind: 'path' }, orders: [],
   });
   const jointLevelsDbu = levels.oscillates ? {} : Object.fromEntries(levels.joints.map(({ key, levelDbu }) => [key, levelDbu]));
-  return { kind: 'reported', revision: request.revision, reports, jointLevelsDbu, rules: stageRules(request.path, heard) };
+  return { kind: 'reported', revision: request.revision, reports, jointLevelsDbu };
 }

@@ -232,7 +232,7 @@ describe('margin', () => {
     page.bench.dispatch({ kind: 'insert-stage', stage: id, atIndex: 0 });
     const { key } = page.bench.state.setting.path.stages[0]!;
     page.bench.dispatch({ kind: 'open-stage', stageKey: key });
-    page.bench.dispatch({ kind: 'reported', revision: page.bench.state.live.revision, reports: { [key]: stageById(id).report(values, program) }, jointLevelsDbu: {}, rules: page.bench.state.setting.path.stages.map(() => null) });
+    page.bench.dispatch({ kind: 'reported', revision: page.bench.state.live.revision, reports: { [key]: stageById(id).report(values, program) }, jointLevelsDbu: {} });
     await page.settle();
     const margin = deep('margin-column').shadowRoot!;
     const lines = [...margin.querySelectorAll<HTMLElement>('.line')];

@@ -27,7 +27,7 @@ describe('the solver in the margin', () => {
     };
     expect(await told('s2')).toContain('integrated as computing');
     const rules = [{ rule: 'T1', errorDb: 0.0004 }, { rule: 'T12', errorDb: 0.0312 }, null] as const;
-    bench.dispatch({ kind: 'reported', revision: bench.state.live.revision, reports: {}, jointLevelsDbu: {}, rules });
+    bench.dispatch({ kind: 'ruled', revision: bench.state.live.revision, rules });
     expect(bench.state.setting.rules).toEqual(rules);
     expect(await told('s2')).toEqual(expect.arrayContaining(['integrated as T12', 'error at 10 kHz 0.03 dB']));
     expect(await told('s1')).toEqual(expect.arrayContaining(['integrated as T1', 'error at 10 kHz under 0.001 dB']));
@@ -42,7 +42,7 @@ describe('the solver in the margin', () => {
     const { bench } = page;
     const { revision } = bench.state.live;
     bench.dispatch({ kind: 'set-value', stageKey: 's2', parameter: 'emitterOhms', value: 0.5, phase: 'step' });
-    bench.dispatch({ kind: 'reported', revision, reports: {}, jointLevelsDbu: {}, rules: [null, null, null] });
+    bench.dispatch({ kind: 'ruled', revision, rules: [null, null, null] });
     expect(bench.state.setting.rules).toBeNull();
   });
 });

@@ -5,8 +5,9 @@ import { encodeWholeWav } from '../../../dsp/recording/index.ts';
 import { measurePath, probeJoints, probePeakVolts } from '../../../dsp/measure/index.ts';
 import { kernelModules, planPath, staticModules, type PathSetting } from '../../../dsp/path/index.ts';
 import { openingSetting, stageRules } from '../../../dsp/setting/index.ts';
-import type { LiveAnswer, LiveRequest, PathFiguresAnswer, PlanMessage } from '../../../worklets/messages.ts';
+import type { LiveAnswer, MeasureRequest, MeasurerAnswer, PathFiguresAnswer, PlanMessage } from '../../../worklets/messages.ts';
 import type { Live } from '../../../worklets/workers/live.ts';
+import type { Measuring } from '../../../worklets/workers/measurer.ts';
 import type { Pool } from '../../../worklets/workers/pool.ts';
 import { firstDifference, pathOf, planOf, plucked, renderAll } from '../../path/support.ts';
 
@@ -21,31 +22,37 @@ function livePart() {
   return Comlink.wrap<Live>(worker);
 }
 
+function measurerPart() {
+  const worker = new Worker(new URL('../../../worklets/workers/measurer.ts', import.meta.url), { type: 'module' });
+  started.push(worker);
+  return Comlink.wrap<Measuring>(worker);
+}
+
 function poolPart() {
   const worker = new Worker(new URL('../../../worklets/workers/pool.ts', import.meta.url), { type: 'module' });
   started.push(worker);
   return Comlink.wrap<Pool>(worker);
 }
 
-function requestFor(path: PathSetting, revision: number, rest: Partial<LiveRequest> = {}): LiveRequest {
+function requestFor(path: PathSetting, revision: number, rest: Partial<MeasureRequest> = {}): MeasureRequest {
   return {
     revision, path, joints: null, baseRateHz: 48_000, onTrial: { kind: 'path' }, probe: { frequencyHz: 1000, levelDbu: 4 }, scope: 'path', openStageKey: 's1', ...rest,
   };
 }
 
 /** Collects answers and waits for the one that is wanted. */
-async function listenTo(live: Comlink.Remote<Live>) {
-  const answers: LiveAnswer[] = [];
-  const waiting: { readonly wanted: (answer: LiveAnswer) => boolean; readonly resolve: (answer: LiveAnswer) => void }[] = [];
-  await live.listen(Comlink.proxy((answer: LiveAnswer) => {
+async function listenTo<Answer extends LiveAnswer | MeasurerAnswer>(worker: { listen(tell: (answer: Answer) => void): Promise<void> }) {
+  const answers: Answer[] = [];
+  const waiting: { readonly wanted: (answer: Answer) => boolean; readonly resolve: (answer: Answer) => void }[] = [];
+  await worker.listen(Comlink.proxy((answer: Answer) => {
     answers.push(answer);
     for (const { wanted, resolve } of waiting) if (wanted(answer)) resolve(answer);
   }));
-  const next = <Kind extends LiveAnswer['kind']>(kind: Kind, revision: number) => new Promise<Extract<LiveAnswer, { kind: Kind }>>((resolve) => {
-    const wanted = (answer: LiveAnswer): boolean => answer.kind === kind && answer.revision === revision;
+  const next = <Kind extends Answer['kind']>(kind: Kind, revision: number) => new Promise<Extract<Answer, { kind: Kind }>>((resolve) => {
+    const wanted = (answer: Answer): boolean => answer.kind === kind && answer.revision === revision;
     const found = answers.find(wanted);
-    if (found) resolve(found as Extract<LiveAnswer, { kind: Kind }>);
-    else waiting.push({ wanted, resolve: resolve as (answer: LiveAnswer) => void });
+    if (found) resolve(found as Extract<Answer, { kind: Kind }>);
+    else waiting.push({ wanted, resolve: resolve as (answer: Answer) => void });
   });
   return { answers, next };
 }
@@ -55,22 +62,51 @@ const shifted = (quiescentAmperes: number): PathSetting => {
   return { ...path, stages: path.stages.map((stage) => (stage.stage === 'push-pull' ? { ...stage, values: { ...stage.values, quiescentAmperes } } : stage)) };
 };
 
+const broken = (): PathSetting => ({ ...shifted(1e-3), stages: shifted(1e-3).stages.map((stage, k) => (k === 1 ? { ...stage, stage: 'nothing' } : stage)) });
+
 describe('the live worker', () => {
-  it('sends plans by revision over the port it was given, harmonics to the page, equal to those computed here', async () => {
+  it('sends plans by revision over the port it was given, and tells the rules that were chosen', async () => {
     const live = livePart();
-    const { next } = await listenTo(live);
+    const { next } = await listenTo<LiveAnswer>(live);
     const { port1, port2 } = new MessageChannel();
     const plans: PlanMessage[] = [];
     port1.onmessage = ({ data }: MessageEvent<PlanMessage>) => plans.push(data);
     await live.connect(Comlink.transfer(port2, [port2]));
     const path = shifted(4e-4);
     await live.request(requestFor(path, 5));
-    const measured = await next('measured', 5);
-    expect(plans.map(({ revision }) => revision)).toEqual([5]);
+    const { rules } = await next('built', 5);
+    await expect.poll(() => plans.map(({ revision }) => revision)).toEqual([5]);
     // With all its code, compiled; what the node has had is not sent again.
     const keys = [...staticModules(), ...kernelModules(planOf(path))].map(({ key }) => key);
     expect(plans[0]!.modules.map(({ key }) => key)).toEqual(keys);
     expect(plans[0]!.modules.every(({ module }) => module instanceof WebAssembly.Module)).toBe(true);
+    expect(rules).toEqual(stageRules(path, planOf(path)));
+    expect(rules[2]).toBeNull();
+    await live.request(requestFor(shifted(5e-4), 6));
+    await expect.poll(() => plans.map(({ revision, modules }) => [revision, modules.length])).toEqual([[5, keys.length], [6, 0]]);
+    expect((await live.newestPlan())!.modules.map(({ key }) => key)).toEqual(keys);
+  });
+
+  it('names the stage that cannot be built and keeps the last plan', async () => {
+    const live = livePart();
+    const { next } = await listenTo<LiveAnswer>(live);
+    await live.request(requestFor(shifted(1e-3), 1));
+    await next('built', 1);
+    await live.request(requestFor(broken(), 2));
+    const fault = await next('fault', 2);
+    expect(fault.stageKey).toBe('s2');
+    expect(fault.sentence).toMatch(/^stage 2: /);
+    expect(await live.newestPlan()).toMatchObject({ revision: 1 });
+  });
+});
+
+describe('the measuring worker', () => {
+  it('tells harmonics, equal to those computed here, then reports and levels', async () => {
+    const measurer = measurerPart();
+    const { next } = await listenTo<MeasurerAnswer>(measurer);
+    const path = shifted(4e-4);
+    await measurer.request(requestFor(path, 5));
+    const measured = await next('measured', 5);
     const here = measurePath(planPath(path, 48_000, { grade: 'measuring' }), { frequencyHz: 1000, peakVolts: probePeakVolts(4), scope: { kind: 'path' } });
     if (here.oscillates) throw new Error('oscillates');
     expect(measured.figures.map(({ order }) => order)).toEqual([2, 3, 4, 5, 6, 7, 8, 9, 10]);
@@ -78,20 +114,14 @@ describe('the live worker', () => {
     const reported = await next('reported', 5);
     expect(Object.keys(reported.reports)).toEqual(['s1', 's2', 's3']);
     expect(Object.keys(reported.jointLevelsDbu)).toEqual(['s1', 's2', 's3']);
-    expect(reported.rules).toEqual(stageRules(path, planOf(path)));
-    expect(reported.rules[2]).toBeNull();
-    await live.request(requestFor(shifted(5e-4), 6));
-    await next('measured', 6);
-    expect(plans.map(({ revision, modules }) => [revision, modules.length])).toEqual([[5, keys.length], [6, 0]]);
-    expect((await live.newestPlan())!.modules.map(({ key }) => key)).toEqual(keys);
   });
 
   it('answers for the newest of many values, and never goes back', async () => {
-    const live = livePart();
-    const { answers, next } = await listenTo(live);
-    await live.request(requestFor(shifted(1e-4), 1));
+    const measurer = measurerPart();
+    const { answers, next } = await listenTo<MeasurerAnswer>(measurer);
+    await measurer.request(requestFor(shifted(1e-4), 1));
     await next('measured', 1);
-    for (let revision = 2; revision <= 30; revision += 1) void live.request(requestFor(shifted(1e-4 * revision), revision));
+    for (let revision = 2; revision <= 30; revision += 1) void measurer.request(requestFor(shifted(1e-4 * revision), revision));
     const last = await next('measured', 30);
     expect(last.figures).toHaveLength(9);
     const measured = answers.filter(({ kind }) => kind === 'measured').map(({ revision }) => revision);
@@ -99,32 +129,28 @@ describe('the live worker', () => {
     expect(measured.length).toBeLessThanOrEqual(30);
   });
 
-  it('names the stage that cannot be built and keeps the last plan', async () => {
-    const live = livePart();
-    const { next } = await listenTo(live);
-    await live.request(requestFor(shifted(1e-3), 1));
-    await next('built', 1);
-    const broken = { ...shifted(1e-3), stages: shifted(1e-3).stages.map((stage, k) => (k === 1 ? { ...stage, stage: 'nothing' } : stage)) };
-    await live.request(requestFor(broken, 2));
-    const fault = await next('fault', 2);
-    expect(fault.stageKey).toBe('s2');
-    expect(fault.sentence).toMatch(/^stage 2: /);
-    expect(await live.newestPlan()).toMatchObject({ revision: 1 });
+  it('says nothing of a path that cannot be built, and goes on with the next', async () => {
+    const measurer = measurerPart();
+    const { answers, next } = await listenTo<MeasurerAnswer>(measurer);
+    await measurer.request(requestFor(broken(), 1));
+    await measurer.request(requestFor(shifted(1e-3), 2));
+    await next('reported', 2);
+    expect(answers.filter(({ revision }) => revision === 1)).toEqual([]);
   });
 
   it('says that a stage out of circuit has no working level', async () => {
-    const live = livePart();
-    const { next } = await listenTo(live);
-    await live.request(requestFor(pathOf([{ stage: 'push-pull', inCircuit: false }, 'harmonic-shaping']), 1, { scope: 'stage' }));
+    const measurer = measurerPart();
+    const { next } = await listenTo<MeasurerAnswer>(measurer);
+    await measurer.request(requestFor(pathOf([{ stage: 'push-pull', inCircuit: false }, 'harmonic-shaping']), 1, { scope: 'stage' }));
     expect((await next('measured', 1)).refusal).toBe('Stage 1 is out of circuit: switch it in to measure it at its working level.');
   });
 
   it('matches the loop region after a quiet moment, and says when the match is stale', async () => {
-    const live = livePart();
-    const { answers, next } = await listenTo(live);
-    await live.request(requestFor(pathOf([{ stage: 'harmonic-shaping', values: { makeUpDb: -3 } }]), 1));
+    const measurer = measurerPart();
+    const { answers, next } = await listenTo<MeasurerAnswer>(measurer);
+    await measurer.request(requestFor(pathOf([{ stage: 'harmonic-shaping', values: { makeUpDb: -3 } }]), 1));
     const bytes = encodeWholeWav({ encoding: 'pcm24', channelCount: 1, rateHz: 48_000 }, [plucked(48_000)], { clippedSamples: 0, notNumberSamples: 0 });
-    const programme = await live.setProgramme('loop', bytes, null);
+    const programme = await measurer.setProgramme('loop', bytes, null);
     expect(programme.channels[0]).toHaveLength(48_000);
     await expect.poll(() => answers.some((answer) => answer.kind === 'matched' && answer.match.kind === 'matched'), { timeout: 20_000 }).toBe(true);
     const states = answers.flatMap((answer) => (answer.kind === 'matched' ? [answer.match] : []));
@@ -132,7 +158,7 @@ describe('the live worker', () => {
     const last = states[2]!;
     if (last.kind !== 'matched') throw new Error(last.kind);
     expect(Math.abs(last.outGainDb + 3) <= 0.1).toBe(true);
-    await live.request(requestFor(pathOf([{ stage: 'harmonic-shaping', values: { makeUpDb: -4 } }]), 2));
+    await measurer.request(requestFor(pathOf([{ stage: 'harmonic-shaping', values: { makeUpDb: -4 } }]), 2));
     expect((await next('matched', 2)).match.kind).toBe('stale');
   });
 });

@@ -1,5 +1,5 @@
 import { changeBetween, type LoggedChange, type Played, type PlayingLog } from '../../../dsp/setting/index.ts';
-import type { FromProcessor, LiveRequest } from '../../../worklets/messages.ts';
+import type { FromProcessor, PlanRequest } from '../../../worklets/messages.ts';
 
 /** Revisions whose paths are remembered for the log; a plan is heard of within a few. */
 const rememberedRevisions = 500;
@@ -14,7 +14,7 @@ export class PlayingLogKeeper {
   #present: Played | null = null;
 
   /** What a revision stands for; before its plan can be heard of. */
-  remember({ revision, path: { stages, surroundings, supply }, joints, onTrial }: Pick<LiveRequest, 'revision' | 'path' | 'joints' | 'onTrial'>): void {
+  remember({ revision, path: { stages, surroundings, supply }, joints, onTrial }: Pick<PlanRequest, 'revision' | 'path' | 'joints' | 'onTrial'>): void {
     this.#asked.delete(revision);
     this.#asked.set(revision, { stages, surroundings, supply, joints, onTrial });
     for (const oldest of this.#asked.keys()) {
