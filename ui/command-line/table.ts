@@ -1,4 +1,5 @@
 /** Aligned columns for people, and comma-separated ones for machines. */
+import { writeCsv } from '../plot/index.ts';
 
 /** Rows of text under headings; every column but the first is aligned to the right. */
 export function formatTable(headings: readonly string[], rows: readonly (readonly string[])[]): string {
@@ -7,9 +8,9 @@ export function formatTable(headings: readonly string[], rows: readonly (readonl
   return [line(headings), ...rows.map(line)].join('\n');
 }
 
-/** RFC 4180; our cells never hold a comma, quote or line break. */
+/** Headings and rows as comma-separated values. */
 export function formatCsv(headings: readonly string[], rows: readonly (readonly string[])[]): string {
-  return [headings, ...rows].map((row) => row.join(',')).join('\r\n');
+  return writeCsv([headings, ...rows]);
 }
 
 /** dB with one or more decimals and a true minus; "under" where nothing stands above the numerical floor. */
