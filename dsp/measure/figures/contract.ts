@@ -99,6 +99,8 @@ export interface FigureProgramme {
   readonly title: string;
   readonly rateHz: number;
   readonly channels: readonly Float64Array[];
+  /** Where in the loop they begin; absent: at its start. */
+  readonly startSeconds?: number;
 }
 
 /** What is known of a subject without planning it: enough to cut the work into parts and to draw; small plain data. */
@@ -112,7 +114,7 @@ export interface FigureFacts {
   /** The whole path, or one stage alone (with those it is joined to) at its own working level. */
   readonly scope: { readonly kind: 'path' } | { readonly kind: 'stage'; readonly key: string };
   /** The loop's region, for views with `needs: 'programme'`; else null. */
-  readonly programme: { readonly title: string; readonly rateHz: number; readonly frames: number } | null;
+  readonly programme: { readonly title: string; readonly rateHz: number; readonly frames: number; readonly startSeconds?: number } | null;
 }
 
 /** What is measured. */
@@ -136,6 +138,11 @@ export interface FigureView<Part, Points> {
   /** What can be asked of it, like a stage's table: editors, options and stored values come from it. */
   readonly parameters: readonly Parameter[];
   readonly needs?: 'programme';
+  /**
+   * Where something plays, its points come from what plays, one part, again and again (`ui/page/engine/spectrum-feed.ts`); drawn without any it says that
+   * nothing plays. `measure` takes the loop through the path instead.
+   */
+  readonly live?: true;
   /** Why it cannot be had of such a subject at these values; null when it can, as far as can be told beforehand: `measure` may throw RangeError. */
   refuse(facts: FigureFacts, values: StageValues): string | null;
   /**
