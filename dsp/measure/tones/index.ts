@@ -1,0 +1,8 @@
+// Meters of tones: what they are fed with, and what they read off a record or a spectrum.
+export { whyUnreadable, type Metered, type WaveRecord } from './wave-record.ts';
+export { readLines, type LineReader } from './line-reader.ts';
+export { commonPeriod, type CommonPeriod } from './common-period.ts';
+export { driveWave, scaledDrive, type DriveLine, type PeriodicDrive } from './periodic-drive.ts';
+export { intermodulationSignal, intermodulationSignals, signalDrive, signalPeriod, type IntermodulationMethod, type IntermodulationSignal } from './intermodulation-signals.ts';
+export { kilohertz, productsOfSquareAndSine, productsOfTwoTones, type Product } from './intermodulation-products.ts';
+export { meterIntermodulation, readIntermodulation, type IntermodulationFigure, type IntermodulationReading, type MeasuredProduct } from './intermodulation.ts';
