@@ -121,6 +121,12 @@ class SystemBuilder {
         this.elements.push({ kind: 'amplifier', a, b, c, d, branch: this.addBranch(component.name), gain: component.gain });
         return;
       }
+      case 'transconductor': {
+        const [into, taken] = this.rows(component.out);
+        const [c, d] = this.rows(component.in);
+        this.elements.push({ kind: 'transconductance', from: taken, to: into, c, d, siemens: component.siemens });
+        return;
+      }
       default:
         this.placeDevice(component);
     }
@@ -141,6 +147,17 @@ class SystemBuilder {
         if (device.baseOhms > 0) this.elements.push({ kind: 'conductance', a: row(device.base), b: base, siemens: 1 / device.baseOhms });
         if (device.emitterCapacitanceFarads > 0) this.placeCapacitor(`${device.name} base–emitter`, [base, emitter], device.emitterCapacitanceFarads);
         if (device.collectorCapacitanceFarads > 0) this.placeCapacitor(`${device.name} base–collector`, [base, collector], device.collectorCapacitanceFarads);
+        return;
+      }
+      case 'forward-bipolar': {
+        const base = row(device.base);
+        const pairs: Rows[] = [[base, row(device.emitter)], [base, row(device.collector)]];
+        this.addPorts(pairs, pairs, device.polarity === 'npn' ? 1 : -1);
+        return;
+      }
+      case 'forward-field-effect': {
+        const [drain, gate, source] = [row(device.drain), row(device.gate), row(device.source)];
+        this.addPorts([[gate, source], [gate, drain]], [[drain, source]], device.channel === 'n' ? 1 : -1);
         return;
       }
       case 'field-effect': {

@@ -53,10 +53,18 @@ export const componentFields: FieldTable = {
     baseOhms: zeroUnlessGiven, emitterCapacitanceFarads: zeroUnlessGiven, collectorCapacitanceFarads: zeroUnlessGiven,
     transitSeconds: { type: 'not-yet', because: 'charge stored by transit time is not computed in version 1' },
   },
+  'forward-bipolar': {
+    polarity: { type: 'choice', of: ['npn', 'pnp'] },
+    collector: node, base: node, emitter: node, saturationAmperes: positive, forwardBeta: positive, earlyVolts: positiveOrNull,
+  },
   'field-effect': {
     channel: { type: 'choice', of: ['n', 'p'] },
     drain: node, gate: node, source: node,
     thresholdVolts: anyNumber, betaAmperesPerVolt2: positive, lambdaPerVolt: nonNegative, gateSaturationAmperes: positiveOrNull,
+  },
+  'forward-field-effect': {
+    channel: { type: 'choice', of: ['n', 'p'] },
+    drain: node, gate: node, source: node, thresholdVolts: anyNumber, betaAmperesPerVolt2: positive, lambdaPerVolt: nonNegative,
   },
   triode: { anode: node, grid: node, cathode: node, perveance: positive, mu: positive, gridPerveance: positiveOrNull },
   'tanh-transconductor': { out: pair, in: pair, maxAmperes: positive, scaleVolts: positive },
@@ -65,6 +73,7 @@ export const componentFields: FieldTable = {
     between: pair, inductanceHenries: positive, rayleighHenriesPerAmpere: nonNegative, saturationVoltSeconds: positiveOrNull, gapHenries: positiveOrNull,
   },
   amplifier: { out: pair, in: pair, gain: anyNumber },
+  transconductor: { out: pair, in: pair, siemens: anyNumber },
 };
 
 /** The nodes a component touches, in canonical order. */

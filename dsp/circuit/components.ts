@@ -103,6 +103,19 @@ export interface BipolarTransistor extends Named {
   readonly collectorCapacitanceFarads: number;
 }
 
+/** A bipolar transistor without its base–collector junction: its collector may fall below its base, it never saturates. No base resistance, no capacitances. */
+export interface ForwardBipolar extends Named {
+  readonly kind: 'forward-bipolar';
+  readonly polarity: 'npn' | 'pnp';
+  readonly collector: string;
+  readonly base: string;
+  readonly emitter: string;
+  readonly saturationAmperes: number;
+  readonly forwardBeta: number;
+  /** null: no Early effect. */
+  readonly earlyVolts: number | null;
+}
+
 export interface FieldEffectTransistor extends Named {
   readonly kind: 'field-effect';
   readonly channel: 'n' | 'p';
@@ -116,6 +129,18 @@ export interface FieldEffectTransistor extends Named {
   readonly gateSaturationAmperes: number | null;
 }
 
+/** A field-effect transistor that stays pinched off at its drain whatever the voltage across it: a square law without an ohmic region, its gate insulated. */
+export interface ForwardFieldEffect extends Named {
+  readonly kind: 'forward-field-effect';
+  readonly channel: 'n' | 'p';
+  readonly drain: string;
+  readonly gate: string;
+  readonly source: string;
+  readonly thresholdVolts: number;
+  readonly betaAmperesPerVolt2: number;
+  readonly lambdaPerVolt: number;
+}
+
 export interface Triode extends Named {
   readonly kind: 'triode';
   readonly anode: string;
@@ -126,6 +151,14 @@ export interface Triode extends Named {
   readonly mu: number;
   /** Amperes per volt^1.5; null: no grid current. */
   readonly gridPerveance: number | null;
+}
+
+/** Drives siemens · v(in) into the first output node, taken from the second: a linear conductance from one pair of nodes to another. */
+export interface Transconductor extends Named {
+  readonly kind: 'transconductor';
+  readonly out: NodePair;
+  readonly in: NodePair;
+  readonly siemens: number;
 }
 
 /** Drives maxAmperes · tanh(v(in) / scaleVolts) into the first output node, taken from the second. */
@@ -166,7 +199,7 @@ export interface Core extends Named {
   readonly gapHenries: number | null;
 }
 
-export type DeviceComponent = Diode | BipolarTransistor | FieldEffectTransistor | Triode | TanhTransconductor | ProductTransconductor | Core;
+export type DeviceComponent = Diode | BipolarTransistor | ForwardBipolar | FieldEffectTransistor | ForwardFieldEffect | Triode | TanhTransconductor | ProductTransconductor | Core;
 
 export type Component =
   | Resistor
@@ -178,6 +211,7 @@ export type Component =
   | CurrentSource
   | SignalInput
   | Amplifier
+  | Transconductor
   | DeviceComponent;
 
 export type ComponentKind = Component['kind'];

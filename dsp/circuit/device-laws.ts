@@ -78,6 +78,53 @@ export function bipolarLaw(
 }
 
 /**
+ * The bipolar transistor's forward half: the same transport form with e^(vBC/VT) left out of it and counted from 0, so `iCT = IS (e^(vBE/VT) − 1) (1 − vBC/VA)`, base→emitter
+ * `iCT + IS/βF (e^(vBE/VT) − 1)`, base→collector `−iCT`. In forward operation it differs from the whole by IS.
+ * Parameters: IS, 1/VT, IS/βF, 1/VA (0: no Early effect).
+ */
+export function forwardBipolarLaw(
+  parameters: Float64Array, at: number, v: Float64Array, vAt: number, i: Float64Array, iAt: number, jacobian: Float64Array, jAt: number,
+): void {
+  const saturation = parameters[at]!;
+  const perVolt = parameters[at + 1]!;
+  const forwardLeak = parameters[at + 2]!;
+  const perEarlyVolt = parameters[at + 3]!;
+  i[iAt] = v[vAt]! * perVolt;
+  boundedExpInPlace(i, iAt);
+  const forward = i[iAt]!;
+  const widening = 1 - v[vAt + 1]! * perEarlyVolt;
+  const linking = saturation * (forward - 1);
+  const transport = linking * widening;
+  const transportByEmitter = saturation * forward * perVolt * widening;
+  const transportByCollector = -(linking * perEarlyVolt);
+  i[iAt] = transport + forwardLeak * (forward - 1);
+  i[iAt + 1] = -transport;
+  jacobian[jAt] = transportByEmitter + forwardLeak * forward * perVolt;
+  jacobian[jAt + 1] = transportByCollector;
+  jacobian[jAt + 2] = -transportByEmitter;
+  jacobian[jAt + 3] = -transportByCollector;
+}
+
+/**
+ * The field-effect transistor's square law alone, drain→source `β vov² (1 + λ vDS)` whatever vDS, nothing for vov = vGS − Vt ≤ 0.
+ * Parameters: Vt, β, λ.
+ */
+export function forwardFieldEffectLaw(
+  parameters: Float64Array, at: number, v: Float64Array, vAt: number, i: Float64Array, iAt: number, jacobian: Float64Array, jAt: number,
+): void {
+  const beta = parameters[at + 1]!;
+  const lambda = parameters[at + 2]!;
+  const above = v[vAt]! - parameters[at]!;
+  const overdrive = above > 0 ? above : 0;
+  const slope = 1 + lambda * (v[vAt]! - v[vAt + 1]!);
+  const squared = beta * overdrive * overdrive;
+  const byAcross = squared * lambda;
+  i[iAt] = squared * slope;
+  jacobian[jAt] = 2 * beta * overdrive * slope + byAcross;
+  jacobian[jAt + 1] = -byAcross;
+}
+
+/**
  * Field-effect transistor (Shichman, Hodges 1968), controls v_GS and v_GD, currents drain→source and, if `currents` is 3, the
  * gate→source and gate→drain diodes. For v_DS ≥ 0: `β vov² (1 + λ vDS)` beyond pinch-off, `β vDS (2 vov − vDS) (1 + λ vDS)` below,
  * vov = vGS − Vt, nothing for vov ≤ 0. For v_DS < 0 drain and source change places.

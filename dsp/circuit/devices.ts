@@ -8,7 +8,7 @@
 import { log } from '../math/index.ts';
 import type { DeviceComponent } from './components.ts';
 import { coreFluxScale, coreHistoryLength, coreLaw, coreParameters, reversibleSlope } from './core-law.ts';
-import { bipolarLaw, diodeLaw, fieldEffectLaw, productLaw, tanhLaw, triodeLaw } from './device-laws.ts';
+import { bipolarLaw, diodeLaw, fieldEffectLaw, forwardBipolarLaw, forwardFieldEffectLaw, productLaw, tanhLaw, triodeLaw } from './device-laws.ts';
 import { deviceKind } from './system.ts';
 import type { DeviceTable } from './system.ts';
 
@@ -90,6 +90,22 @@ function entryOf(component: DeviceComponent, vt: number): DeviceEntry {
         controls: [junctionControl('base–emitter', saturation, vt), junctionControl('base–collector', saturation, vt)],
       };
     }
+    case 'forward-bipolar': {
+      const saturation = component.saturationAmperes;
+      return {
+        kind: deviceKind.forwardBipolar,
+        parameters: [saturation, 1 / vt, saturation / component.forwardBeta, component.earlyVolts === null ? 0 : 1 / component.earlyVolts],
+        currents: 2,
+        controls: [junctionControl('base–emitter', saturation, vt), fieldControl('base–collector')],
+      };
+    }
+    case 'forward-field-effect':
+      return {
+        kind: deviceKind.forwardFieldEffect,
+        parameters: [component.thresholdVolts, component.betaAmperesPerVolt2, component.lambdaPerVolt],
+        currents: 1,
+        controls: [fieldControl('gate–source'), fieldControl('gate–drain')],
+      };
     case 'field-effect': {
       const gate = component.gateSaturationAmperes;
       const junction = gate === null ? null : junctionOf(gate, vt);
@@ -198,6 +214,12 @@ export function evaluateDevices(
         tanhLaw(parameters, at, v, vAt, i, iAt, jacobian, jAt);
         break;
       case deviceKind.core:
+        break;
+      case deviceKind.forwardBipolar:
+        forwardBipolarLaw(parameters, at, v, vAt, i, iAt, jacobian, jAt);
+        break;
+      case deviceKind.forwardFieldEffect:
+        forwardFieldEffectLaw(parameters, at, v, vAt, i, iAt, jacobian, jAt);
         break;
       default:
         productLaw(parameters, at, v, vAt, i, iAt, jacobian, jAt);

@@ -1,7 +1,8 @@
 // The one door of the circuit core.
 export type {
   Amplifier, BipolarTransistor, Capacitor, CircuitDocument, Component, ComponentKind, Core, CoupledInductors, CurrentSource, DeviceComponent, Diode,
-  FieldEffectTransistor, IdealTransformer, Inductor, NodePair, ProductTransconductor, Resistor, SignalInput, TanhTransconductor, Triode, VoltageSource,
+  FieldEffectTransistor, ForwardBipolar, ForwardFieldEffect, IdealTransformer, Inductor, NodePair, ProductTransconductor, Resistor, SignalInput, TanhTransconductor, Transconductor, Triode,
+  VoltageSource,
 } from './components.ts';
 export { CircuitError } from './document-errors.ts';
 export { absoluteZeroC, circuitFormat, circuitVersion, defaultTemperatureC, groundNode, parseCircuitDocument, writeCircuitDocument } from './document.ts';

@@ -81,6 +81,16 @@ function deviceSources(system: CircuitSystem, point: OperatingPoint, d: number, 
         along(1, 'base shot', junctionShot(reverse, reverseLeak), flickerCornerHz.bipolarBase),
       ];
     }
+    case deviceKind.forwardBipolar: {
+      const forwardLeak = parameter(2);
+      const base = forwardLeak * (exp(volts(0) * parameter(1)) - 1);
+      return [
+        { component, mechanism: 'collector shot', from: toRow(1), to: toRow(0), white: 2 * charge * Math.abs(amperes(1)), cornerHz: 0 },
+        along(0, 'base shot', junctionShot(base, forwardLeak), flickerCornerHz.bipolarBase),
+      ];
+    }
+    case deviceKind.forwardFieldEffect:
+      return [along(0, 'channel', channelNoise(volts(0) - parameter(0), Math.min(0, volts(1) - parameter(0)), parameter(1), parameter(2), temperatureK), flickerCornerHz.insulatedGate)];
     case deviceKind.fieldEffect: {
       const gate = currents === 3;
       const corner = gate ? flickerCornerHz.junctionGate : flickerCornerHz.insulatedGate;

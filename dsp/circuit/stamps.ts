@@ -8,6 +8,8 @@ import type { Discretisation, StampedEquations } from './system.ts';
 
 export type LinearElement =
   | { readonly kind: 'conductance'; readonly a: number; readonly b: number; readonly siemens: number }
+  /** `siemens` (v_c − v_d) flows from row `from` to row `to`. */
+  | { readonly kind: 'transconductance'; readonly from: number; readonly to: number; readonly c: number; readonly d: number; readonly siemens: number }
   | { readonly kind: 'current'; readonly from: number; readonly to: number; readonly amperes: number }
   /** `v_a − v_b = volts`, plus u if `signal`; the branch current flows from a through the source to b. */
   | { readonly kind: 'source'; readonly a: number; readonly b: number; readonly branch: number; readonly volts: number; readonly signal: boolean }
@@ -76,6 +78,12 @@ function stampElement(element: LinearElement, stamped: StampedEquations, size: n
   switch (element.kind) {
     case 'conductance':
       addConductance(matrix, size, element.a, element.b, element.siemens);
+      return;
+    case 'transconductance':
+      add(matrix, size, element.from, element.c, element.siemens);
+      add(matrix, size, element.from, element.d, -element.siemens);
+      add(matrix, size, element.to, element.c, -element.siemens);
+      add(matrix, size, element.to, element.d, element.siemens);
       return;
     case 'current':
       add(stamped.constant, 1, element.from, 0, -element.amperes);

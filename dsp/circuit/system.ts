@@ -5,7 +5,7 @@
  */
 
 /** Code of a device law in `DeviceTable.kinds`. */
-export const deviceKind = { diode: 0, bipolar: 1, fieldEffect: 2, triode: 3, tanhTransconductor: 4, productTransconductor: 5, core: 6 } as const;
+export const deviceKind = { diode: 0, bipolar: 1, fieldEffect: 2, triode: 3, tanhTransconductor: 4, productTransconductor: 5, core: 6, forwardBipolar: 7, forwardFieldEffect: 8 } as const;
 
 /**
  * All nonlinear devices of a circuit, flat. Device d owns controls `controlOffsets[d] … controlOffsets[d + 1] − 1`, currents likewise, and a

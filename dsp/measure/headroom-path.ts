@@ -174,7 +174,7 @@ function swingsOf(path: PathSetting, planned: PlannedStage, frequencyHz: number)
 function rowsOf({ devices, currentRows }: CircuitSystem, device: number): number[] {
   const first = 2 * devices.currentOffsets[device]!;
   switch (devices.kinds[device]) {
-    case deviceKind.bipolar: return [currentRows[first + 1]!, currentRows[first + 3]!];
+    case deviceKind.bipolar: case deviceKind.forwardBipolar: return [currentRows[first + 1]!, currentRows[first + 3]!];
     case deviceKind.productTransconductor: case deviceKind.core: return [];
     default: return [currentRows[first]!, currentRows[first + 1]!];
   }

@@ -10,6 +10,12 @@ const bipolar: DeviceComponent = {
   kind: 'bipolar', name: 'Q1', polarity: 'npn', collector: 'c', base: 'b', emitter: 'e', saturationAmperes: 1e-14,
   forwardBeta: 200, reverseBeta: 3, earlyVolts: 80, baseOhms: 0, emitterCapacitanceFarads: 0, collectorCapacitanceFarads: 0,
 };
+const forwardBipolar: DeviceComponent = {
+  kind: 'forward-bipolar', name: 'Q2', polarity: 'npn', collector: 'c', base: 'b', emitter: 'e', saturationAmperes: 1e-14, forwardBeta: 200, earlyVolts: 80,
+};
+const forwardFieldEffect: DeviceComponent = {
+  kind: 'forward-field-effect', name: 'J2', channel: 'n', drain: 'd', gate: 'g', source: 's', thresholdVolts: -2, betaAmperesPerVolt2: 2.5e-3, lambdaPerVolt: 0.02,
+};
 const fieldEffect: DeviceComponent = {
   kind: 'field-effect', name: 'J1', channel: 'n', drain: 'd', gate: 'g', source: 's', thresholdVolts: -2,
   betaAmperesPerVolt2: 2.5e-3, lambdaPerVolt: 0.02, gateSaturationAmperes: 1e-14,
@@ -72,6 +78,26 @@ describe('currents', () => {
     expectClose(i[2]!, 1e-14 * Math.expm1((vgs - vds) / vt), 1e-11, 1e-26);
   });
 
+  it.each([[0.65, -5], [0.65, 0.6], [0.7, 30], [-1, -10]])('forward half of a bipolar at v_BE %d V, v_BC %d V: no current but the emitter\'s doing', (vbe, vbc) => {
+    const forward = 1e-14 * Math.expm1(vbe / vt);
+    const { i } = evaluate(forwardBipolar, [vbe, vbc]);
+    expectClose(-i[1]!, forward * (1 - vbc / 80), 1e-12);
+    expectClose(i[0]! + i[1]!, forward / 200, 1e-11, 1e-16);
+  });
+
+  it('the forward half of a bipolar is the whole within 1.5 times its saturation current where the collector is reverse biased', () => {
+    for (const vbe of [-1, 0, 0.5, 0.7]) {
+      const [half, whole] = [forwardBipolar, bipolar].map((component) => evaluate(component, [vbe, -5]));
+      half!.i.forEach((amperes, k) => expectClose(amperes, whole!.i[k]!, 1e-12, 1.5e-14));
+    }
+  });
+
+  it.each([[-0.5, 5], [0.4, 5], [-0.5, 1], [-0.5, -1], [-2.5, 0.2]])('square law alone at v_GS %d V, v_DS %d V', (vgs, vds) => {
+    expectClose(evaluate(forwardFieldEffect, [vgs, vgs - vds]).i[0]!, 2.5e-3 * Math.max(0, vgs + 2) ** 2 * (1 + 0.02 * vds), 1e-13, 1e-18);
+    // Beyond pinch-off it is the whole transistor's channel.
+    if (vds >= vgs + 2) expectClose(evaluate(forwardFieldEffect, [vgs, vgs - vds]).i[0]!, evaluate(fieldEffect, [vgs, vgs - vds]).i[0]!, 1e-13, 1e-18);
+  });
+
   it.each([[-3, 140], [-10, 200], [0.8, 50], [0, 0.1]])('triode at v_GK %d V, v_AK %d V', (vgk, vak) => {
     const effective = vgk + vak / 22;
     const { i } = evaluate(triode, [vgk, vak]);
@@ -103,7 +129,7 @@ describe('currents', () => {
   });
 
   it('stays finite at ±1000 V, passes NaN on', () => {
-    for (const component of [diode, bipolar, fieldEffect, triode, pair, product]) {
+    for (const component of [diode, bipolar, forwardBipolar, fieldEffect, forwardFieldEffect, triode, pair, product]) {
       const controls = buildDeviceTable([component], vt).controlCount;
       for (const v of [-1000, 1000]) {
         const { i, jacobian } = evaluate(component, Array<number>(controls).fill(v));
@@ -119,6 +145,8 @@ describe('derivatives equal central differences', () => {
   const cases: [string, DeviceComponent, fc.Arbitrary<number[]>][] = [
     ['diode', diode, fc.tuple(volts(-1, 0.9))],
     ['bipolar', bipolar, fc.tuple(volts(-1, 0.8), volts(-20, 0.8))],
+    ['forward half of a bipolar', forwardBipolar, fc.tuple(volts(-1, 0.8), volts(-20, 40))],
+    ['square law alone', forwardFieldEffect, fc.tuple(volts(-4, 0.7), volts(-20, 20))],
     ['field effect', fieldEffect, fc.tuple(volts(-4, 0.7), volts(-20, 0.7))],
     ['triode', triode, fc.tuple(volts(-20, 3), volts(-5, 300))],
     ['tanh transconductor', pair, fc.tuple(volts(-0.3, 0.3))],

@@ -29,11 +29,14 @@ const everyKind: readonly Part[] = [
     kind: 'field-effect', name: 'J1', channel: 'n', drain: 'a', gate: 'b', source: 'c', thresholdVolts: -2, betaAmperesPerVolt2: 2.5e-3,
     lambdaPerVolt: 0.01, gateSaturationAmperes: 1e-14,
   },
+  { kind: 'forward-bipolar', name: 'Q2', polarity: 'npn', collector: 'a', base: 'b', emitter: 'c', saturationAmperes: 1e-14, forwardBeta: 200, earlyVolts: 100 },
+  { kind: 'forward-field-effect', name: 'J2', channel: 'p', drain: 'a', gate: 'b', source: 'c', thresholdVolts: -2, betaAmperesPerVolt2: 2.5e-3, lambdaPerVolt: 0.01 },
   { kind: 'triode', name: 'V1', anode: 'a', grid: 'b', cathode: 'c', perveance: 8.1e-4, mu: 22, gridPerveance: 3e-4 },
   { kind: 'tanh-transconductor', name: 'G1', out: ['a', 'b'], in: ['c', 'd'], maxAmperes: 1e-3, scaleVolts: 0.05 },
   { kind: 'product-transconductor', name: 'G2', out: ['a', 'b'], inA: ['c', 'd'], inB: ['b', 'ground'], amperesPerVolt2: -2e-4 },
   { kind: 'core', name: 'M1', between: ['a', 'b'], inductanceHenries: 10, rayleighHenriesPerAmpere: 1800, saturationVoltSeconds: 0.2, gapHenries: 3 },
   { kind: 'amplifier', name: 'A1', out: ['d', 'ground'], in: ['a', 'b'], gain: -1e5 },
+  { kind: 'transconductor', name: 'G3', out: ['a', 'ground'], in: ['b', 'c'], siemens: -2e-3 },
 ];
 const whole = documentOf(everyKind, ['c', 'ground']);
 
@@ -136,7 +139,7 @@ const bad: readonly { says: string; value: unknown; schema?: false }[] = [
   },
   { says: 'L1: unknown kind "toString"', value: withPart('L1', { kind: 'toString' }) },
   { says: 'expected at most one input, got IN and IN2', value: documentOf([...everyKind, { ...input('d'), name: 'IN2' }], ['c', 'ground']) },
-  { says: 'name "R1": expected once, got components[3] (resistor) and components[16] (resistor)', schema: false, value: documentOf([...everyKind, resistor('R1', 'a', 'b', 1)], ['c', 'ground']) },
+  { says: 'name "R1": expected once, got components[3] (resistor) and components[19] (resistor)', schema: false, value: documentOf([...everyKind, resistor('R1', 'a', 'b', 1)], ['c', 'ground']) },
   { says: 'output: expected a node that a component touches, got "x"', schema: false, value: documentOf(everyKind, ['x', 'ground']) },
 ];
 

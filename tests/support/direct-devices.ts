@@ -40,6 +40,26 @@ export function nonlinearCurrents(component: DeviceComponent, vt: number, row: (
       });
       return currents;
     }
+    case 'forward-bipolar': {
+      const sign = component.polarity === 'npn' ? 1 : -1;
+      const [c, b, e] = [row(component.collector), row(component.base), row(component.emitter)];
+      const { saturationAmperes: is, earlyVolts } = component;
+      addJunction(currents, b, e, is / component.forwardBeta, vt, sign);
+      currents.push({
+        from: c, to: e, controls: [[b, e], [b, c]], longestMove: 0.5,
+        current: ([be, bc]) => sign * is * Math.expm1((sign * be!) / vt) * (earlyVolts === null ? 1 : 1 - (sign * bc!) / earlyVolts),
+      });
+      return currents;
+    }
+    case 'forward-field-effect': {
+      const sign = component.channel === 'n' ? 1 : -1;
+      const [d, g, s] = [row(component.drain), row(component.gate), row(component.source)];
+      currents.push({
+        from: d, to: s, controls: [[g, s], [d, s]], longestMove: 1,
+        current: ([gs, ds]) => sign * component.betaAmperesPerVolt2 * Math.pow(Math.max(0, sign * gs! - component.thresholdVolts), 2) * (1 + component.lambdaPerVolt * sign * ds!),
+      });
+      return currents;
+    }
     case 'field-effect': {
       const sign = component.channel === 'n' ? 1 : -1;
       const [d, g, s] = [row(component.drain), row(component.gate), row(component.source)];

@@ -230,6 +230,14 @@ export class DirectSolution {
         this.winding(branch + 1, component.secondary, [[branch, mutual], [branch + 1, second]]);
         return;
       }
+      case 'transconductor': {
+        const [p, q, r, s] = [...component.out, ...component.in].map((name) => this.rowOf(name)) as [number, number, number, number];
+        for (const [from, sign] of [[q, 1], [p, -1]] as const) {
+          this.addTo(this.linear, from, r, sign * component.siemens);
+          this.addTo(this.linear, from, s, -sign * component.siemens);
+        }
+        return;
+      }
       default:
         this.nonlinear.push(...nonlinearCurrents(component, vt, row));
         if (component.kind === 'bipolar') this.placeBase(component);

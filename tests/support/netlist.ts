@@ -106,6 +106,8 @@ export function cardOf(component: Component, stored: Stored | null = null): stri
       const [p, q, r, s, t, u] = [...component.out, ...component.inA, ...component.inB].map(node) as [string, string, string, string, string, string];
       return [`ea${name} sba${name} 0 ${r} ${s} 1`, `eb${name} sbb${name} 0 ${t} ${u} 1`, `b${name} ${q} ${p} i=${component.amperesPerVolt2}*v(sba${name})*v(sbb${name})`];
     }
+    case 'transconductor':
+      return [`g${name} ${node(component.out[1])} ${node(component.out[0])} ${component.in.map(node).join(' ')} ${component.siemens}`];
     case 'amplifier':
       return [`e${name} ${component.out.map(node).join(' ')} ${component.in.map(node).join(' ')} ${component.gain}`];
     case 'capacitor':
@@ -122,6 +124,8 @@ export function cardOf(component: Component, stored: Stored | null = null): stri
       ];
     case 'ideal-transformer':
     case 'core':
+    case 'forward-bipolar':
+    case 'forward-field-effect':
       throw new Error(`${name}: no card for ${component.kind}`);
   }
 }

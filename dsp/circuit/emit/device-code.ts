@@ -26,6 +26,10 @@ export function deviceCode(code: LaneCode, shape: DeviceShape, cores: CoreFuncti
       return diodeCode(code, shape, volts);
     case deviceKind.bipolar:
       return bipolarCode(code, shape, volts);
+    case deviceKind.forwardBipolar:
+      return forwardBipolarCode(code, shape, volts);
+    case deviceKind.forwardFieldEffect:
+      return forwardFieldEffectCode(code, shape, volts);
     case deviceKind.fieldEffect:
       return fieldEffectCode(code, shape, volts);
     case deviceKind.triode:
@@ -92,6 +96,42 @@ function bipolarCode(code: LaneCode, { firstParameter: at }: DeviceShape, [vEmit
       code.keep('g', neg(byEmitter)),
       code.keep('g', sub(mul(mul(reverseLeak, reverse), perVolt), byCollector)),
     ],
+  };
+}
+
+function forwardBipolarCode(code: LaneCode, { firstParameter: at }: DeviceShape, [vEmitter, vCollector]: readonly Expression[]): DeviceValues {
+  const { lanes: { add, sub, mul, neg } } = code;
+  const saturation = code.keep('saturation', code.shared('parameters', at));
+  const perVolt = code.keep('perVolt', code.shared('parameters', at + 1));
+  const forwardLeak = code.keep('forwardLeak', code.shared('parameters', at + 2));
+  const perEarlyVolt = code.keep('perEarlyVolt', code.shared('parameters', at + 3));
+  const one = code.constant(1);
+  const forward = boundedExpCode(code, code.keep('x', mul(vEmitter!, perVolt)));
+  const widening = code.keep('widening', sub(one, mul(vCollector!, perEarlyVolt)));
+  const linking = code.keep('linking', mul(saturation, sub(forward, one)));
+  const transport = code.keep('transport', mul(linking, widening));
+  const byEmitter = code.keep('byEmitter', mul(mul(mul(saturation, forward), perVolt), widening));
+  const byCollector = code.keep('byCollector', neg(mul(linking, perEarlyVolt)));
+  return {
+    currents: [code.keep('iEmitter', add(transport, mul(forwardLeak, sub(forward, one)))), code.keep('iCollector', neg(transport))],
+    jacobian: [code.keep('g', add(byEmitter, mul(mul(forwardLeak, forward), perVolt))), byCollector, code.keep('g', neg(byEmitter)), code.keep('g', neg(byCollector))],
+  };
+}
+
+function forwardFieldEffectCode(code: LaneCode, { firstParameter: at }: DeviceShape, [vSource, vDrain]: readonly Expression[]): DeviceValues {
+  const { lanes } = code;
+  const { add, sub, mul } = lanes;
+  const beta = code.keep('beta', code.shared('parameters', at + 1));
+  const lambda = code.keep('lambda', code.shared('parameters', at + 2));
+  const zero = code.constant(0);
+  const above = code.keep('above', sub(vSource!, code.shared('parameters', at)));
+  const overdrive = code.keep('overdrive', lanes.choose(code.keep('on', lanes.gt(above, zero)), above, zero));
+  const slope = code.keep('slope', add(code.constant(1), mul(lambda, sub(vSource!, vDrain!))));
+  const squared = code.keep('squared', mul(mul(beta, overdrive), overdrive));
+  const byAcross = code.keep('byAcross', mul(squared, lambda));
+  return {
+    currents: [code.keep('i', mul(squared, slope))],
+    jacobian: [code.keep('g', add(mul(mul(mul(code.constant(2), beta), overdrive), slope), byAcross)), code.keep('g', lanes.neg(byAcross))],
   };
 }
 

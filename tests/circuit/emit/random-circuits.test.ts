@@ -47,6 +47,6 @@ describe('random circuits', () => {
     expect(accepted.rescued).toBeGreaterThan(10);
     expect(accepted.shifted).toBeGreaterThan(10);
     expect(accepted.mostPorts).toBeGreaterThanOrEqual(8);
-    expect(kinds.size).toBe(16);
+    expect(kinds.size).toBe(19);
   });
 });

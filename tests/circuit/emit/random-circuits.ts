@@ -42,6 +42,16 @@ const linearPart: fc.Arbitrary<Wired> = fc.oneof(
   },
 );
 
+const anyLinearPart: fc.Arbitrary<Wired> = fc.oneof(
+  { weight: 13, arbitrary: linearPart },
+  {
+    weight: 1,
+    arbitrary: fc.tuple(node, node, node, fc.double({ min: -1e-3, max: 1e-3, noNaN: true })).map(([a, b, c, siemens]): Wired => (at, name) => ({
+      kind: 'transconductor', name, out: [at(a), 'ground'], in: [at(b), at(c === b ? c + 1 : c)], siemens,
+    })),
+  },
+);
+
 /** Three nodes, distinct where there are enough. */
 const threeNodes = fc.tuple(node, node, node);
 
@@ -59,6 +69,14 @@ const devicePart: fc.Arbitrary<Wired> = fc.oneof(
     ([[d, g, s], p, threshold, beta, lambda, gate]): Wired => (at, name) => ({
       kind: 'field-effect', name, drain: at(d), gate: at(g), source: at(s === d ? s + 1 : s), channel: p ? 'p' : 'n', thresholdVolts: threshold, betaAmperesPerVolt2: beta, lambdaPerVolt: lambda,
       gateSaturationAmperes: gate,
+    }),
+  ),
+  fc.tuple(threeNodes, fc.boolean(), decades(-16, -12), decades(0.5, 3), optional(decades(1, 2.5))).map(([[c, b, e], pnp, saturation, forward, early]): Wired => (at, name) => ({
+    kind: 'forward-bipolar', name, polarity: pnp ? 'pnp' : 'npn', collector: at(c), base: at(b), emitter: at(e === b ? e + 1 : e), saturationAmperes: saturation, forwardBeta: forward, earlyVolts: early,
+  })),
+  fc.tuple(threeNodes, fc.boolean(), fc.double({ min: -3, max: 2, noNaN: true }), decades(-4, -1.5), fc.constantFrom(0, 0.01, 0.05)).map(
+    ([[d, g, s], p, threshold, beta, lambda]): Wired => (at, name) => ({
+      kind: 'forward-field-effect', name, drain: at(d), gate: at(g), source: at(s === d ? s + 1 : s), channel: p ? 'p' : 'n', thresholdVolts: threshold, betaAmperesPerVolt2: beta, lambdaPerVolt: lambda,
     }),
   ),
   fc.tuple(threeNodes, decades(-5, -3), decades(0.7, 2), optional(decades(-4, -3))).map(([[a, g, k], perveance, mu, grid]): Wired => (at, name) => ({
@@ -83,7 +101,7 @@ const idealTail = fc.oneof({ weight: 3, arbitrary: fc.constant(null) }, { weight
 export const randomCircuit: fc.Arbitrary<CircuitDocument> = fc.tuple(
   fc.integer({ min: 2, max: mostNodes }),
   fc.array(fc.tuple(fc.nat(100), decades(2, 5)), { minLength: mostNodes, maxLength: mostNodes }),
-  fc.array(linearPart, { minLength: 0, maxLength: 6 }),
+  fc.array(anyLinearPart, { minLength: 0, maxLength: 6 }),
   fc.array(devicePart, { minLength: 1, maxLength: 4 }),
   fc.double({ min: 3, max: 40, noNaN: true }),
   fc.nat(mostNodes),
