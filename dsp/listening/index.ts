@@ -9,3 +9,6 @@ export { chanceOfAtLeast, chanceOfAtMost, hitRateInterval, hitsNeeded, mostTrial
 export {
   sequentialCharacteristics, sequentialLines, sequentialVerdict, type SequentialCharacteristics, type SequentialLines, type SequentialPlan, type SequentialVerdict,
 } from './sequential-test.ts';
+export { requireBlindPlan, type BlindAnswer, type BlindLength, type BlindPlan, type BlindToken, type BlindTrial, type Side } from './blind-plan.ts';
+export { BlindSession, type AnsweredTrial, type BlindProgress, type BlindReply } from './blind-session.ts';
+export { blindResult, statedRates, type BlindResult, type IdentifyResult, type Interval, type PreferResult } from './blind-result.ts';
