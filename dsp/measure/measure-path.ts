@@ -116,7 +116,8 @@ function oscillation({ key, steady }: SteadyStage): PathOscillation {
   return { oscillates: true, spectralRadius: steady!.spectralRadius, stageKey: key };
 }
 
-function togetherOf(solved: readonly SteadyStage[]): SolverFigures {
+/** Of all circuit stages together. */
+export function togetherOf(solved: readonly SteadyStage[]): SolverFigures {
   const figures = solved.flatMap(({ solver }) => (solver ? [solver] : []));
   const largest = (values: readonly number[]): number => values.reduce((most, value) => Math.max(most, value), 0);
   const chosen = figures.filter(({ ruleErrorDb }) => ruleErrorDb !== undefined);

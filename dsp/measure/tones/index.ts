@@ -6,3 +6,4 @@ export { driveWave, scaledDrive, type DriveLine, type PeriodicDrive } from './pe
 export { intermodulationSignal, intermodulationSignals, signalDrive, signalPeriod, type IntermodulationMethod, type IntermodulationSignal } from './intermodulation-signals.ts';
 export { kilohertz, productsOfSquareAndSine, productsOfTwoTones, type Product } from './intermodulation-products.ts';
 export { meterIntermodulation, readIntermodulation, type IntermodulationFigure, type IntermodulationReading, type MeasuredProduct } from './intermodulation.ts';
+export { steadyTones, type FigureScope, type SteadyTones, type TonesOscillation } from './steady-tones.ts';
