@@ -1,5 +1,5 @@
 // What is measured of a path, and how an order is judged.
-export { harshSentence, judgeOrder, orders, type OrderEntry, type OrderFill, type OrderJudgement } from './orders.ts';
+export { harshSentence, harshVerdict, judgeOrder, orders, type OrderEntry, type OrderFill, type OrderJudgement } from './orders.ts';
 export { weightedByHalfOrder, weightedByOrderSquared, type HarmonicRatio } from './weighting.ts';
 export { stageHarmonics, steadyPath, steadyStage, type SteadyMemory, type SteadyStage } from './steady-path.ts';
 export {
@@ -9,7 +9,7 @@ export { directResponse, exactCircuitResponse, pathResponse, points, type Respon
 export { interfaceVerdict, type InterfaceFigure, type InterfaceHarmonic, type InterfaceRequest, type InterfaceVerdict } from './interface-verdict.ts';
 export { immeasurableDb, jointToleranceDb, probeJoint, probeJoints, type JointMemory, type JointVerdict } from './loading-probe.ts';
 export { matchPathInSteps, type MatchRequest } from './level-match-path.ts';
-export { compareLineDriving, lineDrivingWays, type CurrentLimit, type LineDriving, type LineDrivingRequest, type LineDrivingWay } from './line-driving.ts';
+export { compareLineDriving, lineDrivingGainDb, lineDrivingWays, type CurrentLimit, type LineDriving, type LineDrivingRequest, type LineDrivingWay } from './line-driving.ts';
 export { loopSpectrumInSteps, type LoopSpectrum, type SpectrumBand } from './spectrum.ts';
 export { measureThroughLadder, type ThroughLadder } from './through-ladder.ts';
 export { dynamicRangeDb, noiseReadings, pathNoise, shareInWords, type CircuitStageNoise, type PathNoise, type StageNoise } from './noise-path.ts';

@@ -32,5 +32,8 @@ export function judgeOrder(order: number): OrderEntry {
 /** The orders the bench shows: 2 to 10. */
 export const orders: readonly OrderEntry[] = [2, 3, 4, 5, 6, 7, 8, 9, 10].map(judgeOrder);
 
+/** Said once wherever harsh orders are drawn, behind the word for how they are drawn. */
+export const harshVerdict = 'commonly judged harsh (common practice, no source)';
+
 /** Said once wherever hatched bars are drawn. */
-export const harshSentence = 'hatched: commonly judged harsh (common practice, no source)';
+export const harshSentence = `hatched: ${harshVerdict}`;

@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
-import { palette, paletteCss } from '../../ui/page/styles/palette.ts';
-import type { ColourName, Oklch } from '../../ui/page/styles/palette.ts';
-import { contrastRatio, oklchToLinearSrgb } from './contrast.ts';
+import { paletteCss } from '../../ui/page/styles/palette.ts';
+import { hexOf, oklchToLinearSrgb, palette } from '../../ui/plot/index.ts';
+import type { ColourName, Oklch } from '../../ui/plot/index.ts';
+import { contrastRatio } from './contrast.ts';
 
 const schemes = ['light', 'dark'] as const;
 const named = (name: ColourName, scheme: 'light' | 'dark'): Oklch => palette[name][scheme];
@@ -15,6 +16,11 @@ describe('the contrast measure', () => {
     const red = oklchToLinearSrgb([0.627955, 0.257683, 29.2339]);
     expect(red.map((channel) => Number(channel.toFixed(3)) + 0)).toEqual([1, 0, 0]);
     expect(contrastRatio([0.627955, 0.257683, 29.2339], [0, 0, 0])).toBeCloseTo(5.252, 2);
+  });
+
+  // CSS Color 4, section 18: oklch(0.51975 0.17686 142.495) is sRGB green, #008000.
+  it('writes red and green as sRGB has them', () => {
+    expect([hexOf([0.627955, 0.257683, 29.2339]), hexOf([0.51975, 0.17686, 142.495]), hexOf([0, 0, 0]), hexOf([1, 0, 0])]).toEqual(['#ff0000', '#008000', '#000000', '#ffffff']);
   });
 });
 

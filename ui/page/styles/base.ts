@@ -1,6 +1,6 @@
 /** Type, spacing and controls that every element shares, and the rules of the document itself. Colours come from the palette. */
 import { css } from 'lit';
-import { palette } from './palette.ts';
+import { palette } from '../../plot/index.ts';
 
 /**
  * In px: widths at which the page changes its shape; the height under which the ledger docks at any width, since its nine rows

@@ -1,0 +1,98 @@
+/** A scene as SVG: for files with colours of their own, for the page with those of its style sheet. */
+import type { Figure } from '../../dsp/measure/figures/index.ts';
+import { buildScene } from './build-scene.ts';
+import type { PlotOptions } from './build-scene.ts';
+import { hexOf } from './colour.ts';
+import { palette } from './palette.ts';
+import type { ColourName } from './palette.ts';
+import type { Face, Pen, Scene, SceneItem } from './scene.ts';
+import { wrapText } from './text-width.ts';
+
+export type ColourOf = (name: ColourName) => string;
+
+const faces: Readonly<Record<Face, string>> = {
+  figures: "400 SIZEpx 'Source Sans 3', 'Liberation Sans', sans-serif",
+  heading: "600 SIZEpx 'STIX Two Text', 'Liberation Serif', serif",
+  words: "italic 400 SIZEpx 'STIX Two Text', 'Liberation Serif', serif",
+};
+
+/** The shorthand of a face at a size, as CSS and canvas take it. */
+export const fontOf = (face: Face, sizePx: number): string => faces[face].replace('SIZE', String(sizePx));
+
+/** Text and attribute values: the five characters, and none that XML 1.0 does not allow. */
+export function escapeXml(text: string): string {
+  // eslint-disable-next-line no-control-regex -- the very characters that XML forbids
+  return text.replace(/[\u0000-\u0008\u000b\u000c\u000e-\u001f\ufffe\uffff]/g, '').replaceAll('&', '&amp;').replaceAll('<', '&lt;').replaceAll('>', '&gt;').replaceAll('"', '&quot;').replaceAll("'", '&apos;');
+}
+
+/** A tenth of a px is finer than any line. */
+const tenth = (px: number): string => String(Math.round(10 * px) / 10);
+
+function pathOf(run: readonly number[]): string {
+  let path = `M${tenth(run[0]!)} ${tenth(run[1]!)}`;
+  for (let k = 2; k < run.length; k += 2) path += `L${tenth(run[k]!)} ${tenth(run[k + 1]!)}`;
+  return path;
+}
+
+function strokeOf({ colour, widthPx, dash }: Pen, colourOf: ColourOf): string {
+  return `fill="none" stroke="${colourOf(colour)}" stroke-width="${widthPx}" stroke-linejoin="round"${dash.length > 0 ? ` stroke-dasharray="${dash.join(' ')}"` : ''}`;
+}
+
+function itemMarkup(item: SceneItem, colourOf: ColourOf): string {
+  const of = item.of === undefined ? '' : ` data-of="${escapeXml(item.of)}"`;
+  switch (item.kind) {
+    case 'runs': return item.runs.length === 0 ? '' : `<path${of} d="${item.runs.map(pathOf).join('')}" ${strokeOf(item.pen, colourOf)}/>`;
+    case 'area': return `<path${of} d="${pathOf(item.points)}Z" fill="${colourOf(item.fill)}"/>`;
+    case 'dots': {
+      const { points, radiusPx, filled, pen } = item;
+      const circles = Array.from({ length: points.length / 2 }, (_, k) => `<circle cx="${tenth(points[2 * k]!)}" cy="${tenth(points[2 * k + 1]!)}" r="${radiusPx}"/>`).join('');
+      return circles === '' ? '' : `<g${of} fill="${colourOf(filled ? pen.colour : 'sheet')}" stroke="${colourOf(pen.colour)}" stroke-width="${pen.widthPx}">${circles}</g>`;
+    }
+    case 'words': {
+      const clear = item.clear ? ` paint-order="stroke" stroke="${colourOf('sheet')}" stroke-width="4" stroke-linejoin="round"` : '';
+      return `<text${of} x="${tenth(item.x)}" y="${tenth(item.y)}" text-anchor="${item.anchor}" style="font:${escapeXml(fontOf(item.face, item.sizePx))}" fill="${colourOf(item.colour)}"${clear}>${escapeXml(item.text)}</text>`;
+    }
+  }
+}
+
+/** All shapes of a scene, without the element round them. */
+export function sceneMarkup({ items }: Scene, colourOf: ColourOf): string {
+  return items.map((item) => itemMarkup(item, colourOf)).join('\n');
+}
+
+export interface SvgOptions extends Partial<PlotOptions> {
+  readonly look?: 'light' | 'dark';
+  /** Room round the whole. */
+  readonly marginPx?: number;
+}
+
+const defaults = { widthPx: 960, panelPx: 420, furtherPanelPx: 240, marginPx: 24, typePx: 14 } as const;
+
+/** A figure as a picture by itself: its title above, the sentence and remarks beneath, a name and a description for those who do not see it. */
+export function figureSvg(figure: Figure, options: SvgOptions = {}): string {
+  const { look = 'light', marginPx = defaults.marginPx, typePx = defaults.typePx, widthPx = defaults.widthPx } = options;
+  const colourOf: ColourOf = (name) => hexOf(palette[name][look]);
+  const plotPx = widthPx - 2 * marginPx;
+  const linePx = Math.round(1.4 * typePx);
+  const titleLines = wrapText(figure.title, typePx + 6, plotPx);
+  const titlePx = titleLines.length * Math.round(1.4 * (typePx + 6)) + 6;
+  const keptLine = (options.kept ?? []).map(({ label, figure: { title } }) => `${label}: ${title}`).join('; ');
+  const below = [figure.caption, ...(keptLine === '' ? [] : [`Thin: ${keptLine}.`]), ...figure.remarks].filter((sentence) => sentence !== '').flatMap((sentence) => wrapText(sentence, typePx, plotPx));
+  const ownPx = defaults.panelPx + defaults.furtherPanelPx * Math.max(0, figure.panels.length - 1);
+  const sheetPx = options.heightPx === undefined ? ownPx : options.heightPx - 2 * marginPx - titlePx - below.length * linePx - 8;
+  const scene = figure.panels.length === 0 ? null : buildScene(figure, { ...options, widthPx: plotPx, heightPx: sheetPx, typePx });
+  const sceneBottom = marginPx + titlePx + (scene?.heightPx ?? 0) + 8;
+  const heightPx = Math.ceil(sceneBottom + below.length * linePx + marginPx);
+  const line = (text: string, y: number, face: Face, sizePx: number, colour: ColourName): string => (
+    itemMarkup({ kind: 'words', text, x: marginPx, y, anchor: 'start', face, sizePx, colour, clear: false }, colourOf));
+  return [
+    `<svg xmlns="http://www.w3.org/2000/svg" width="${widthPx}" height="${heightPx}" viewBox="0 0 ${widthPx} ${heightPx}" role="img" aria-labelledby="title description">`,
+    `<title id="title">${escapeXml(figure.title)}</title>`,
+    `<desc id="description">${escapeXml([figure.caption, ...figure.remarks].join(' '))}</desc>`,
+    `<rect width="${widthPx}" height="${heightPx}" fill="${colourOf('sheet')}"/>`,
+    ...titleLines.map((text, index) => line(text, marginPx + (index + 0.75) * Math.round(1.4 * (typePx + 6)), 'heading', typePx + 6, 'ink')),
+    ...(scene ? [`<g transform="translate(${marginPx} ${marginPx + titlePx})">`, sceneMarkup(scene, colourOf), '</g>'] : []),
+    ...below.map((text, index) => line(text, sceneBottom + (index + 0.8) * linePx, 'figures', typePx, 'ink')),
+    '</svg>', '',
+  ].join('\n');
+}
