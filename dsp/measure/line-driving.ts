@@ -49,13 +49,23 @@ export interface LineDrivingRequest {
 const drivenHz = 20e3;
 const size = ({ re, im }: Complex): number => Math.sqrt(re * re + im * im);
 
+/** Circuit and operating point of the line driven one way. */
+function lineDriven(values: StageValues, way: LineDrivingWay) {
+  const system = assembleCircuit(stageById('line').circuit({ ...values, ...wired[way] }, null)!);
+  const point = findOperatingPoint(system);
+  const gainDb = (hz: number): number => ratioToDecibels(size(exactResponse(system, point, [hz])[0]!));
+  return { system, point, gainDb };
+}
+
+/** From the driver's voltage to the far end, dB, driven one way. Off the audio thread. */
+export function lineDrivingGainDb(values: StageValues, way: LineDrivingWay): (hz: number) => number {
+  return lineDriven(values, way).gainDb;
+}
+
 /** All ways for the line, load and transformer of `values` (resolved values of the stage "line"); what they say of driving and damper is not looked at. Off the audio thread; a few milliseconds. */
 export function compareLineDriving(values: StageValues, { levelDbu = 24, limitsAmperes = [0.02, 0.03, 0.05, 0.08, 0.12] }: LineDrivingRequest = {}): readonly LineDriving[] {
-  const stage = stageById('line');
   return lineDrivingWays.map((way) => {
-    const system = assembleCircuit(stage.circuit({ ...values, ...wired[way] }, null)!);
-    const point = findOperatingPoint(system);
-    const gainDb = (hz: number): number => ratioToDecibels(size(exactResponse(system, point, [hz])[0]!));
+    const { system, point, gainDb } = lineDriven(values, way);
     const bandDb = gainDb(1000);
     const amperesPerVolt = 1 / size(inputImpedance(system, point, [drivenHz])[0]!);
     return {

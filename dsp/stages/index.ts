@@ -18,6 +18,7 @@ export { dbuToPeakVolts, lineLevelDbu, peakVoltsToDbu } from './shared/levels.ts
 export { sourceNetwork } from './shared/source-network.ts';
 export { formatValue } from './shared/format-value.ts';
 export { lineLengthsForPeak, resonantPeak, upperCornerHz } from './shared/line-peak.ts';
+export { logarithmicHertz } from './shared/node-responses.ts';
 export type { LineLength, ResonantPeak } from './shared/line-peak.ts';
 export type { Branch, Ladder, Turns } from './shared/ladder.ts';
 export { capacitiveLoadMargin } from './shared/load-margin.ts';

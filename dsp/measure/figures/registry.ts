@@ -1,7 +1,11 @@
 import type { AnyFigureView } from './contract.ts';
+import { intermodulationView } from './tones/intermodulation.ts';
+import { lineDrivingView } from './line-driving.ts';
 
 /** All figures, in the order they are listed. A new one is one file and one line here. */
 export const figureViews: readonly AnyFigureView[] = [
+  intermodulationView,
+  lineDrivingView,
 ];
 
 /** Undefined: there is none of that name. */
