@@ -36,6 +36,23 @@ function directRender(setting: Setting, channels: readonly Float64Array[], rateH
 const sha256 = (channels: readonly Float64Array[]) => createHash('sha256').update(hashedBytes(channels, 0, channels[0]!.length)).digest('hex');
 
 describe('stagebench render', () => {
+  it('renders a file of twelve stages, more than the page is laid out for', async () => {
+    const opening = openingSetting();
+    const stages = Array.from({ length: 12 }, (_, k) => ({ ...opening.path.stages[k % 3]!, key: `t${k + 1}` }));
+    const twelve: Setting = { ...opening, path: { ...opening.path, stages }, rules: null, joints: null };
+    const settingOfTwelve = inFolder('twelve.json');
+    writeFileSync(settingOfTwelve, writeSetting(twelve));
+    const { path, channels } = writeNoise('for-twelve.wav', { encoding: 'pcm24', channelCount: 1, rateHz: 48_000 }, 1500);
+    const out = inFolder('twelve-out.wav');
+    const { exitCode } = await run('render', '--setting', settingOfTwelve, '--in', path, '--out', out, '--encoding', 'float64');
+    expect(exitCode).toBe(0);
+    const written = parseWholeWav(readFileSync(out)).channels;
+    expect(sha256(written)).toBe(sha256(directRender(twelve, channels, 48_000)));
+    // All twelve sound: without the last it is another sound.
+    const eleven: Setting = { ...twelve, path: { ...twelve.path, stages: stages.slice(0, 11) } };
+    expect(sha256(directRender(eleven, channels, 48_000))).not.toBe(sha256(written));
+  });
+
   it('writes the same samples as the path itself gives, whatever the sizes of the pieces, and prints their hash', async () => {
     const { path, channels } = writeNoise('stereo.wav', { encoding: 'pcm24', channelCount: 2, rateHz: 48_000 }, 5000);
     const out = inFolder('stereo-out.wav');
