@@ -26,8 +26,10 @@ export function harmonicsFigure(offsetDb = 0): Figure {
   const traces = [2, 3, 4, 5, 6, 7, 8, 9, 10].map((order) => {
     const y = levels.map((level) => {
       const law = -(order % 2 ? 74 : 62) - 9 * (order - 2) + offsetDb + (order - 1) * (level - 4) * 0.9;
-      const clipped = -10 - 5.5 * order + 4 * Math.sin(level * 0.7 + order);
-      const db = level < 20.5 ? Math.min(law, -24 - 3 * order) : level < 22 ? Math.max(law, clipped - 8) : clipped;
+      const clipped = -10 - 4 * order + 4 * Math.sin(level * 0.7 + order);
+      const unclipped = Math.min(law, -24 - 6 * order);
+      const share = 1 / (1 + Math.exp(-(level - 21)));
+      const db = unclipped + share * (clipped - unclipped);
       return db < -160 ? NaN : db;
     });
     return traceOf(`H${order}`, levels, y, { order });

@@ -92,7 +92,7 @@ export function buildScene(figure: Figure, options: PlotOptions): Scene {
   const sides = overlaid.map(({ panel }) => ({ left: axisTicks(panel.left, guess), ...(panel.right ? { right: axisTicks(panel.right, guess) } : {}) }));
   const heads = overlaid.map(({ panel }, index) => headOf(panel, several, sides[index]!, widthPx, typePx));
   const headPx = heads.map(({ title, lines }) => (title === '' ? 0 : linePx + 2) + lines.length * linePx + Math.round(0.45 * typePx));
-  const footPx = figuredBelow.map((below) => (below ? 2 * linePx + 10 : 12));
+  const footPx = figuredBelow.map((below) => (below ? 2 * linePx + 8 : 12));
   const fixedPx = [...headPx, ...footPx].reduce((sum, each) => sum + each, 0) + foot.length * linePx;
   const panelPx = Math.max(leastPanelPx, Math.floor((options.heightPx - fixedPx) / Math.max(1, overlaid.length)));
 
@@ -115,7 +115,7 @@ export function buildScene(figure: Figure, options: PlotOptions): Scene {
     const ticks = { x: axisTicks(panel.x, { lengthPx: box.right - box.left, across: true, typePx }), ...upright[index]! };
     const drawn = panelScene({ index, panel, kept: over, ticks, box, figuredBelow: figuredBelow[index]! }, typePx, hidden, labelPlaces);
     items.push(...headItems(heads[index]!, y, widthPx, typePx, linePx), ...drawn.items);
-    if (figuredBelow[index]) items.push(words(ticks.x.title, box.right, box.bottom + 2 * linePx + 4, 'end', typePx, 'x title'));
+    if (figuredBelow[index]) items.push(words(ticks.x.title, box.right, box.bottom + 2 * linePx, 'end', typePx, 'x title'));
     panels.push(drawn.panel);
     for (const { id, placeName } of drawn.labels) places.set(id, placeName);
     y = box.bottom + footPx[index]!;

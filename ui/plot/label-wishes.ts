@@ -57,8 +57,8 @@ export function* traceLabelPlaces(runs: readonly (readonly number[])[], text: st
     const line = (here[0] + here[1]) / 2;
     const fromEnd = leftCost * Math.abs(share - 0.85);
     const [above, below] = [highest - gapPx - descent * sizePx, lowest + gapPx + ascent * sizePx];
-    yield [`above ${n}`, { x, y: above, anchor: 'middle', cost: fromEnd + (line - highest) }];
-    yield [`below ${n}`, { x, y: below, anchor: 'middle', cost: fromEnd + 4 + (lowest - line) }];
+    yield [`above ${n}`, { x, y: above, anchor: 'middle', cost: fromEnd + (line - highest), away: 'up' }];
+    yield [`below ${n}`, { x, y: below, anchor: 'middle', cost: fromEnd + 4 + (lowest - line), away: 'down' }];
     if (n % 3 !== 1) continue;
     for (const [across, up] of [[22, -24], [-22, -24], [22, 24], [-22, 24], [40, -44], [-40, -44], [40, 44], [-40, 44], [64, -76], [-64, -76]] as const) {
       const y = line + up + (up > 0 ? ascent * sizePx : -descent * sizePx);
@@ -79,13 +79,14 @@ export function* uprightPlaces(x: number, box: PanelBox, sizePx: number): Genera
   yield ['left foot', { x: x - 5, y: foot, anchor: 'end', cost: 33 }];
 }
 
-/** Over or under a level, at either end or in the middle. */
+/** Over or under a level, best at its right end. */
 export function* levelPlaces(y: number, box: PanelBox, sizePx: number): Generator<Named> {
   const [over, under] = [y - gapPx, y + gapPx + ascent * sizePx];
-  const middle = (box.left + box.right) / 2;
-  for (const [name, x, anchor, cost] of [['right', box.right - 4, 'end', 0], ['left', box.left + 6, 'start', 4], ['middle', middle, 'middle', 8]] as const) {
-    yield [`${name} over`, { x, y: over, anchor, cost }];
-    yield [`${name} under`, { x, y: under, anchor, cost: cost + 2 }];
+  for (let share = 0; share <= 8; share += 1) {
+    const x = box.right - 4 - ((box.right - box.left - 10) * share) / 8;
+    const anchor = share === 0 ? 'end' : share === 8 ? 'start' : 'middle';
+    yield [`over ${share}`, { x, y: over, anchor, cost: share }];
+    yield [`under ${share}`, { x, y: under, anchor, cost: share + 2 }];
   }
 }
 

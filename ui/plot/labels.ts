@@ -9,6 +9,8 @@ export interface LabelPlace {
   readonly anchor: 'start' | 'middle' | 'end';
   /** The less the better; added to what the lines beneath it cost. */
   readonly cost: number;
+  /** Which way the words' own line is not: what stands near on that side could be taken for what they name. */
+  readonly away?: 'up' | 'down';
   /** A thin line from here to the words, where they stand apart from what they name. */
   readonly leader?: readonly [x: number, y: number];
 }
@@ -33,6 +35,9 @@ const [ascent, descent, clearancePx] = [0.85, 0.3, 3];
 const cellPx = 3;
 /** Cost of a covered cell: words across a line are read badly, and may be taken for the name of the wrong one. */
 const inkCost = 6;
+/** The same near the words, and how far that reaches beside and beyond them, px. */
+const nearCost = 2;
+const [besidePx, beyondPx] = [4, 9];
 /** What it is worth that a label stays where it was. */
 const stayWorth = 14;
 
@@ -43,6 +48,11 @@ export function labelBox({ x, y, anchor }: LabelPlace, text: string, sizePx: num
 }
 
 const meet = (a: PanelBox, b: PanelBox, apart: number): boolean => a.left < b.right + apart && b.left < a.right + apart && a.top < b.bottom + apart && b.top < a.bottom + apart;
+
+/** The words and the room beside them and beyond them, but not towards their own line. */
+function neighbourhood({ left, right, top, bottom }: PanelBox, away: 'up' | 'down'): PanelBox {
+  return { left: left - besidePx, right: right + besidePx, top: away === 'up' ? top - beyondPx : top, bottom: away === 'down' ? bottom + beyondPx : bottom };
+}
 
 /** Ink of a panel in cells, with sums over all cells above and to the left, so that what a box covers is four look-ups. */
 export class InkGrid {
@@ -112,7 +122,8 @@ export function placeLabels(wishes: readonly LabelWish[], panel: PanelBox, ink: 
       const box = labelBox(place, text, sizePx);
       if (box.left < panel.left + 1 || box.right > panel.right || box.top < panel.top - 1 || box.bottom > panel.bottom) continue;
       if (boxes.some((other) => meet(box, other, clearancePx))) continue;
-      const cost = place.cost + inkCost * ink.covered(box) - (before.get(id) === placeName ? stayWorth : 0);
+      const near = place.away === undefined ? 0 : nearCost * ink.covered(neighbourhood(box, place.away));
+      const cost = place.cost + inkCost * ink.covered(box) + near - (before.get(id) === placeName ? stayWorth : 0);
       if (best === null || cost < best.cost) best = { cost, box, label: { id, text, place, placeName } };
     }
     if (best === null) continue;

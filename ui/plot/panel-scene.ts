@@ -4,6 +4,7 @@ import { traceLabelPlaces, levelPlaces, pointPlaces, spanPlaces, uprightPlaces }
 import { InkGrid, labelBox, placeLabels } from './labels.ts';
 import type { LabelWish, PlacedLabel } from './labels.ts';
 import { keptPen, pensOf } from './pens.ts';
+import { isDecibel } from './numbers.ts';
 import { axisScale } from './scales.ts';
 import type { AxisScale } from './scales.ts';
 import type { DrawnTrace, LabelPlaces, Pen, SceneItem, ScenePanel } from './scene.ts';
@@ -25,10 +26,12 @@ export interface PanelPlan {
 const gridPen: Pen = { colour: 'grid', widthPx: 1, dash: [] };
 const minorPen: Pen = { colour: 'grid', widthPx: 0.5, dash: [] };
 const axisPen: Pen = { colour: 'edge', widthPx: 1, dash: [] };
-const zeroPen: Pen = { colour: 'edge', widthPx: 1, dash: [] };
+const zeroPen: Pen = { colour: 'edge', widthPx: 0.75, dash: [] };
 const markPen: Pen = { colour: 'pen', widthPx: 1.5, dash: [] };
 const leaderPen: Pen = { colour: 'pencil', widthPx: 0.75, dash: [] };
 const tickPx = 4;
+/** Lines of a kept figure that are all named. */
+const mostNamedKept = 2;
 
 interface DrawnRuns {
   readonly drawn: DrawnTrace;
@@ -99,7 +102,8 @@ function grid({ ticks, panel }: PanelPlan, x: AxisScale, left: AxisScale, box: P
   const major = [...ticks.x.ticks.filter((tick) => !tick.minor).map(({ value }) => up(value)), ...ticks.left.ticks.filter((tick) => !tick.minor).map(({ value }) => across(value))];
   const zeros = [
     ...(panel.left.scale === 'linear' && panel.left.from * panel.left.to < 0 ? [across(0)] : []),
-    ...(panel.x.scale === 'linear' && panel.x.from * panel.x.to < 0 ? [up(0)] : []),
+    // Nothing begins or turns at 0 dBu.
+    ...(panel.x.scale === 'linear' && panel.x.from * panel.x.to < 0 && !isDecibel(panel.x.unit) ? [up(0)] : []),
   ];
   return [{ kind: 'runs', runs: minor, pen: minorPen, of: 'grid' }, { kind: 'runs', runs: major, pen: gridPen, of: 'grid' }, { kind: 'runs', runs: zeros, pen: zeroPen, of: 'zero' }];
 }
@@ -176,10 +180,17 @@ function placeAll(
   });
   // A panel with one line, and nothing kept over it, is named by its title and axis.
   const alone = panel.traces.length === 1 && kept.length === 0 && panel.traces[0]!.order === undefined;
-  const names = alone ? [] : drawn.flatMap(({ drawn: { trace, kept: keptLabel }, runs }): LabelWish[] => {
-    const text = keptLabel === null ? trace.label : `${trace.label}, ${keptLabel}`;
+  const many = new Set(kept.filter(({ panel: { traces } }) => traces.length > mostNamedKept).map(({ label }) => label));
+  const named = new Set<string>();
+  const names = alone ? [] : drawn.flatMap(({ drawn: each, runs }): LabelWish[] => {
+    const { trace, kept: label } = each;
+    // Of many kept lines one carries the name: their dashes are those of the present ones.
+    const once = label !== null && many.has(label);
+    if (once && named.has(label)) return [];
+    if (once && runs.length > 0) named.add(label);
+    const text = label === null ? trace.label : once ? `thin: ${label}` : `${trace.label}, ${label}`;
     const along = trace.drawn === 'uprights' ? [runs.flatMap((run) => run.slice(2))] : runs;
-    return [{ id: `${index} ${itemName({ trace, kept: keptLabel } as DrawnTrace)}`, text, places: traceLabelPlaces(along, text, typePx) }];
+    return [{ id: `${index} ${itemName(each)}`, text, places: traceLabelPlaces(along, text, typePx) }];
   });
   return placeLabels([...marks, ...names], box, ink, typePx, before);
 }

@@ -30,7 +30,7 @@ export function orderPen(order: number): Pen {
   const { fill } = judgeOrder(order);
   switch (fill) {
     case 'solid': return { colour: 'ink', widthPx: order === 2 ? 2.5 : 1.5, dash: solid };
-    case 'outline': return order === 4 ? { colour: 'ink', widthPx: 3.5, dash: solid, corePx: 2 } : { colour: 'pencil', widthPx: 1, dash: solid };
+    case 'outline': return order === 4 ? { colour: 'ink', widthPx: 3.5, dash: solid, corePx: 2 } : { colour: 'ink', widthPx: 2.5, dash: solid, corePx: 1.25 };
     case 'hatched': {
       const turn = firstHarsh.includes(order) ? firstHarsh.indexOf(order) : order;
       return { colour: 'ink', widthPx: 1.5, dash: harshDashes[turn % harshDashes.length]! };

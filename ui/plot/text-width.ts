@@ -15,15 +15,18 @@ const otherWidth = 60;
 /** Width of a line, px, rather too wide than too narrow. */
 export function textWidthPx(text: string, sizePx: number): number {
   let hundredths = 0;
-  for (const character of text) hundredths += widths[character.charCodeAt(0) - 32] ?? otherWidth;
+  for (const character of text) hundredths += character === '\u00a0' ? widths[0]! : widths[character.charCodeAt(0) - 32] ?? otherWidth;
   return (hundredths * sizePx) / 100;
 }
+
+/** Between a figure and its unit no line is broken: "1 kHz", "24 %". */
+const beforeUnit = /(?<=\d) (?=(?:[pnµmkMG]?(?:Hz|Ω|F|H|A|V|s|W)|dB\w*|%|°C?|octaves?|degrees?)(?![\w]))/gu;
 
 /** Lines no wider than the room, broken at spaces; a word wider than that stands by itself. */
 export function wrapText(text: string, sizePx: number, roomPx: number): readonly string[] {
   const lines: string[] = [];
   let line = '';
-  for (const word of text.split(/\s+/)) {
+  for (const word of text.replace(beforeUnit, '\u00a0').split(/[ \n\t]+/)) {
     const longer = line === '' ? word : `${line} ${word}`;
     if (line !== '' && textWidthPx(longer, sizePx) > roomPx) {
       lines.push(line);

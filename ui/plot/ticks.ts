@@ -44,7 +44,9 @@ function stepFrom(steps: readonly number[], { from, to }: FigureAxis, least: num
   const shortest = steps.find((step) => step >= least);
   if (shortest === undefined) return undefined;
   const whole = (value: number, step: number): boolean => Math.abs(value / step - Math.round(value / step)) < 1e-6;
-  return steps.find((step) => step >= least && step <= 2 * shortest && whole(from, step) && whole(to, step)) ?? shortest;
+  const tidy = steps.filter((step) => step >= least && step <= 2 * shortest && whole(from, step) && whole(to, step));
+  // Tens are read more easily than sixes and twelves.
+  return tidy.find((step) => step === 10 || step === 20) ?? tidy[0] ?? shortest;
 }
 
 function linearTicks(axis: FigureAxis, { lengthPx, across, typePx }: TickRoom): AxisTicks {
