@@ -3,7 +3,8 @@ import type { PathHeadroom } from '../dsp/measure/index.ts';
 import type { OnTrial, PathPlan, PathSetting, RegionFrames } from '../dsp/path/index.ts';
 import type { SampleEncoding } from '../dsp/recording/index.ts';
 import type { StoredJoint, StoredRule } from '../dsp/setting/index.ts';
-import type { StageReading, StageRemark, StageReport } from '../dsp/stages/index.ts';
+import type { FigureFacts } from '../dsp/measure/figures/index.ts';
+import type { StageReading, StageRemark, StageReport, StageValues } from '../dsp/stages/index.ts';
 import type { KeyedModule } from './compiled-code.ts';
 
 /** A loop in memory: one array a channel, ±1 is full scale. */
@@ -151,6 +152,36 @@ export interface SupplyFigures {
 export interface SuppliedReadings {
   readonly readings: readonly StageReading[];
   readonly remarks: readonly StageRemark[];
+}
+
+/** One part of a figure: what is measured, of what, and which of its parts. */
+export interface FigurePartRequest {
+  /** Parts of one drawing share it; it is ended by this number. */
+  readonly run: number;
+  readonly view: string;
+  readonly values: StageValues;
+  /** Plain data of the view's own. */
+  readonly part: unknown;
+  readonly path: PathSetting;
+  readonly joints: readonly (StoredJoint | null)[] | null;
+  readonly baseRateHz: number;
+  readonly scope: FigureFacts['scope'];
+  /** For views of the music: which loop (`setFigureProgramme`) and what of it. */
+  readonly programme: ({ readonly serial: number } & RegionFrames) | null;
+}
+
+export type FigurePartAnswer =
+  | { readonly kind: 'measured'; readonly points: unknown }
+  /** The view's own sentence, or what kept the path from being planned. */
+  | { readonly kind: 'refused'; readonly sentence: string }
+  | { readonly kind: 'cancelled' };
+
+/** A loop as the workers that measure figures hold it, once each; on shared memory where the page is cross-origin isolated. */
+export interface FigureLoop {
+  readonly serial: number;
+  readonly title: string;
+  readonly rateHz: number;
+  readonly channels: readonly Float64Array[];
 }
 
 export interface MeasuredFigure {

@@ -5,11 +5,14 @@
 import { parseSetting, writeSetting } from '../../dsp/setting/index.ts';
 import type { Setting } from '../../dsp/setting/index.ts';
 import type { Bench } from './bench.ts';
+import { readKept, writeKept } from './kept-text.ts';
 import { openingLive, openingSession, openingState } from './opening.ts';
 import { readSession, writeSession } from './session-text.ts';
 import type { BenchState, LoopEntry } from './state.ts';
 
 export const autosaveKey = 'stagebench/autosave';
+/** Kept figures are longer than all the rest and change seldom: they are stored by themselves. */
+export const keptKey = 'stagebench/kept-figures';
 const lockName = 'stagebench/autosave';
 const version = 1;
 /** Saved this long after the last change, and when the page is left. */
@@ -31,7 +34,7 @@ export function writeAutosave(state: BenchState, frozen: Setting): string {
 }
 
 /** The state to begin with; damaged text gives the opening setting and one sentence. */
-export function restoreAutosave(text: string | null, loops: readonly LoopEntry[]): Restored {
+export function restoreAutosave(text: string | null, loops: readonly LoopEntry[], keptText: string | null = null): Restored {
   if (text === null) {
     const state = openingState(loops);
     return { state, frozen: state.setting };
@@ -45,7 +48,7 @@ export function restoreAutosave(text: string | null, loops: readonly LoopEntry[]
     const setting = parseSetting(settingText);
     // Two equal texts become one setting, so that nothing counts as changed.
     const frozen = frozenText === settingText ? setting : parseSetting(frozenText);
-    return { state: { setting, session: readSession(session, setting, openingSession(setting, loops), loops), live: openingLive }, frozen };
+    return { state: { setting, session: { ...readSession(session, setting, openingSession(setting, loops), loops), kept: readKept(keptText) }, live: openingLive }, frozen };
   } catch (error) {
     console.warn('autosave:', error);
     const state = openingState(loops);
@@ -55,9 +58,9 @@ export function restoreAutosave(text: string | null, loops: readonly LoopEntry[]
 }
 
 /** Reads the store; null when it is empty or forbidden. */
-export function readStore(): string | null {
+export function readStore(key = autosaveKey): string | null {
   try {
-    return localStorage.getItem(autosaveKey);
+    return localStorage.getItem(key);
   } catch {
     return null;
   }
@@ -71,6 +74,7 @@ export function keepSaving(bench: Bench): () => void {
   let timer: ReturnType<typeof setTimeout> | undefined;
   let owns = false;
   let warned = false;
+  let keptSaved = bench.state.session.kept;
   const stop = new AbortController();
 
   const save = () => {
@@ -80,6 +84,9 @@ export function keepSaving(bench: Bench): () => void {
     if (!owns || bench.state.live.search !== null) return;
     try {
       localStorage.setItem(autosaveKey, writeAutosave(bench.state, bench.frozen));
+      const { kept } = bench.state.session;
+      if (kept !== keptSaved) localStorage.setItem(keptKey, writeKept(kept));
+      keptSaved = kept;
     } catch {
       if (!warned) bench.dispatch({ kind: 'message', text: 'This browser does not let the bench keep its state; freeze what you want to keep.', urgent: true });
       warned = true;

@@ -5,6 +5,7 @@ import { marksOf, withExistingStages, withLive, withMessage, withPath, withSessi
 import { freezeFileName } from './freeze.ts';
 import { back, beginsGesture, closeStep, differs, dragStart, emptyHistory, forward, record, searchStart } from './history.ts';
 import type { History } from './history.ts';
+import { reduceFigures } from './reduce-figures.ts';
 import { reduceLive, withFirstLook } from './reduce-live.ts';
 import { reduceSession } from './reduce-session.ts';
 import { reduceSetting } from './reduce-setting.ts';
@@ -13,7 +14,7 @@ import type { Action, BenchState } from './state.ts';
 
 /** Everything but undo, redo, freeze, thaw and the cancelling of a drag, which need the history. */
 export function reduce(state: BenchState, action: Action, today = ''): BenchState {
-  return withFirstLook(state, reduceLive(reduceSession(reduceSetting(state, action, today), action), action), action);
+  return withFirstLook(state, reduceLive(reduceFigures(reduceSession(reduceSetting(state, action, today), action), action), action), action);
 }
 
 /** State with its history and with the setting as it was last frozen or thawed. */

@@ -1,5 +1,6 @@
 /** Small steps that several reducers share. All pure. */
 import type { PathSetting, PathStage } from '../../dsp/path/index.ts';
+import type { Parameter } from '../../dsp/stages/index.ts';
 import { isSheetKey } from './sheets.ts';
 import type { BenchState, HarmonicReadings, LiveState, SessionState } from './state.ts';
 
@@ -60,4 +61,11 @@ export function withExistingStages(state: BenchState): BenchState {
     onTrial: trialExists ? onTrial : { kind: 'path' },
   });
   return trialExists ? settled : withLive(settled, { trialIn: true });
+}
+
+/** The value brought into its range; undefined when it cannot be one of this parameter. */
+export function acceptable(parameter: Parameter, value: number | string): number | string | undefined {
+  if (parameter.kind === 'choice') return parameter.options.some(({ id }) => id === value) ? value : undefined;
+  if (typeof value !== 'number' || Number.isNaN(value)) return undefined;
+  return Math.min(parameter.maximum, Math.max(parameter.minimum, value)) + 0;
 }

@@ -11,6 +11,7 @@ import type { Live } from '../../worklets/workers/live.ts';
 import type { Measuring } from '../../worklets/workers/measurer.ts';
 import { AudioGraph, playRateHz, prefetchProcessor } from './engine/audio-graph.ts';
 import { LoopRender } from './engine/loop-render.ts';
+import { OpenFigure } from './engine/open-figure.ts';
 import { PathFigures } from './engine/path-figures.ts';
 import { overviewOf } from './engine/overview.ts';
 import { PlayingLogKeeper } from './engine/playing-log.ts';
@@ -41,7 +42,9 @@ class BenchEngine implements Engine {
   readonly #options: EngineOptions;
   readonly #workers: readonly Worker[];
   readonly #loopRender = new LoopRender();
-  readonly #figures = new PathFigures(this.#loopRender.pool, (answer) => this.#options.dispatch(answer), (error) => this.#tellFigures(error));
+  readonly #pathFigures = new PathFigures(this.#loopRender.pool, (answer) => this.#options.dispatch(answer), (error) => this.#tellFigures(error));
+  readonly #open = new OpenFigure();
+  readonly figures = this.#open.feed;
   readonly #live: Comlink.Remote<Live>;
   readonly #measurer: Comlink.Remote<Measuring>;
   #state: BenchState | null = null;
@@ -81,6 +84,7 @@ class BenchEngine implements Engine {
     void this.#request();
     this.#wantFigures();
     void this.#loadLoop();
+    this.#open.begin(state);
     if (state.live.match.kind === 'off') void this.#measurer.setMatch(false);
   }
 
@@ -89,6 +93,7 @@ class BenchEngine implements Engine {
     this.#state = after;
     const { session, live } = after;
     if (asksAnew(before, after)) void this.#request();
+    this.#open.follow(before, after);
     if (after.setting.path !== before.setting.path || session.onTrial !== before.session.onTrial) this.#wantFigures();
     if (session.loop !== before.session.loop) void this.#loadLoop();
     else if (session.region !== before.session.region) this.#sendRegion();
@@ -313,6 +318,7 @@ class BenchEngine implements Engine {
       this.readings.loopSeconds = programme.channels[0]!.length / programme.rateHz;
       this.readings.positionSeconds = 0;
       this.#sendProgramme(0);
+      this.#open.setProgramme(programme, entry.title, this.#state!);
       if (this.#state!.session.region !== region) void this.#measurer.setRegion(this.#region(programme));
       if (wantsSpectrum(this.#state!)) void this.#sendSpectrum();
     } catch (error) {
@@ -393,7 +399,7 @@ class BenchEngine implements Engine {
 
   #wantFigures(): void {
     const { setting, session, live } = this.#state!;
-    this.#figures.want({ revision: live.revision, path: setting.path, onTrial: session.onTrial, baseRateHz: playRateHz });
+    this.#pathFigures.want({ revision: live.revision, path: setting.path, onTrial: session.onTrial, baseRateHz: playRateHz });
   }
 
   /** A path that cannot be built is told of by the live worker. */
@@ -408,7 +414,8 @@ class BenchEngine implements Engine {
   async dispose(): Promise<void> {
     cancelAnimationFrame(this.#frameRequest);
     for (const worker of this.#workers) worker.terminate();
-    this.#figures.dispose();
+    this.#pathFigures.dispose();
+    this.#open.dispose();
     this.#loopRender.dispose();
     await this.#graph?.close();
     this.#graph = null;

@@ -165,7 +165,7 @@ function subjectOf(action: Action): Subject | null {
     case 'rate-factor': case 'ladder': return { kind: 'rate' };
     case 'rename': return { kind: 'title' };
     case 'note': return { kind: 'notes' };
-    case 'thaw': case 'ready-path': return { kind: 'setting' };
+    case 'thaw': case 'ready-path': case 'restore-kept': return { kind: 'setting' };
     default: return null;
   }
 }

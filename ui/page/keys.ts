@@ -2,7 +2,7 @@
 import type { KeyCommand, KeySettings } from './state.ts';
 
 export const defaultLetters: Readonly<Record<KeyCommand, string>> = {
-  toggle: 'c', in: 'i', out: 'o', listen: 'l', 'tell-state': 't', 'tell-harmonics': 'h', 'go-to-value': 'g',
+  toggle: 'c', in: 'i', out: 'o', listen: 'l', 'tell-state': 't', 'tell-harmonics': 'h', 'go-to-value': 'g', figures: 'f',
 };
 
 /** As the key card lists them. */
@@ -14,6 +14,7 @@ export const commandWords: Readonly<Record<KeyCommand, string>> = {
   'tell-state': 'Tell the state',
   'tell-harmonics': 'Tell the harmonics',
   'go-to-value': 'Go to a value by designator or name',
+  figures: 'To the figure; none open: open the last',
 };
 
 export const keyCommands = Object.keys(defaultLetters) as readonly KeyCommand[];

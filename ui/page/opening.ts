@@ -26,6 +26,8 @@ export function openingSession(setting: Setting, loops: readonly LoopEntry[]): S
     partsListChosen: false,
     marginOpen: false,
     keys: { singleLetters: true, letters: defaultLetters, speakSwitches: false },
+    figures: { open: null, last: null, scope: 'path', values: {} },
+    kept: [],
     firstLook: { played: false, switched: false, dialled: false, frozen: false },
   };
 }

@@ -1,7 +1,6 @@
 /** What changes the setting: values, stages in their places, calibration, title, notes. Pure. */
 import { defaultValues, stageById } from '../../dsp/stages/index.ts';
-import type { Parameter } from '../../dsp/stages/index.ts';
-import { replaceStage, stageByKey, withExistingStages, withLive, withMessage, withPath } from './changes.ts';
+import { acceptable, replaceStage, stageByKey, withExistingStages, withLive, withMessage, withPath } from './changes.ts';
 import { reduceSearch } from './search.ts';
 import { isSheetKey, tableOf, valuesOf, withSheet, withValues } from './sheets.ts';
 import type { Action, BenchState } from './state.ts';
@@ -80,13 +79,6 @@ function setValue(state: BenchState, action: SetValue): BenchState {
   const refusal = isSheetKey(stageKey) ? null : stageById(stageByKey(path, stageKey)!.stage).refuse(values);
   if (refusal !== null) return withLive(state, { refusals: { ...state.live.refusals, [name]: refusal } });
   return withPath(accepted, withValues(path, stageKey, values));
-}
-
-/** The value brought into its range; undefined when it cannot be one of this parameter. */
-function acceptable(parameter: Parameter, value: number | string): number | string | undefined {
-  if (parameter.kind === 'choice') return parameter.options.some(({ id }) => id === value) ? value : undefined;
-  if (typeof value !== 'number' || Number.isNaN(value)) return undefined;
-  return Math.min(parameter.maximum, Math.max(parameter.minimum, value)) + 0;
 }
 
 function moveStage(state: BenchState, key: string, toIndex: number): BenchState {

@@ -1,12 +1,14 @@
-/** Session ↔ plain data for the autosave. Stages are named by their place, since keys are given anew when a setting is read. */
+/** Session ↔ plain data for the autosave, but for kept figures, which are stored apart (`kept-text.ts`). Stages are named by their place, since keys are given anew when a setting is read. */
 import type { Setting } from '../../dsp/setting/index.ts';
-import { keyCommands, keyConflict } from './keys.ts';
+import { defaultLetters, keyCommands, keyConflict } from './keys.ts';
 import { isSheetKey } from './sheets.ts';
-import type { KeyCommand, KeySettings, LoopEntry, SessionState } from './state.ts';
+import { figureViewById } from '../../dsp/measure/figures/index.ts';
+import { acceptable } from './changes.ts';
+import type { FigureSession, KeyCommand, KeySettings, LoopEntry, SessionState } from './state.ts';
 
 export function writeSession(session: SessionState, setting: Setting): object {
   const placeOf = (key: string) => setting.path.stages.findIndex((stage) => stage.key === key);
-  const { openStageKey, onTrial, ...rest } = session;
+  const { openStageKey, onTrial, kept: _, ...rest } = session;
   return { ...rest, openStage: isSheetKey(openStageKey) ? openStageKey : placeOf(openStageKey), onTrial: onTrial.kind === 'path' ? 'path' : placeOf(onTrial.key) };
 }
 
@@ -37,6 +39,8 @@ export function readSession(stored: unknown, setting: Setting, opening: SessionS
     partsListChosen: flag('partsListChosen'),
     marginOpen: flag('marginOpen'),
     keys: readKeys(stored['keys']) ?? opening.keys,
+    figures: readFigures(stored['figures'], opening.figures),
+    kept: opening.kept,
     firstLook: stored['firstLook'] === null ? null : readFirstLook(stored['firstLook']) ?? opening.firstLook,
   };
 }
@@ -64,10 +68,25 @@ function readMarks(stored: unknown): SessionState['keptMarks'] {
   return marks.length > 0 ? Object.fromEntries(marks) : null;
 }
 
+function readFigures(stored: unknown, opening: FigureSession): FigureSession {
+  if (!isObject(stored)) return opening;
+  const view = (id: unknown) => (typeof id === 'string' && figureViewById(id) ? id : null);
+  const values = isObject(stored['values']) ? Object.entries(stored['values']).flatMap(([id, given]) => {
+    const parameters = figureViewById(id)?.parameters;
+    if (!parameters || !isObject(given)) return [];
+    return [[id, Object.fromEntries(parameters.flatMap((parameter) => {
+      const value = given[parameter.id];
+      const taken = typeof value === 'number' || typeof value === 'string' ? acceptable(parameter, value) : undefined;
+      return taken === undefined ? [] : [[parameter.id, taken]];
+    }))]];
+  }) : [];
+  return { open: view(stored['open']), last: view(stored['last']), scope: oneOf(stored['scope'], ['path', 'stage']) ?? opening.scope, values: Object.fromEntries(values) };
+}
+
 function readKeys(stored: unknown): KeySettings | null {
   if (!isObject(stored) || !isObject(stored['letters'])) return null;
   const given = stored['letters'];
-  const letters = Object.fromEntries(keyCommands.map((command) => [command, String(given[command])])) as Record<KeyCommand, string>;
+  const letters = Object.fromEntries(keyCommands.map((command) => [command, String(given[command] ?? defaultLetters[command])])) as Record<KeyCommand, string>;
   if (keyConflict(letters)) return null;
   return { singleLetters: stored['singleLetters'] !== false, letters, speakSwitches: stored['speakSwitches'] === true };
 }

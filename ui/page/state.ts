@@ -4,9 +4,11 @@
  */
 import type { PlayingLog, Setting, StoredJoint, StoredRule } from '../../dsp/setting/index.ts';
 import type { LoopSpectrum, PathHeadroom } from '../../dsp/measure/index.ts';
+import type { Figure } from '../../dsp/measure/figures/index.ts';
 import type { OnTrial, OversamplingFactor } from '../../dsp/path/index.ts';
-import type { StageReport } from '../../dsp/stages/index.ts';
+import type { StageReport, StageValues } from '../../dsp/stages/index.ts';
 import type { SuppliedReadings, SupplyFigures } from '../../worklets/messages.ts';
+import type { FigureFeed } from './figure-feed.ts';
 import type { SheetKey } from './sheets.ts';
 
 export interface SessionState {
@@ -27,8 +29,38 @@ export interface SessionState {
   readonly partsListChosen: boolean;
   readonly marginOpen: boolean;
   readonly keys: KeySettings;
+  readonly figures: FigureSession;
+  /** Kept of every view, the oldest first. */
+  readonly kept: readonly KeptFigure[];
   /** Steps of the first look already done; null once folded away. */
   readonly firstLook: { readonly played: boolean; readonly switched: boolean; readonly dialled: boolean; readonly frozen: boolean } | null;
+}
+
+/** Which figure is looked at, and what was asked of it. */
+export interface FigureSession {
+  /** View whose plate is open; null: none. */
+  readonly open: string | null;
+  /** The one that was open last. */
+  readonly last: string | null;
+  /** The whole path, or the open stage alone at its own working level. */
+  readonly scope: 'path' | 'stage';
+  /** By view: its values, as far as they were ever changed. */
+  readonly values: Readonly<Record<string, StageValues>>;
+}
+
+/** A figure laid aside with the setting it was measured of. */
+export interface KeptFigure {
+  readonly id: string;
+  readonly view: string;
+  /** Given by hand; null: made of what differs from now. */
+  readonly name: string | null;
+  readonly setting: Setting;
+  readonly values: StageValues;
+  /** "whole path", "2 push-pull alone" */
+  readonly scope: string;
+  /** Local ISO date and time. */
+  readonly keptAt: string;
+  readonly figure: Figure;
 }
 
 export interface KeySettings {
@@ -39,7 +71,7 @@ export interface KeySettings {
   readonly speakSwitches: boolean;
 }
 
-export type KeyCommand = 'toggle' | 'in' | 'out' | 'listen' | 'tell-state' | 'tell-harmonics' | 'go-to-value';
+export type KeyCommand = 'toggle' | 'in' | 'out' | 'listen' | 'tell-state' | 'tell-harmonics' | 'go-to-value' | 'figures';
 
 /** One order as measured: all relative to the fundamental. */
 export interface HarmonicFigure {
@@ -167,6 +199,8 @@ export type Action =
   | { readonly kind: 'save-log' }
   /** A path of the bench's own takes the place of the one on it. */
   | { readonly kind: 'ready-path'; readonly id: string }
+  /** The path that a kept figure was measured of. */
+  | { readonly kind: 'restore-kept'; readonly id: string }
   | { readonly kind: 'thaw'; readonly text: string; readonly fileName: string }
   // session
   | { readonly kind: 'open-stage'; readonly stageKey: string }
@@ -186,6 +220,15 @@ export type Action =
   | { readonly kind: 'key-card'; readonly open: boolean }
   | { readonly kind: 'ready-paths'; readonly open: boolean }
   | { readonly kind: 'go-to'; readonly open: boolean }
+  /** The plate of a view; null closes it. */
+  | { readonly kind: 'open-figure'; readonly view: string | null }
+  | { readonly kind: 'figure-value'; readonly view: string; readonly parameter: string; readonly value: number | string; readonly phase: GesturePhase }
+  | { readonly kind: 'figure-scope'; readonly scope: 'path' | 'stage' }
+  /** `keptAt`: local ISO date and time. */
+  | { readonly kind: 'keep-figure'; readonly view: string; readonly figure: Figure; readonly keptAt: string }
+  | { readonly kind: 'drop-kept'; readonly id: string }
+  /** An empty name: the one made of what differs from now. */
+  | { readonly kind: 'name-kept'; readonly id: string; readonly name: string }
   // transport
   | { readonly kind: 'play' } | { readonly kind: 'pause' } | { readonly kind: 'silence' }
   | { readonly kind: 'switch'; readonly trialIn: boolean }
@@ -236,6 +279,8 @@ export interface Readings {
 /** What the page asks of the engine; elements never see it. */
 export interface Engine {
   readonly readings: Readings;
+  /** What the open plate shows. */
+  readonly figures: FigureFeed;
   /** Called after every reduction with the state before and after; sends what changed. */
   follow(before: BenchState, after: BenchState, action: Action): void;
   /** Once, with the state the page opens with: programs, harmonics, loop and match are made ready for the first press. */

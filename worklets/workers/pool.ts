@@ -1,9 +1,11 @@
-// Pool worker: renders that can be watched and stopped, figures of a whole path.
+// Pool worker: renders that can be watched and stopped, what is computed of a whole path, parts of figures.
 import * as Comlink from 'comlink';
-import { planPath, renderInSteps, type MatchGains, type PathSetting } from '../../dsp/path/index.ts';
+import { PathError, planPath, renderInSteps, type MatchGains, type PathSetting } from '../../dsp/path/index.ts';
 import type { StoredJoint } from '../../dsp/setting/index.ts';
 import { installCompiledCode } from '../compiled-code.ts';
-import type { PathFiguresAnswer, PathFiguresRequest } from '../messages.ts';
+import { CircuitError } from '../../dsp/circuit/index.ts';
+import type { FigureLoop, FigurePartAnswer, FigurePartRequest, PathFiguresAnswer, PathFiguresRequest } from '../messages.ts';
+import { emptyFigureMemory, figurePart } from './figure-parts.ts';
 import { emptyFiguresMemory, pathFigures } from './path-figures.ts';
 import { runInSlices, type JobControl } from './slices.ts';
 
@@ -23,6 +25,9 @@ const progressMilliseconds = 16;
 const running = new Map<number, JobControl>();
 let figuring: JobControl | null = null;
 const figuresMemory = emptyFiguresMemory();
+const figureMemory = emptyFigureMemory();
+/** Parts of figures under way, by run; a worker has one at a time, or two while the older hears of its end. */
+const measuring = new Map<number, JobControl>();
 
 const pool = {
   /** The rendered channels, aligned with the input; null when the job was cancelled. Progress (0–1) comes at most every 16 ms. */
@@ -52,6 +57,38 @@ const pool = {
     const control: JobControl = { cancelled: false };
     figuring = control;
     return (await runInSlices(pathFigures(request, figuresMemory, tell), control)) !== null;
+  },
+
+  /** The loop that figures of the music are measured on; once a loop, not once a part. */
+  setFigureLoop(loop: FigureLoop | null): void {
+    figureMemory.loop = loop;
+  },
+
+  /** One part of a figure; what has come of it is told at most every 16 ms. */
+  async figurePart(request: FigurePartRequest, tell: (points: unknown) => void): Promise<FigurePartAnswer> {
+    const control: JobControl = { cancelled: false };
+    measuring.set(request.run, control);
+    try {
+      let told = -Infinity;
+      const points = await runInSlices(figurePart(request, figureMemory), control, (some) => {
+        const now = performance.now();
+        if (control.cancelled || now - told < progressMilliseconds) return;
+        told = now;
+        tell(some);
+      });
+      return control.cancelled ? { kind: 'cancelled' } : { kind: 'measured', points };
+    } catch (error) {
+      if (error instanceof RangeError || error instanceof PathError || error instanceof CircuitError) return { kind: 'refused', sentence: error.message };
+      throw error;
+    } finally {
+      measuring.delete(request.run);
+    }
+  },
+
+  /** Ends what is under way of this run: heard between two slices. */
+  cancelFigure(run: number): void {
+    const control = measuring.get(run);
+    if (control) control.cancelled = true;
   },
 
   cancel(job: number): void {

@@ -21,7 +21,7 @@ function breathe(): Promise<void> {
 
 /**
  * Runs a generator in slices of at most 8 ms (a single step may be longer). Gives its result, or null when it was cancelled. `onStep` gets what is
- * yielded last in every slice.
+ * yielded last in every slice, if it is not undefined.
  */
 export async function runInSlices<Step, Result>(
   job: Generator<Step, Result>, control: JobControl, onStep?: (step: Step) => void,
@@ -32,7 +32,7 @@ export async function runInSlices<Step, Result>(
     while (performance.now() - began < sliceMilliseconds) {
       const step = job.next();
       if (step.done) return step.value;
-      last = step.value;
+      last = step.value ?? last;
     }
     if (last !== undefined) onStep?.(last);
     await breathe();

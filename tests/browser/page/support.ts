@@ -1,5 +1,6 @@
 /** The whole page in a real browser, with an engine that only records what it is told. */
 import { page } from 'vitest/browser';
+import { FigureFeed } from '../../../ui/page/figure-feed.ts';
 import { Bench } from '../../../ui/page/bench.ts';
 import { openingState } from '../../../ui/page/opening.ts';
 import { documentCss } from '../../../ui/page/styles/base.ts';
@@ -18,6 +19,8 @@ export interface MountedPage {
   readonly bench: Bench;
   readonly root: StageBench;
   readonly readings: Readings;
+  /** What the open plate shows: where the engine only records, a test writes it. */
+  readonly figures: FigureFeed;
   /** Every action, in order. */
   readonly actions: Action[];
   settle(): Promise<void>;
@@ -45,7 +48,7 @@ function recordingEngine(): Engine {
     positionSeconds: 2, monitorPeakDb: new Float64Array([-40, -40]), limiterDb: 0, audioLoad: 0.3, lateBlocks: 0,
     overview: Float32Array.from({ length: 200 }, (_, index) => (index % 2 ? 1 : -1) * Math.abs(Math.sin(index / 9))), loopSeconds: 8,
   };
-  return { readings, begin: () => undefined, playingLog: () => null, follow: () => undefined, dispose: async () => undefined };
+  return { readings, figures: new FigureFeed(), begin: () => undefined, playingLog: () => null, follow: () => undefined, dispose: async () => undefined };
 }
 
 async function mount(initial: BenchState, list: readonly LoopEntry[], width: number, height: number, makeEngine: (dispatch: (action: Action) => void) => Engine): Promise<MountedPage> {
@@ -59,7 +62,7 @@ async function mount(initial: BenchState, list: readonly LoopEntry[], width: num
   const bench = new Bench(initial, { nowMs: () => performance.now(), today: () => '2026-11-25' });
   const actions: Action[] = [];
   const engine = makeEngine((action) => bench.dispatch(action));
-  const { readings } = engine;
+  const { readings, figures } = engine;
   bench.subscribe((_before, _after, action) => actions.push(action));
   const root = document.createElement('stage-bench');
   Object.assign(root, { bench, engine, loops: list });
@@ -71,7 +74,7 @@ async function mount(initial: BenchState, list: readonly LoopEntry[], width: num
   };
   await document.fonts.ready;
   await settle();
-  return { bench, root, readings, actions, settle, remove: async () => {
+  return { bench, root, readings, figures, actions, settle, remove: async () => {
     root.remove();
     await engine.dispose();
   } };

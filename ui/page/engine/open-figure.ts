@@ -1,0 +1,95 @@
+/** Follows the state to what the open plate is to show, and has it measured. */
+import { factsOfSetting, figureViewById } from '../../../dsp/measure/figures/index.ts';
+import type { FigureLoop, Programme } from '../../../worklets/messages.ts';
+import { FigureFeed } from '../figure-feed.ts';
+import { figureScope, figureValues } from '../kept-figures.ts';
+import type { BenchState } from '../state.ts';
+import { FigureRuns, workersFor } from './figures.ts';
+import type { FigureWant } from './figures.ts';
+import { makeFigureWorker, shareChannels } from './figure-worker.ts';
+
+export class OpenFigure {
+  readonly feed = new FigureFeed();
+  readonly #runs: FigureRuns;
+  #loop: FigureLoop | null = null;
+  #loopSerial = 0;
+
+  constructor() {
+    this.#runs = new FigureRuns({
+      makeWorker: () => makeFigureWorker(() => this.#loop),
+      mostWorkers: workersFor(navigator.hardwareConcurrency),
+      feed: this.feed,
+      clock: {
+        nowMs: () => performance.now(),
+        after: (ms, then) => {
+          const timer = setTimeout(then, ms);
+          return () => clearTimeout(timer);
+        },
+        frame: (then) => {
+          const request = requestAnimationFrame(then);
+          return () => cancelAnimationFrame(request);
+        },
+      },
+    });
+  }
+
+  begin(state: BenchState): void {
+    if (state.session.figures.open !== null) this.#runs.want(this.#wantOf(state));
+  }
+
+  follow(before: BenchState, after: BenchState): void {
+    if (asksAnew(before, after)) this.#runs.want(this.#wantOf(after));
+  }
+
+  /** Another loop is on the bench; views of the music begin anew. */
+  setProgramme(programme: Programme, title: string, state: BenchState): void {
+    this.#loopSerial += 1;
+    this.#loop = { serial: this.#loopSerial, title, rateHz: programme.rateHz, channels: shareChannels(programme.channels) };
+    if (ofMusic(state)) this.#runs.want(this.#wantOf(state));
+  }
+
+  dispose(): void {
+    this.#runs.dispose();
+  }
+
+  #wantOf(state: BenchState): FigureWant | null {
+    const { setting, session } = state;
+    const view = session.figures.open === null ? undefined : figureViewById(session.figures.open);
+    if (!view) return null;
+    const { path, joints, baseRateHz } = setting;
+    const scope = figureScope(state);
+    const region = ofMusic(state) ? this.#region(session.region) : null;
+    const programme = region && this.#loop
+      ? { title: this.#loop.title, rateHz: this.#loop.rateHz, startSeconds: region.startFrame / this.#loop.rateHz, channels: this.#loop.channels.map((channel) => channel.subarray(region.startFrame, region.endFrame)) }
+      : null;
+    return {
+      view, values: figureValues(state, view.id), path, joints, baseRateHz, scope,
+      programme: region && this.#loop ? { serial: this.#loop.serial, ...region } : null,
+      facts: factsOfSetting({ path, baseRateHz, scope, programme }),
+    };
+  }
+
+  #region(region: BenchState['session']['region']): { readonly startFrame: number; readonly endFrame: number } | null {
+    if (!this.#loop) return null;
+    const { rateHz, channels } = this.#loop;
+    const frames = channels[0]!.length;
+    if (!region) return { startFrame: 0, endFrame: frames };
+    return { startFrame: Math.round(region.startSeconds * rateHz), endFrame: Math.min(frames, Math.round(region.endSeconds * rateHz)) };
+  }
+}
+
+function ofMusic({ session }: BenchState): boolean {
+  const view = session.figures.open === null ? undefined : figureViewById(session.figures.open);
+  return view !== undefined && (view.needs === 'programme' || view.live === true);
+}
+
+/** Whether the open figure is another one than before, or of something else. */
+function asksAnew(before: BenchState, after: BenchState): boolean {
+  const a = before.session.figures;
+  const b = after.session.figures;
+  if (b.open === null) return a.open !== null;
+  if (a.open !== b.open || a.scope !== b.scope || a.values[b.open] !== b.values[b.open]) return true;
+  if (before.setting.path !== after.setting.path || before.setting.joints !== after.setting.joints) return true;
+  if (b.scope === 'stage' && before.session.openStageKey !== after.session.openStageKey) return true;
+  return ofMusic(after) && before.session.region !== after.session.region;
+}
