@@ -17,10 +17,9 @@ export interface SteadyTones {
   readonly solver: SolverFigures;
 }
 
+/** Not tones: this stage does not repeat itself. */
 export interface TonesOscillation {
-  readonly oscillates: true;
-  readonly spectralRadius: number;
-  readonly stageKey: string;
+  readonly oscillates: SteadyStage;
 }
 
 export type FigureScope = { readonly kind: 'path' } | { readonly kind: 'stage'; readonly key: string };
@@ -39,7 +38,7 @@ export function* steadyTones(plan: PathPlan, drive: PeriodicDrive, scope: Figure
   const steps = steadyPath(target < 0 ? plan : { ...plan, stages: plan.stages.slice(0, target) }, { input: wave, cycles: watched }, memory);
   for (let step = steps.next(); ; step = steps.next()) {
     if (step.done) {
-      if (step.value.oscillates) return oscillation(step.value.oscillates);
+      if (step.value.oscillates) return { oscillates: step.value.oscillates };
       break;
     }
     solved.push(step.value);
@@ -50,7 +49,7 @@ export function* steadyTones(plan: PathPlan, drive: PeriodicDrive, scope: Figure
     const before = solved.at(-1);
     if (before) driven = reaching(drive, before);
     const alone = steadyStage(plan.stages[target]!, { input: driveWave(driven), cycles: watched });
-    if (alone.steady?.oscillates) return oscillation(alone);
+    if (alone.steady?.oscillates) return { oscillates: alone };
     solved.splice(0, solved.length, alone);
   }
   const last = solved.at(-1);
@@ -71,8 +70,4 @@ export function* steadyTones(plan: PathPlan, drive: PeriodicDrive, scope: Figure
 function reaching(drive: PeriodicDrive, before: SteadyStage): PeriodicDrive {
   const { amplitudes, phases } = stageHarmonics(before, 1, drive.lines.map(({ cycles }) => cycles));
   return { ...drive, lines: drive.lines.map(({ cycles }, k) => ({ cycles, peakVolts: amplitudes[k]!, phaseRadians: phases[k]! })) };
-}
-
-function oscillation({ key, steady }: SteadyStage): TonesOscillation {
-  return { oscillates: true, spectralRadius: steady!.spectralRadius, stageKey: key };
 }

@@ -13,7 +13,7 @@ function runOf(plan: PathPlan, drive: PeriodicDrive, scope: FigureScope = { kind
   const steps = steadyTones(plan, drive, scope);
   for (let step = steps.next(); ; step = steps.next()) {
     if (!step.done) continue;
-    if (step.value.oscillates) throw new Error(`${step.value.stageKey} oscillates`);
+    if (step.value.oscillates) throw new Error(`${step.value.oscillates.key} oscillates`);
     return step.value;
   }
 }
@@ -94,6 +94,6 @@ describe('intermodulation of circuits in the steady state', () => {
     const steps = steadyTones(plan, driveOf(plan, signal, 1), { kind: 'path' });
     let step = steps.next();
     while (!step.done) step = steps.next();
-    expect(step.value).toMatchObject({ oscillates: true, stageKey: 's1' });
+    expect(step.value).toMatchObject({ oscillates: { key: 's1' } });
   });
 });

@@ -7,7 +7,8 @@ import {
   type IntermodulationReading, type IntermodulationSignal, type MeasuredProduct,
 } from '../../tones/index.ts';
 import { figureView, type Figure, type FigureFacts, type FigureMark, type FigureTable, type FigureTrace } from '../contract.ts';
-import { column, decibels, oscillationSentence, ratioWords, scopeWords, signedDbu, whyNoTones } from './words.ts';
+import { internalRateHz, oscillation, scopeWords } from '../tone.ts';
+import { column, decibels, ratioWords, signedDbu, whyNoTones } from './words.ts';
 
 /** Below this, over the reference, a line is rounding and what a solve leaves. */
 const floorDb = -150;
@@ -43,11 +44,11 @@ export const intermodulationView = figureView<null, Points>({
   split: () => [null],
   *measure(subject, values) {
     const signal = signalOf(values);
-    const rateHz = subject.baseRateHz * subject.oversamplingFactor;
+    const rateHz = internalRateHz(subject);
     const period = signalPeriod(signal, rateHz);
     const drive = signalDrive(signal, period, rateHz, dbuToPeakVolts(values['levelDbu'] as number));
     const run = yield* steadyTones(subject.plan, drive, subject.scope);
-    if (run.oscillates) throw new RangeError(oscillationSentence(subject, run));
+    if (run.oscillates) throw oscillation(subject, run.oscillates);
     const hertz = period.hertz as [number, number];
     const reading = readIntermodulation(run.lines, signal, hertz, { belowHz: Math.min(highestHz, rateHz / 2) });
     if (reading.refusal !== undefined) throw new RangeError(reading.refusal);
@@ -145,7 +146,7 @@ function tablesOf({ figures, products, referenceWords }: IntermodulationReading)
 }
 
 function remarksOf(signal: IntermodulationSignal, facts: FigureFacts, { reading, solver }: Points): string[] {
-  const rateHz = facts.baseRateHz * facts.oversamplingFactor;
+  const rateHz = internalRateHz(facts);
   const moved = reading.tones.some(({ hz }, k) => hz !== signal.hertz[k]);
   return [
     signal.method === 'dynamic'
