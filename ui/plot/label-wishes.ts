@@ -6,6 +6,7 @@ import type { PanelBox } from './trace-runs.ts';
 /** Places looked at along a trace. */
 const placesAlong = 28;
 const gapPx = 4;
+const columnPx = 2;
 /** Room above the line of writing and below it, in sizes of the type. */
 const [ascent, descent] = [0.78, 0.28];
 /** Costs, in px of distance: a name apart from its trace; a name at the far left. */
@@ -13,33 +14,61 @@ const [leaderCost, leftCost] = [60, 12];
 
 type Named = readonly [name: string, place: LabelPlace];
 
-/** Reach of a trace's runs between two places, or null where it is not. */
-function reachWithin(runs: readonly (readonly number[])[], fromX: number, toX: number): readonly [highest: number, lowest: number] | null {
-  let [least, most] = [Infinity, -Infinity];
-  const take = (y: number): void => {
-    least = Math.min(least, y);
-    most = Math.max(most, y);
-  };
-  for (const run of runs) {
-    for (let k = 2; k < run.length; k += 2) {
-      const [x0, y0, x1, y1] = [run[k - 2]!, run[k - 1]!, run[k]!, run[k + 1]!];
-      const [a, b] = [Math.max(fromX, Math.min(x0, x1)), Math.min(toX, Math.max(x0, x1))];
-      if (a > b) continue;
-      if (x0 === x1) {
-        take(y0);
-        take(y1);
-        continue;
-      }
-      take(y0 + ((y1 - y0) * (a - x0)) / (x1 - x0));
-      take(y0 + ((y1 - y0) * (b - x0)) / (x1 - x0));
+/** The highest and lowest place of a trace in each column of its panel, so that looking along it costs a few columns and not all its points. */
+export class TraceReach {
+  readonly #left: number;
+  readonly #least: Float32Array;
+  readonly #most: Float32Array;
+
+  constructor(runs: readonly (readonly number[])[], { left, right }: PanelBox) {
+    this.#left = left;
+    const columns = Math.max(1, Math.ceil((right - left) / columnPx) + 1);
+    this.#least = new Float32Array(columns).fill(Infinity);
+    this.#most = new Float32Array(columns).fill(-Infinity);
+    for (const run of runs) {
+      if (run.length === 2) this.#take(this.#column(run[0]!), run[1]!);
+      for (let k = 2; k < run.length; k += 2) this.#segment(run[k - 2]!, run[k - 1]!, run[k]!, run[k + 1]!);
     }
   }
-  return least <= most ? [least, most] : null;
+
+  #column(x: number): number {
+    return Math.min(this.#least.length - 1, Math.max(0, Math.floor((x - this.#left) / columnPx)));
+  }
+
+  #take(column: number, y: number): void {
+    this.#least[column] = Math.min(this.#least[column]!, y);
+    this.#most[column] = Math.max(this.#most[column]!, y);
+  }
+
+  #segment(x0: number, y0: number, x1: number, y1: number): void {
+    const [first, last] = [this.#column(x0), this.#column(x1)];
+    this.#take(first, y0);
+    this.#take(last, y1);
+    const step = first <= last ? 1 : -1;
+    // Where the line passes from a column to the next it belongs to both.
+    for (let column = first; column !== last; column += step) {
+      const edge = this.#left + columnPx * (step > 0 ? column + 1 : column);
+      const y = y0 + ((y1 - y0) * (edge - x0)) / (x1 - x0);
+      this.#take(column, y);
+      this.#take(column + step, y);
+    }
+  }
+
+  /** Null where the trace is not. */
+  within(fromX: number, toX: number): readonly [highest: number, lowest: number] | null {
+    let [least, most] = [Infinity, -Infinity];
+    for (let column = this.#column(fromX); column <= this.#column(toX); column += 1) {
+      least = Math.min(least, this.#least[column]!);
+      most = Math.max(most, this.#most[column]!);
+    }
+    return least <= most ? [least, most] : null;
+  }
 }
 
 /** Above and below the trace, best near its right end; then apart from it with a thin line. */
-export function* traceLabelPlaces(runs: readonly (readonly number[])[], text: string, sizePx: number): Generator<Named> {
+export function* traceLabelPlaces(runs: readonly (readonly number[])[], box: PanelBox, text: string, sizePx: number): Generator<Named> {
   const width = textWidthPx(text, sizePx);
+  const reach = new TraceReach(runs, box);
   let [first, last] = [Infinity, -Infinity];
   for (const run of runs) {
     for (let k = 0; k < run.length; k += 2) {
@@ -51,9 +80,9 @@ export function* traceLabelPlaces(runs: readonly (readonly number[])[], text: st
   for (let n = 0; n < placesAlong; n += 1) {
     const share = (n + 0.5) / placesAlong;
     const x = first + (last - first) * share;
-    const here = reachWithin(runs, x - 0.5, x + 0.5);
+    const here = reach.within(x - 0.5, x + 0.5);
     if (here === null) continue;
-    const [highest, lowest] = reachWithin(runs, x - width / 2, x + width / 2) ?? here;
+    const [highest, lowest] = reach.within(x - width / 2, x + width / 2) ?? here;
     const line = (here[0] + here[1]) / 2;
     const fromEnd = leftCost * Math.abs(share - 0.85);
     const [above, below] = [highest - gapPx - descent * sizePx, lowest + gapPx + ascent * sizePx];

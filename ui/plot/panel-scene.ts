@@ -190,7 +190,7 @@ function placeAll(
     if (once && runs.length > 0) named.add(label);
     const text = label === null ? trace.label : once ? `thin: ${label}` : `${trace.label}, ${label}`;
     const along = trace.drawn === 'uprights' ? [runs.flatMap((run) => run.slice(2))] : runs;
-    return [{ id: `${index} ${itemName(each)}`, text, places: traceLabelPlaces(along, text, typePx) }];
+    return [{ id: `${index} ${itemName(each)}`, text, places: traceLabelPlaces(along, box, text, typePx) }];
   });
   return placeLabels([...marks, ...names], box, ink, typePx, before);
 }
