@@ -7,3 +7,9 @@ export { intermodulationSignal, intermodulationSignals, signalDrive, signalPerio
 export { kilohertz, productsOfSquareAndSine, productsOfTwoTones, type Product } from './intermodulation-products.ts';
 export { meterIntermodulation, readIntermodulation, type IntermodulationFigure, type IntermodulationReading, type MeasuredProduct } from './intermodulation.ts';
 export { steadyTones, type FigureScope, type SteadyTones, type TonesOscillation } from './steady-tones.ts';
+export { powerSpectrum, type PowerSpectrum } from './power-spectrum.ts';
+export { meterDistortion, ordersBelow, readDistortion, type DistortionReading } from './distortion.ts';
+export { curvatureOf, type CurvatureFigure } from './transfer-curvature.ts';
+export {
+  distortionAndNoise, meterDistortionAndNoise, notchPower, notchQ, standardNotch, type DistortionAndNoiseReading, type NoiseAndDistortion, type ToneAndNoise,
+} from './distortion-and-noise.ts';

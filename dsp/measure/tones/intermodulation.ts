@@ -72,7 +72,7 @@ export function readIntermodulation(lines: LineReader, signal: IntermodulationSi
   if (!(lines.apartHz <= nearestHz * (1 + 1e-9))) {
     return { refusal: `too short: lines less than ${kilohertz(lines.apartHz)} apart run together, and this signal has its products ${kilohertz(nearestHz)} apart` };
   }
-  const peaks = lines.peaksAt([...hertz, ...products.map(({ hz }) => hz)]);
+  const { amplitudes: peaks, dcVolts: mean } = lines.at([...hertz, ...products.map(({ hz }) => hz)]);
   const tones = hertz.map((hz, k) => ({ hz, peakVolts: peaks[k]! }));
   const strongest = peaks.reduce((most, peak) => Math.max(most, peak), 0);
   const missing = tones.find(({ peakVolts }) => !(peakVolts > leastTone * strongest));
@@ -87,7 +87,7 @@ export function readIntermodulation(lines: LineReader, signal: IntermodulationSi
   const peakAt = (words: string): number => measured.find((product) => product.words === words)?.peakVolts ?? 0;
   const figures = figuresOf(signal, { referenceVolts, peakAt, hertz, all: measured });
   return {
-    tones, mean: lines.mean, referenceVolts, figures, products: measured,
+    tones, mean, referenceVolts, figures, products: measured,
     referenceWords: overBoth ? `the sum of both tones` : `the ${kilohertz(upper.hz)} tone`,
   };
 }

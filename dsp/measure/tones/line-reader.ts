@@ -1,14 +1,13 @@
 /** Single lines of a spectrum at frequencies of one's choosing. */
-import { projectHarmonics } from '../../circuit/index.ts';
-import { cos, cosineWindow, sin, WINDOW_TERMS } from '../../math/index.ts';
+import { projectHarmonics, type HarmonicProjection } from '../../circuit/index.ts';
+import { atan2, cos, cosineWindow, sin, WINDOW_TERMS } from '../../math/index.ts';
 import type { WaveRecord } from './wave-record.ts';
 
-/** Peak of the line at each frequency. */
 export interface LineReader {
-  readonly mean: number;
   /** Lines nearer to each other than this cannot be told apart. */
   readonly apartHz: number;
-  peaksAt(hertz: readonly number[]): Float64Array;
+  /** Mean, and peak and phase of the line at each frequency, relative to a cosine that begins with the record. */
+  at(hertz: readonly number[]): HarmonicProjection;
 }
 
 /** By how much of a line's spacing a frequency may miss it. */
@@ -25,21 +24,22 @@ const exactEvery = 256;
 export function readLines({ samples, rateHz, repeats }: WaveRecord): LineReader {
   const spacingHz = rateHz / samples.length;
   if (repeats) {
-    const bins = (hertz: readonly number[]): number[] => hertz.map((hz) => binOf(hz, spacingHz));
-    return {
-      mean: meanOf(samples), apartHz: spacingHz,
-      peaksAt: (hertz) => projectHarmonics(samples, 1, bins(hertz)).amplitudes,
-    };
+    return { apartHz: spacingHz, at: (hertz) => projectHarmonics(samples, 1, hertz.map((hz) => binOf(hz, spacingHz))) };
   }
   const window = cosineWindow(WINDOW_TERMS.blackmanHarris, samples.length);
   const weight = window.reduce((sum, w) => sum + w, 0);
-  let mean = 0;
-  samples.forEach((value, i) => { mean += value * window[i]!; });
-  mean /= weight;
+  const mean = samples.reduce((sum, value, i) => sum + value * window[i]!, 0) / weight;
   const weighed = samples.map((value, i) => (value - mean) * window[i]!);
   return {
-    mean, apartHz: mainLobeLines * spacingHz,
-    peaksAt: (hertz) => Float64Array.from(hertz, (hz) => (2 / weight) * magnitudeAt(weighed, (2 * Math.PI * hz) / rateHz)),
+    apartHz: mainLobeLines * spacingHz,
+    at: (hertz) => {
+      const lines = hertz.map((hz) => lineAt(weighed, (2 * Math.PI * hz) / rateHz));
+      return {
+        dcVolts: mean,
+        amplitudes: Float64Array.from(lines, ([re, im]) => (2 / weight) * Math.sqrt(re * re + im * im)),
+        phases: Float64Array.from(lines, ([re, im]) => atan2(im, re)),
+      };
+    },
   };
 }
 
@@ -50,11 +50,8 @@ export function binOf(hz: number, spacingHz: number): number {
   return bin;
 }
 
-function meanOf(samples: Float64Array): number {
-  return samples.reduce((sum, value) => sum + value, 0) / samples.length;
-}
-
-function magnitudeAt(samples: Float64Array, radiansPerSample: number): number {
+/** Σ x e^(−jωi). */
+function lineAt(samples: Float64Array, radiansPerSample: number): readonly [re: number, im: number] {
   const [turnRe, turnIm] = [cos(radiansPerSample), -sin(radiansPerSample)];
   let [re, im, vectorRe, vectorIm] = [0, 0, 1, 0];
   for (let i = 0; i < samples.length; i += 1) {
@@ -63,5 +60,5 @@ function magnitudeAt(samples: Float64Array, radiansPerSample: number): number {
     im += samples[i]! * vectorIm;
     [vectorRe, vectorIm] = [vectorRe * turnRe - vectorIm * turnIm, vectorRe * turnIm + vectorIm * turnRe];
   }
-  return Math.sqrt(re * re + im * im);
+  return [re, im];
 }

@@ -58,10 +58,10 @@ export function* steadyTones(plan: PathPlan, drive: PeriodicDrive, scope: Figure
   return {
     output, drive: driven, solver: togetherOf(solved),
     lines: {
-      mean: output.reduce((sum, volts) => sum + volts, 0) / output.length, apartHz: spacingHz,
-      peaksAt: (hertz) => {
+      apartHz: spacingHz,
+      at: (hertz) => {
         const bins = hertz.map((hz) => binOf(hz, spacingHz));
-        return (last ? stageHarmonics(last, 1, bins) : projectHarmonics(wave, 1, bins)).amplitudes;
+        return last ? stageHarmonics(last, 1, bins) : projectHarmonics(wave, 1, bins);
       },
     },
   };

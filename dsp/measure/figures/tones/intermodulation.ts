@@ -53,7 +53,7 @@ export const intermodulationView = figureView<null, Points>({
     const reading = readIntermodulation(run.lines, signal, hertz, { belowHz: Math.min(highestHz, rateHz / 2) });
     if (reading.refusal !== undefined) throw new RangeError(reading.refusal);
     const odd = signal.method === 'dynamic' ? oddHarmonics(hertz[0], Math.min(highestHz, rateHz / 2)) : [];
-    const peaks = run.lines.peaksAt(odd);
+    const peaks = run.lines.at(odd).amplitudes;
     return { reading, square: odd.map((hz, k) => ({ hz, peakVolts: peaks[k]! })), solver: run.solver };
   },
   draw(facts, values, [points]): Figure {
