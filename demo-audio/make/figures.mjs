@@ -4,7 +4,7 @@ import { listening, recording } from './own-dsp.mjs';
 
 /** Peak, r.m.s. (a full-scale sine reads 0 dBFS), loudness and true peak of a WAV file's bytes; the loop is measured as it repeats (its second pass). */
 export function figures(bytes) {
-  const { format, channels } = recording.parseWholeWav(bytes);
+  const { format, channels } = recording.parseWholeRecording(bytes);
   const frames = channels[0].length;
   const meter = new listening.LoudnessMeter(format.rateHz, channels.length);
   const peak = new listening.TruePeakMeter(channels.length);

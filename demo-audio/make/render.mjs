@@ -28,7 +28,7 @@ function renderPart(piece, part, seed) {
   const run = spawnSync('fluidsynth', ['-n', '-i', '-q', '-R', '0', '-C', '0', '-r', String(rateHz), '-g', '0.4', '-T', 'wav', '-O', 'float',
     '-F', `${workFolder}${name}.wav`, soundfont, `${workFolder}${name}.mid`], { encoding: 'utf8' });
   if (run.status !== 0) throw new Error(`fluidsynth: ${run.error ?? run.stderr}`);
-  const { channels } = recording.parseWholeWav(readFileSync(`${workFolder}${name}.wav`));
+  const { channels } = recording.parseWholeRecording(readFileSync(`${workFolder}${name}.wav`));
 
   const framesPerBeat = (rateHz * 60) / piece.beatsPerMinute;
   const frames = piece.bars * piece.beatsPerBar * framesPerBeat;

@@ -23,12 +23,17 @@ export interface WavSamples {
   readonly rateHz: number;
 }
 
-/** A header that has been read. */
-export interface WavFormat extends WavSamples {
+/** What a file of any kind holds. */
+export interface RecordingFormat extends WavSamples {
+  readonly container: 'WAV' | 'AIFF' | 'FLAC';
+  /** Frames promised by the file; null where it leaves its length open (a data size of 0xFFFFFFFF) and so ends with its last byte. */
+  readonly frameCount: number | null;
+}
+
+/** A header that has been read, of samples that lie one after the other. */
+export interface WavFormat extends RecordingFormat {
   /** First byte of the first sample, from the start of the file. */
   readonly dataOffsetBytes: number;
-  /** Frames promised by the file; null where it leaves its length open (data size 0xFFFFFFFF) and so ends with its last byte. */
-  readonly frameCount: number | null;
 }
 
 /** Bytes of one sample of one channel. */

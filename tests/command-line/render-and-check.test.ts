@@ -4,11 +4,11 @@ import { dirname } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { SeededRandom } from '../../dsp/math/index.ts';
 import { PathRunner, planPath, renderInSteps } from '../../dsp/path/index.ts';
-import { encodeWholeWav, parseWholeWav, sampleEncodings } from '../../dsp/recording/index.ts';
+import { encodeWholeWav, parseWholeRecording, sampleEncodings } from '../../dsp/recording/index.ts';
 import type { WavSamples } from '../../dsp/recording/index.ts';
 import { openingSetting, stageRules, writeEvents, writeSetting } from '../../dsp/setting/index.ts';
 import type { Setting } from '../../dsp/setting/index.ts';
-import { hashedBytes } from '../../ui/command-line/wav-files.ts';
+import { hashedBytes } from '../../ui/command-line/recording-files.ts';
 import { run, workFolder } from './support.ts';
 
 const inFolder = workFolder();
@@ -22,7 +22,7 @@ function writeNoise(name: string, samples: WavSamples, frames: number): { path: 
   const bytes = encodeWholeWav(samples, channels, { clippedSamples: 0, notNumberSamples: 0 });
   const path = inFolder(name);
   writeFileSync(path, bytes);
-  return { path, channels: parseWholeWav(bytes).channels };
+  return { path, channels: parseWholeRecording(bytes).channels };
 }
 
 function directRender(setting: Setting, channels: readonly Float64Array[], rateHz: number, passes = 1): Float64Array[] {
@@ -46,7 +46,7 @@ describe('stagebench render', () => {
     const out = inFolder('twelve-out.wav');
     const { exitCode } = await run('render', '--setting', settingOfTwelve, '--in', path, '--out', out, '--encoding', 'float64');
     expect(exitCode).toBe(0);
-    const written = parseWholeWav(readFileSync(out)).channels;
+    const written = parseWholeRecording(readFileSync(out)).channels;
     expect(sha256(written)).toBe(sha256(directRender(twelve, channels, 48_000)));
     // All twelve sound: without the last it is another sound.
     const eleven: Setting = { ...twelve, path: { ...twelve.path, stages: stages.slice(0, 11) } };
@@ -59,7 +59,7 @@ describe('stagebench render', () => {
     const { exitCode, stdout } = await run('render', '--setting', settingPath, '--in', path, '--out', out, '--encoding', 'float64', '--json');
     expect(exitCode).toBe(0);
     const expected = directRender(openingSetting(), channels, 48_000);
-    const written = parseWholeWav(readFileSync(out));
+    const written = parseWholeRecording(readFileSync(out));
     expect(written.channels.map((channel) => channel.length)).toEqual([5000, 5000]);
     expect(sha256(written.channels)).toBe(sha256(expected));
     const report = JSON.parse(stdout) as { sha256: string; rateHz: number };
@@ -80,7 +80,7 @@ describe('stagebench render', () => {
     const { path } = writeNoise(`${encoding}.wav`, { encoding, channelCount: 1, rateHz: 48_000 }, 600);
     const out = inFolder(`${encoding}-out.wav`);
     expect((await run('render', '--setting', settingPath, '--in', path, '--out', out)).exitCode).toBe(0);
-    expect(parseWholeWav(readFileSync(out)).format).toMatchObject({ encoding, channelCount: 1, rateHz: 48_000 });
+    expect(parseWholeRecording(readFileSync(out)).format).toMatchObject({ encoding, channelCount: 1, rateHz: 48_000 });
   });
 
   it('renders at the grade asked for, and tells how each stage was integrated', async () => {
@@ -121,7 +121,7 @@ describe('stagebench render', () => {
     }));
     const out = inFolder('log-out.wav');
     expect((await run('render', '--setting', settingPath, '--in', path, '--out', out, '--events', events)).exitCode).toBe(0);
-    const replayed = parseWholeWav(readFileSync(out)).channels[0]!;
+    const replayed = parseWholeRecording(readFileSync(out)).channels[0]!;
 
     // The same by hand, in blocks of another size, as the audio thread would do it.
     const runner = new PathRunner(planPath(opening, 48_000), 1, 64);
@@ -145,8 +145,8 @@ describe('stagebench render', () => {
 
   it.each([
     ['truncated', (bytes: Uint8Array) => bytes.subarray(0, bytes.length - 300), /the file ends after/],
-    ['foreign', () => new TextEncoder().encode('these are not the samples you wanted, nor any'), /expected a WAV file to begin with "RIFF"/],
-    ['empty', () => new Uint8Array(0), /expected a WAV file/],
+    ['foreign', () => new TextEncoder().encode('these are not the samples you wanted, nor any'), /expected a WAV, AIFF or FLAC file, got one that begins with "thes"/],
+    ['empty', () => new Uint8Array(0), /expected a WAV, AIFF or FLAC file, the file ends after 0 bytes/],
   ])('refuses a %s recording with one sentence and writes nothing', async (name, spoil, sentence) => {
     const { path } = writeNoise(`${name}.wav`, { encoding: 'pcm16', channelCount: 2, rateHz: 48_000 }, 2000);
     writeFileSync(path, spoil(readFileSync(path)));

@@ -1,7 +1,7 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { LoudnessMeter, measureLoudness } from '../../dsp/listening/index.ts';
-import { fromDbu, fullScalePeakVolts, parseWholeWav, rmsToDbfs } from '../../dsp/recording/index.ts';
+import { fromDbu, fullScalePeakVolts, parseWholeRecording, rmsToDbfs } from '../../dsp/recording/index.ts';
 
 interface Loop {
   file: string;
@@ -19,7 +19,7 @@ interface Loop {
 const folder = new URL('../../demo-audio/', import.meta.url);
 const loops = JSON.parse(readFileSync(new URL('loops.json', folder), 'utf8')) as Loop[];
 const readme = readFileSync(new URL('README.md', folder), 'utf8');
-const wav = (loop: Loop) => parseWholeWav(readFileSync(new URL(loop.file, folder)));
+const wav = (loop: Loop) => parseWholeRecording(readFileSync(new URL(loop.file, folder)));
 const rmsOf = (signal: Float64Array): number => Math.sqrt(signal.reduce((sum, x) => sum + x * x, 0) / signal.length);
 
 describe('the demo loops', () => {

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import {
-  encodeWholeWav, parseWavHeader, parseWholeWav, RecordingError, sampleEncodings, WavReader, type SampleEncoding, type WavSamples,
+  encodeWholeWav, parseWavHeader, parseWholeRecording, RecordingError, sampleEncodings, AnyReader, type SampleEncoding, type WavSamples,
 } from '../../dsp/recording/index.ts';
 import { ascii, chunk, extensibleTail, formatBody, riff, u16, u32 } from './wav-files.ts';
 
@@ -21,7 +21,7 @@ const messageOf = (action: () => unknown): string => {
 
 /** Reads `file` in pieces ending at `cuts`, `readFrames` at a time, reusing one buffer as a program reading a disk does. */
 function readInPieces(file: Uint8Array, cuts: readonly number[], readFrames: number): number[][] {
-  const reader = new WavReader();
+  const reader = new AnyReader();
   const buffer = new Uint8Array(file.length);
   const collected: number[][] = [[], []];
   const block = [new Float64Array(readFrames), new Float64Array(readFrames)];
@@ -59,7 +59,7 @@ describe('reading what the writer wrote', () => {
   it('gives back every encoding, channel count and rate, whole and cut anywhere', () => {
     fc.assert(fc.property(fileGen, fc.array(fc.nat(400), { maxLength: 6 }), fc.integer({ min: 1, max: 9 }), (spec, cuts, readFrames) => {
       const { file, channels } = makeFile(spec);
-      const whole = parseWholeWav(file);
+      const whole = parseWholeRecording(file);
       expect(whole.format).toMatchObject({ encoding: spec.encoding, channelCount: spec.channelCount, rateHz: spec.rateHz, frameCount: spec.frameCount });
       const expected = channels.map((channel) => [...channel]);
       expect(whole.channels.map((channel) => [...channel])).toEqual(expected);
@@ -79,7 +79,7 @@ describe('reading what the writer wrote', () => {
   it('refuses a file cut short at any byte, with one sentence', () => {
     const { file } = makeFile({ encoding: 'pcm24', channelCount: 1, rateHz: 48_000, frameCount: 4, seed: 3 });
     for (let length = 0; length < file.length; length += 1) {
-      expect(messageOf(() => parseWholeWav(file.subarray(0, length))), `${length} bytes`).toMatch(/expected .*the file ends/);
+      expect(messageOf(() => parseWholeRecording(file.subarray(0, length))), `${length} bytes`).toMatch(/expected .*the file ends/);
       expect(messageOf(() => readInPieces(file.subarray(0, length), [5, 30], 2)), `${length} bytes`).toMatch(/expected .*the file ends/);
     }
   });
@@ -91,28 +91,28 @@ describe('files of other makers', () => {
       chunk('LIST', ascii('odd')), chunk('junk', new Array(70_001).fill(7)), chunk('fmt ', pcm16Mono), chunk('cue ', [1]),
       chunk('data', fourSamples), chunk('id3 ', ascii('tail?')),
     ]);
-    expect([...parseWholeWav(file).channels[0]!]).toEqual(fourValues);
+    expect([...parseWholeRecording(file).channels[0]!]).toEqual(fourValues);
     expect(readInPieces(file, [13, 70_000, 70_040, 70_063], 3)).toEqual([fourValues]);
   });
 
   it('reads WAVE_FORMAT_EXTENSIBLE, PCM and float, with fewer valid bits than the container', () => {
     const pcm = formatBody({ tag: 0xfffe, channels: 2, rateHz: 96_000, bits: 24, extra: extensibleTail(1, 20) });
     const file = riff([chunk('fmt ', pcm), chunk('data', [0, 0, 0x40, 0, 0, 0xc0])]);
-    expect(parseWholeWav(file)).toMatchObject({ format: { encoding: 'pcm24', channelCount: 2, rateHz: 96_000, frameCount: 1 } });
-    expect(parseWholeWav(file).channels.map((channel) => channel[0])).toEqual([0.5, -0.5]);
+    expect(parseWholeRecording(file)).toMatchObject({ format: { encoding: 'pcm24', channelCount: 2, rateHz: 96_000, frameCount: 1 } });
+    expect(parseWholeRecording(file).channels.map((channel) => channel[0])).toEqual([0.5, -0.5]);
     const float = formatBody({ tag: 0xfffe, channels: 1, rateHz: 384_000, bits: 64, extra: extensibleTail(3, 64) });
-    expect([...parseWholeWav(riff([chunk('fmt ', float), chunk('data', [0, 0, 0, 0, 0, 0, 0xf0, 0xbf])])).channels[0]!]).toEqual([-1]);
+    expect([...parseWholeRecording(riff([chunk('fmt ', float), chunk('data', [0, 0, 0, 0, 0, 0, 0xf0, 0xbf])])).channels[0]!]).toEqual([-1]);
   });
 
   it('reads to the end of a file whose data size was left open, and RF64 by its ds64', () => {
     const open = riff([chunk('fmt ', pcm16Mono), chunk('data', fourSamples, 0xffff_ffff)]);
-    expect(parseWholeWav(open).format.frameCount).toBe(null);
-    expect([...parseWholeWav(open).channels[0]!]).toEqual(fourValues);
-    expect(messageOf(() => parseWholeWav(open.subarray(0, open.length - 1)))).toBe('data chunk: expected whole frames of 2 bytes, the file ends 1 bytes into one');
+    expect(parseWholeRecording(open).format.frameCount).toBe(null);
+    expect([...parseWholeRecording(open).channels[0]!]).toEqual(fourValues);
+    expect(messageOf(() => parseWholeRecording(open.subarray(0, open.length - 1)))).toBe('data chunk: expected whole frames of 2 bytes, the file ends 1 bytes into one');
     const sizes = [...u32(0), ...u32(0), ...u32(8), ...u32(0), ...u32(4), ...u32(0), ...u32(0)];
     for (const name of ['RF64', 'BW64']) {
       const long = riff([chunk('ds64', sizes), chunk('fmt ', pcm16Mono), chunk('data', fourSamples, 0xffff_ffff), chunk('LIST', [1, 2])], name);
-      expect([...parseWholeWav(long).channels[0]!]).toEqual(fourValues);
+      expect([...parseWholeRecording(long).channels[0]!]).toEqual(fourValues);
     }
     const huge = [...u32(0), ...u32(0), ...u32(6), ...u32(3), ...u32(0), ...u32(0), ...u32(0)];
     const header = parseWavHeader(riff([chunk('ds64', huge), chunk('fmt ', pcm16Mono), chunk('data', [], 0xffff_ffff)], 'RF64'));
@@ -129,10 +129,10 @@ describe('files of other makers', () => {
 const withFormat = (fields: Parameters<typeof formatBody>[0]): Uint8Array => riff([chunk('fmt ', formatBody(fields)), chunk('data', [])]);
 const good = { tag: 1, channels: 1, rateHz: 48_000, bits: 16 };
 const foreign: [string, Uint8Array, string][] = [
-  ['text', Uint8Array.from(ascii('Dear diary, today')), 'header: expected a WAV file to begin with "RIFF", got "Dear"'],
+  ['text', Uint8Array.from(ascii('Dear diary, today')), 'header: expected a WAV, AIFF or FLAC file, got one that begins with "Dear"'],
   ['big-endian', riff([], 'RIFX'), 'header: expected little-endian "RIFF", got big-endian "RIFX"'],
   ['another RIFF', riff([], 'RIFF', 'AVI '), 'header: expected "WAVE" after "RIFF", got "AVI "'],
-  ['unprintable', Uint8Array.from([0, 255, 65, 66, 0, 0, 0, 0, 0, 0, 0, 0]), 'header: expected a WAV file to begin with "RIFF", got "\\x00\\xffAB"'],
+  ['unprintable', Uint8Array.from([0, 255, 65, 66, 0, 0, 0, 0, 0, 0, 0, 0]), 'header: expected a WAV, AIFF or FLAC file, got one that begins with "??AB"'],
   ['8-bit', withFormat({ ...good, bits: 8 }), 'fmt chunk: bits per PCM sample: expected 16, 24 or 32, got 8'],
   ['16-bit float', withFormat({ ...good, tag: 3 }), 'fmt chunk: bits per floating-point sample: expected 32 or 64, got 16'],
   ['compressed', withFormat({ ...good, tag: 0x55 }), 'fmt chunk: format tag: expected 1 (PCM), 3 (float) or 0xFFFE (extensible), got 0x0055'],
@@ -156,7 +156,7 @@ const foreign: [string, Uint8Array, string][] = [
 
 describe('foreign files', () => {
   it.each(foreign)('%s', (_name, file, message) => {
-    expect(messageOf(() => parseWholeWav(file))).toBe(message);
+    expect(messageOf(() => parseWholeRecording(file))).toBe(message);
     expect(messageOf(() => readInPieces(file, [3, 20], 4))).toBe(message);
   });
 
@@ -165,7 +165,7 @@ describe('foreign files', () => {
     fc.assert(fc.property(fc.array(fc.tuple(fc.nat(file.length - 1), fc.nat(255)), { maxLength: 6 }), (edits) => {
       const damaged = file.slice();
       for (const [at, value] of edits) damaged[at] = value;
-      messageOf(() => parseWholeWav(damaged));
+      messageOf(() => parseWholeRecording(damaged));
     }), { seed: 20261125, numRuns: 2_000 });
   });
 });

@@ -25,7 +25,7 @@ describe('writing', () => {
     expect(String.fromCharCode(...encodeWavHeader(samples, lastPlain).subarray(0, 4))).toBe('RIFF');
     for (const frameCount of [lastPlain, lastPlain + 1, 384_000 * 3_600]) {
       const header = encodeWavHeader(samples, frameCount);
-      expect(parseWavHeader(header)).toEqual({ kind: 'format', format: { ...samples, frameCount, dataOffsetBytes: header.length } });
+      expect(parseWavHeader(header)).toEqual({ kind: 'format', format: { container: 'WAV', ...samples, frameCount, dataOffsetBytes: header.length } });
     }
     expect(String.fromCharCode(...encodeWavHeader(samples, lastPlain + 1).subarray(0, 4))).toBe('RF64');
   });

@@ -12,7 +12,7 @@ import { exitCodes, InputFailure } from './failure.ts';
 import { finished } from './finished.ts';
 import { renderFile } from './render-file.ts';
 import { formatDb, print, printJson } from './table.ts';
-import { readWavBlocks } from './wav-files.ts';
+import { readBlocks } from './recording-files.ts';
 import { writeAside } from './write-aside.ts';
 
 export const checkHelp = `check     FOLDER [--record] [--json]
@@ -149,11 +149,11 @@ async function checkRender(folder: string, setting: Setting, expected: ExpectedR
 /** Root mean square of the difference over that of the reference, in dB. */
 async function nullDb(path: string, referencePath: string): Promise<number> {
   const blockFrames = 4096;
-  const ours = readWavBlocks(path, blockFrames);
+  const ours = readBlocks(path, blockFrames);
   let differenceSquares = 0;
   let referenceSquares = 0;
   let pending: { channels: Float64Array[]; at: number; frames: number } = { channels: [], at: 0, frames: 0 };
-  for await (const { channels, frames } of readWavBlocks(referencePath, blockFrames)) {
+  for await (const { channels, frames } of readBlocks(referencePath, blockFrames)) {
     for (let frame = 0; frame < frames; frame += 1) {
       if (pending.at === pending.frames) {
         const next = await ours.next();

@@ -4,7 +4,7 @@ import { PathRenderer, planPath } from '../../dsp/path/index.ts';
 import type { PlannedProgram } from '../../dsp/path/index.ts';
 import { renderReport } from './render-report.ts';
 import type { RenderRequest } from './render-report.ts';
-import { inspectWav, readWavBlocks, WavOutput } from './wav-files.ts';
+import { inspectRecording, readBlocks, WavOutput } from './recording-files.ts';
 
 const blockFrames = 1024;
 
@@ -18,7 +18,7 @@ export interface FileRequest extends RenderRequest {
 /** Renders one file; leaves nothing behind when it fails. */
 export async function renderFile(request: FileRequest) {
   const { setting, inputPath, passes, known, grade } = request;
-  const { format, frameCount } = await inspectWav(inputPath);
+  const { format, frameCount } = await inspectRecording(inputPath);
   const plan = planPath(setting.path, format.rateHz, { grade, joints: setting.joints, ...(known ? { known } : {}) });
   const { levelMatch } = setting;
   const renderer = new PathRenderer(plan, format.channelCount, {
@@ -38,7 +38,7 @@ export async function renderFile(request: FileRequest) {
       for (const { channels, frames } of finished.splice(0)) await output.write(channels, 0, frames);
     };
     for (let pass = 0; pass < passes; pass += 1) {
-      for await (const { channels, frames } of readWavBlocks(inputPath, blockFrames)) {
+      for await (const { channels, frames } of readBlocks(inputPath, blockFrames)) {
         renderer.push(channels, frames, keep);
         await drain();
         done += frames;

@@ -2,13 +2,13 @@
 import { readFile } from 'node:fs/promises';
 import { LoopPlayer, PathRenderer, planPath } from '../../dsp/path/index.ts';
 import type { PathEvent, PathSetting } from '../../dsp/path/index.ts';
-import { parseWholeWav } from '../../dsp/recording/index.ts';
+import { parseWholeRecording } from '../../dsp/recording/index.ts';
 import { applyValues, parseEvents } from '../../dsp/setting/index.ts';
 import type { LoggedChange, PlayingLog, Setting } from '../../dsp/setting/index.ts';
 import { InputFailure } from './failure.ts';
 import { renderReport } from './render-report.ts';
 import type { RenderRequest } from './render-report.ts';
-import { WavOutput } from './wav-files.ts';
+import { WavOutput } from './recording-files.ts';
 
 const blockFrames = 1024;
 
@@ -24,7 +24,7 @@ export async function readLog(path: string): Promise<PlayingLog> {
 /** As long as it was played; aligned with what went in. The loop is held in memory, as it was while playing. */
 export async function replayFile(request: RenderRequest & { readonly log: PlayingLog }) {
   const { log, inputPath, setting } = request;
-  const { format, channels } = parseWholeWav(await readFile(inputPath));
+  const { format, channels } = parseWholeRecording(await readFile(inputPath));
   if (format.rateHz !== log.rateHz) throw new InputFailure(`${inputPath}: expected the loop that was played at ${log.rateHz} Hz, got ${format.rateHz} Hz`);
   const performance = plannedPerformance(log, setting, request.grade);
   const renderer = new PathRenderer(performance.plan, format.channelCount, { ...performance.options, blockFrames });

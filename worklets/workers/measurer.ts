@@ -2,7 +2,7 @@
 import * as Comlink from 'comlink';
 import { loopSpectrumInSteps, matchPathInSteps, type LoopSpectrum, type SteadyMemory } from '../../dsp/measure/index.ts';
 import { PathError, type PlannedProgram, type RegionFrames } from '../../dsp/path/index.ts';
-import { parseWholeWav } from '../../dsp/recording/index.ts';
+import { parseWholeRecording } from '../../dsp/recording/index.ts';
 import { installCompiledCode } from '../compiled-code.ts';
 import type { MeasuredMatch, MeasureRequest, MeasurerAnswer, Programme } from '../messages.ts';
 import { measureRequest, refusal, reportRequest, type ReportMemory } from './live-measurement.ts';
@@ -49,7 +49,7 @@ class Measurer {
 
   /** Takes a WAV file as the loop and gives back its samples, exact; the region is in seconds, null for all of it. */
   setProgramme(identifier: string, bytes: Uint8Array, region: { readonly startSeconds: number; readonly endSeconds: number } | null): Programme {
-    const { format, channels } = parseWholeWav(bytes);
+    const { format, channels } = parseWholeRecording(bytes);
     const { rateHz, encoding } = format;
     this.#programme = { identifier, rateHz, encoding, channels };
     const frames = channels[0]!.length;

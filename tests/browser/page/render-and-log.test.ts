@@ -1,6 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import { planPath, renderInSteps } from '../../../dsp/path/index.ts';
-import { encodeWholeWav, parseWholeWav } from '../../../dsp/recording/index.ts';
+import { encodeWholeWav, parseWholeRecording } from '../../../dsp/recording/index.ts';
 import { parseEvents } from '../../../dsp/setting/index.ts';
 import { deep, mountPlayingPage, press } from './support.ts';
 import type { MountedPage } from './support.ts';
@@ -60,15 +60,15 @@ describe('render and log', () => {
     await vi.waitFor(() => expect(saved).toHaveLength(1), { timeout: 60_000 });
     expect(saved[0]!.name).toBe('held-chord-through-village-hall-first-look.wav');
     await vi.waitFor(() => expect(live().rendering).toBe(null));
-    const { format, channels } = parseWholeWav(new Uint8Array(await saved[0]!.blob.arrayBuffer()));
+    const { format, channels } = parseWholeRecording(new Uint8Array(await saved[0]!.blob.arrayBuffer()));
     expect(format).toMatchObject({ encoding: 'pcm24', rateHz: 48_000, frameCount: 8 * 48_000 });
-    const loop = parseWholeWav(new Uint8Array(await (await fetch('/demo-audio/held-chord.wav')).arrayBuffer())).channels;
+    const loop = parseWholeRecording(new Uint8Array(await (await fetch('/demo-audio/held-chord.wav')).arrayBuffer())).channels;
     // The first tenth of a second, of which the loop's next tenth is enough to know everything.
     const steps = renderInSteps(planPath(path, 48_000, { joints }), loop.map((channel) => channel.slice(0, 9600)));
     let step = steps.next();
     while (!step.done) step = steps.next();
     const direct = encodeWholeWav({ encoding: 'pcm24', channelCount: 1, rateHz: 48_000 }, step.value.map((channel) => channel.slice(0, 4800)), { clippedSamples: 0, notNumberSamples: 0 });
-    expect(channels[0]!.slice(0, 4800)).toEqual(parseWholeWav(direct).channels[0]!);
+    expect(channels[0]!.slice(0, 4800)).toEqual(parseWholeRecording(direct).channels[0]!);
   });
 
   it('hands over the log of what was changed while playing', async () => {

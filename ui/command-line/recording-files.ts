@@ -2,28 +2,31 @@
 import { createHash } from 'node:crypto';
 import { open, rename, rm } from 'node:fs/promises';
 import type { FileHandle } from 'node:fs/promises';
-import { encodeSamples, encodeWavHeader, frameBytes, paddingBytes, RecordingError, WavReader } from '../../dsp/recording/index.ts';
-import type { EncodeCounts, WavFormat, WavSamples } from '../../dsp/recording/index.ts';
+import { AnyReader, encodeSamples, encodeWavHeader, frameBytes, paddingBytes, RecordingError } from '../../dsp/recording/index.ts';
+import type { EncodeCounts, RecordingFormat, RecordingReader, WavFormat, WavSamples } from '../../dsp/recording/index.ts';
 
 const pieceBytes = 1 << 18;
 
-/** A recording opened for reading; `frameCount` is always known, from the header or from the file's size. */
-export interface WavInput {
-  readonly format: WavFormat;
+/** A recording opened for reading; `frameCount` is always known, from the header or from the file itself. */
+export interface RecordingInput {
+  readonly format: RecordingFormat;
   readonly frameCount: number;
 }
 
 /** Format and length. @throws RecordingError on a foreign or truncated file, naming it */
-export async function inspectWav(path: string): Promise<WavInput> {
+export async function inspectRecording(path: string): Promise<RecordingInput> {
   const file = await open(path, 'r');
   try {
-    const reader = new WavReader();
+    const reader = new AnyReader();
     await pushUntilFormat(file, reader);
     const format = reader.format ?? reader.finish();
+    // Samples that lie one after the other are as many as there are bytes for.
+    if (!('dataOffsetBytes' in format)) return { format, frameCount: format.frameCount ?? await countFrames(path) };
     const { size } = await file.stat();
-    const available = Math.floor((size - format.dataOffsetBytes) / frameBytes(format));
+    const { dataOffsetBytes } = format as WavFormat;
+    const available = Math.floor((size - dataOffsetBytes) / frameBytes(format));
     if (format.frameCount !== null && available < format.frameCount) {
-      throw new RecordingError(`data chunk: expected ${format.frameCount} frames, the file ends after ${available}`);
+      throw new RecordingError(`samples: expected ${format.frameCount} frames, the file ends after ${available}`);
     }
     return { format, frameCount: format.frameCount ?? available };
   } catch (error) {
@@ -33,7 +36,7 @@ export async function inspectWav(path: string): Promise<WavInput> {
   }
 }
 
-async function pushUntilFormat(file: FileHandle, reader: WavReader): Promise<void> {
+async function pushUntilFormat(file: FileHandle, reader: RecordingReader): Promise<void> {
   while (reader.format === null) {
     const piece = new Uint8Array(pieceBytes);
     const { bytesRead } = await file.read(piece);
@@ -42,11 +45,17 @@ async function pushUntilFormat(file: FileHandle, reader: WavReader): Promise<voi
   }
 }
 
+async function countFrames(path: string): Promise<number> {
+  let count = 0;
+  for await (const { frames } of readBlocks(path, 1 << 16)) count += frames;
+  return count;
+}
+
 /** Frames in blocks of at most `blockFrames`; the arrays are reused from block to block. */
-export async function* readWavBlocks(path: string, blockFrames: number): AsyncGenerator<{ channels: Float64Array[]; frames: number }> {
+export async function* readBlocks(path: string, blockFrames: number): AsyncGenerator<{ channels: Float64Array[]; frames: number }> {
   const file = await open(path, 'r');
   try {
-    const reader = new WavReader();
+    const reader = new AnyReader();
     let channels: Float64Array[] | null = null;
     for (;;) {
       const piece = new Uint8Array(pieceBytes);

@@ -1,3 +1,4 @@
+import { ChunkScanner, fourCharacters } from './chunk-scanner.ts';
 import { RecordingError } from './recording-error.ts';
 import { parseFormatChunk } from './format-chunk.ts';
 import { frameBytes, type WavFormat, type WavSamples } from './wav-format.ts';
@@ -9,60 +10,24 @@ const openSize = 0xffff_ffff;
 /** No format or ds64 chunk in use is longer; a longer one is a damaged file, and is not collected. */
 const longestCollectedChunkBytes = 65_536;
 
-const fourCharacters = (view: DataView, offset: number): string => {
-  let text = '';
-  for (let i = 0; i < 4; i += 1) {
-    const code = view.getUint8(offset + i);
-    text += code >= 32 && code < 127 ? String.fromCharCode(code) : `\\x${code.toString(16).padStart(2, '0')}`;
-  }
-  return text;
-};
-
 /**
  * Walks the chunks of a WAV file up to its samples, over bytes that arrive in pieces of any size.
  *
  * Chunks it does not know are stepped over without being kept, each with the padding byte after an odd size. Memory is bounded by
  * the longest format chunk. RF64 and BW64 take their data size from ds64. Throws RecordingError on anything foreign.
  */
-export class HeaderScanner {
+export class WavScanner extends ChunkScanner {
   /** Set once the first sample has been reached. */
   format: WavFormat | null = null;
 
-  private position = 0;
-  private skipBytes = 0;
-  private held = new Uint8Array(0);
-  private wantedBytes = riffHeaderBytes;
   private expecting: 'riff' | 'chunk' | 'fmt ' | 'ds64' = 'riff';
   private chunkSize = 0;
   private samples: WavSamples | null = null;
   private isLong = false;
   private longDataBytes: number | null = null;
 
-  /** Takes bytes from `start` on; gives the index of the first byte not taken (the first sample, or the end). */
-  push(bytes: Uint8Array, start: number): number {
-    let at = start;
-    while (this.format === null && at < bytes.length) {
-      if (this.skipBytes > 0) {
-        const step = Math.min(this.skipBytes, bytes.length - at);
-        this.skipBytes -= step;
-        at += step;
-        this.position += step;
-        continue;
-      }
-      const step = Math.min(this.wantedBytes - this.held.length, bytes.length - at);
-      const joined = new Uint8Array(this.held.length + step);
-      joined.set(this.held);
-      joined.set(bytes.subarray(at, at + step), this.held.length);
-      this.held = joined;
-      at += step;
-      this.position += step;
-      if (this.held.length === this.wantedBytes) {
-        const whole = this.held;
-        this.held = new Uint8Array(0);
-        this.take(new DataView(whole.buffer));
-      }
-    }
-    return at;
+  constructor() {
+    super(riffHeaderBytes);
   }
 
   /** The error of a file that ends here, before its samples. */
@@ -76,7 +41,11 @@ export class HeaderScanner {
     return new RecordingError(`byte ${this.position}: expected a "${this.samples === null ? 'fmt ' : 'data'}" chunk, the file ends here`);
   }
 
-  private take(view: DataView): void {
+  protected isDone(): boolean {
+    return this.format !== null;
+  }
+
+  protected take(view: DataView): void {
     switch (this.expecting) {
       case 'riff': return this.takeRiff(view);
       case 'chunk': return this.takeChunkHeader(view);
@@ -126,7 +95,7 @@ export class HeaderScanner {
       throw new RecordingError(`data chunk: expected whole frames of ${frame} bytes, got ${bytes} bytes`);
     }
     if (bytes !== null && bytes > Number.MAX_SAFE_INTEGER) throw new RecordingError(`data chunk: expected fewer than 2^53 bytes, got ${bytes}`);
-    this.format = { ...this.samples, dataOffsetBytes: this.position, frameCount: bytes === null ? null : bytes / frame };
+    this.format = { container: 'WAV', ...this.samples, dataOffsetBytes: this.position, frameCount: bytes === null ? null : bytes / frame };
   }
 
   /** Steps to the next chunk; `takenBytes` of this one have been read. */
