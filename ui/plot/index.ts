@@ -1,8 +1,9 @@
 // Figures as scenes, pictures and text: pure, for page and command line; and the colours of both.
 export { buildScene, type KeptFigure, type PlotOptions } from './build-scene.ts';
+export { nameOfTrace, nearestStop, nearestTrace, readAt, spokenReading, stepped, stops } from './cursor.ts';
 export { hexOf, oklchToLinearSrgb } from './colour.ts';
 export { speakReading, writeFigure, writeReading, type Written } from './numbers.ts';
 export { palette, type ColourName, type ColourUse, type Oklch, type PaletteEntry } from './palette.ts';
 export type { DrawnTrace, Face, LabelPlaces, Pen, Scene, SceneItem, ScenePanel } from './scene.ts';
-export { figureSvg, fontOf, sceneMarkup, type ColourOf, type SvgOptions } from './svg.ts';
+export { figureSvg, fontOf, itemPath, type SvgOptions } from './svg.ts';
 export { cellText, columnHeading, figureCsv, figureData, tableText, writeCsv } from './table.ts';

@@ -68,13 +68,13 @@ function plainReading(value: number, unit: string): string {
   return signed(text, false);
 }
 
-/** A value read off an axis, with its unit: "+4.0 dBu", "1.26 kHz", "−45.0°". */
+/** A value read off an axis, with its unit: "+4.0 dBu", "1.26 kHz", "−45.0°". What a decibel refers to stands at the axis. */
 export function writeReading(value: number, { unit, written }: Written): string {
   if (!Number.isFinite(value)) return notFinite(value);
   if (written === 'prefixed') return writeFigure(value, { unit, written, digits: 3 });
   const figure = plainReading(value, unit);
   if (isDegree(unit)) return `${figure}°`;
-  return unit === '' ? figure : `${figure} ${unit}`;
+  return unit === '' ? figure : `${figure} ${unit.replace(/ re .*/, '')}`;
 }
 
 const unitWords: Readonly<Record<string, string>> = {

@@ -8,7 +8,7 @@ import type { ColourName } from './palette.ts';
 import type { Face, Pen, Scene, SceneItem } from './scene.ts';
 import { wrapText } from './text-width.ts';
 
-export type ColourOf = (name: ColourName) => string;
+type ColourOf = (name: ColourName) => string;
 
 const faces: Readonly<Record<Face, string>> = {
   figures: "400 SIZEpx 'Source Sans 3', 'Liberation Sans', sans-serif",
@@ -20,7 +20,7 @@ const faces: Readonly<Record<Face, string>> = {
 export const fontOf = (face: Face, sizePx: number): string => faces[face].replace('SIZE', String(sizePx));
 
 /** Text and attribute values: the five characters, and none that XML 1.0 does not allow. */
-export function escapeXml(text: string): string {
+function escapeXml(text: string): string {
   // eslint-disable-next-line no-control-regex -- the very characters that XML forbids
   return text.replace(/[\u0000-\u0008\u000b\u000c\u000e-\u001f\ufffe\uffff]/g, '').replaceAll('&', '&amp;').replaceAll('<', '&lt;').replaceAll('>', '&gt;').replaceAll('"', '&quot;').replaceAll("'", '&apos;');
 }
@@ -34,6 +34,17 @@ function pathOf(run: readonly number[]): string {
   return path;
 }
 
+const circle = (x: number, y: number, r: number): string => `M${tenth(x - r)} ${tenth(y)}a${r} ${r} 0 1 0 ${2 * r} 0a${r} ${r} 0 1 0 ${-2 * r} 0Z`;
+
+/** What an item's shape is as path data; empty: there is nothing of it. Words have none. */
+export function itemPath(item: Exclude<SceneItem, { kind: 'words' }>): string {
+  switch (item.kind) {
+    case 'runs': return item.runs.map(pathOf).join('');
+    case 'area': return `${pathOf(item.points)}Z`;
+    case 'dots': return Array.from({ length: item.points.length / 2 }, (_, k) => circle(item.points[2 * k]!, item.points[2 * k + 1]!, item.radiusPx)).join('');
+  }
+}
+
 function strokeOf({ colour, widthPx, dash }: Pen, colourOf: ColourOf): string {
   return `fill="none" stroke="${colourOf(colour)}" stroke-width="${widthPx}" stroke-linejoin="round"${dash.length > 0 ? ` stroke-dasharray="${dash.join(' ')}"` : ''}`;
 }
@@ -41,13 +52,9 @@ function strokeOf({ colour, widthPx, dash }: Pen, colourOf: ColourOf): string {
 function itemMarkup(item: SceneItem, colourOf: ColourOf): string {
   const of = item.of === undefined ? '' : ` data-of="${escapeXml(item.of)}"`;
   switch (item.kind) {
-    case 'runs': return item.runs.length === 0 ? '' : `<path${of} d="${item.runs.map(pathOf).join('')}" ${strokeOf(item.pen, colourOf)}/>`;
-    case 'area': return `<path${of} d="${pathOf(item.points)}Z" fill="${colourOf(item.fill)}"/>`;
-    case 'dots': {
-      const { points, radiusPx, filled, pen } = item;
-      const circles = Array.from({ length: points.length / 2 }, (_, k) => `<circle cx="${tenth(points[2 * k]!)}" cy="${tenth(points[2 * k + 1]!)}" r="${radiusPx}"/>`).join('');
-      return circles === '' ? '' : `<g${of} fill="${colourOf(filled ? pen.colour : 'sheet')}" stroke="${colourOf(pen.colour)}" stroke-width="${pen.widthPx}">${circles}</g>`;
-    }
+    case 'runs': return item.runs.length === 0 ? '' : `<path${of} d="${itemPath(item)}" ${strokeOf(item.pen, colourOf)}/>`;
+    case 'area': return `<path${of} d="${itemPath(item)}" fill="${colourOf(item.fill)}"/>`;
+    case 'dots': return item.points.length === 0 ? '' : `<path${of} d="${itemPath(item)}" fill="${colourOf(item.filled ? item.pen.colour : 'sheet')}" stroke="${colourOf(item.pen.colour)}" stroke-width="${item.pen.widthPx}"/>`;
     case 'words': {
       const clear = item.clear ? ` paint-order="stroke" stroke="${colourOf('sheet')}" stroke-width="4" stroke-linejoin="round"` : '';
       return `<text${of} x="${tenth(item.x)}" y="${tenth(item.y)}" text-anchor="${item.anchor}" style="font:${escapeXml(fontOf(item.face, item.sizePx))}" fill="${colourOf(item.colour)}"${clear}>${escapeXml(item.text)}</text>`;
@@ -56,7 +63,7 @@ function itemMarkup(item: SceneItem, colourOf: ColourOf): string {
 }
 
 /** All shapes of a scene, without the element round them. */
-export function sceneMarkup({ items }: Scene, colourOf: ColourOf): string {
+function sceneMarkup({ items }: Scene, colourOf: ColourOf): string {
   return items.map((item) => itemMarkup(item, colourOf)).join('\n');
 }
 
