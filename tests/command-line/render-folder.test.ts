@@ -52,12 +52,30 @@ beforeAll(async () => {
 
 function expectAllButTheBroken(result: Run, folder: string): void {
   expect(result.exitCode).toBe(1);
-  expect(result.stderr).toMatch(/^stagebench: .*cut-short\.wav: data chunk: expected 4000 frames, the file ends after \d+\n$/);
+  expect(result.stderr).toMatch(/^stagebench: .*cut-short\.wav: samples: expected 4000 frames, the file ends after \d+\n$/);
   expect(readdirSync(folder).sort()).toEqual(names);
   for (const name of names) expect(readFileSync(join(folder, name)).equals(bytesAlone[name]!), name).toBe(true);
 }
 
 describe('a folder rendered in this thread', () => {
+  it('takes AIFF and FLAC too, gives WAV, and the same samples as of the WAV file', async () => {
+    const mixed = inFolder('mixed');
+    mkdirSync(mixed);
+    const files = new URL('../recording/files/', import.meta.url);
+    const sources = { 'a.wav': 'stereo24.wav', 'b.aiff': 'stereo24.aiff', 'c.flac': 'stereo24-level5.flac' };
+    for (const [name, from] of Object.entries(sources)) writeFileSync(join(mixed, name), readFileSync(new URL(from, files)));
+    const out = inFolder('mixed-out');
+    const { exitCode, stdout } = await run('render', '--setting', settingPath, '--in', mixed, '--out', out, '--workers', '1', '--json');
+    expect(exitCode).toBe(0);
+    expect(readdirSync(out).sort()).toEqual(['a.wav', 'b.wav', 'c.wav']);
+    const hashes = (JSON.parse(stdout) as FileReport[]).map(({ sha256 }) => sha256);
+    expect(new Set(hashes).size).toBe(1);
+    writeFileSync(join(mixed, 'a.aif'), readFileSync(join(mixed, 'b.aiff')));
+    const twice = await run('render', '--setting', settingPath, '--in', mixed, '--out', inFolder('never'));
+    expect(twice.exitCode).toBe(2);
+    expect(twice.stderr).toContain('expected recordings of different names, got several that would become a.wav');
+  });
+
   it('gives the files that each alone would give, names the broken one and exits with 1', async () => {
     const out = inFolder('one-thread');
     const result = await run('render', '--setting', settingPath, '--in', session, '--out', out, '--workers', '1', '--json');
@@ -79,7 +97,7 @@ describe('a folder rendered in this thread', () => {
 
   it.each([
     ['the folder of the recordings', () => ['--in', session, '--out', `${session}/.`], /^stagebench: --out: expected another folder than --in, got /],
-    ['no recordings', () => { mkdirSync(inFolder('none')); return ['--in', inFolder('none'), '--out', inFolder('x')]; }, /expected at least one recording \(\*\.wav\), found none\n$/],
+    ['no recordings', () => { mkdirSync(inFolder('none')); return ['--in', inFolder('none'), '--out', inFolder('x')]; }, /expected at least one recording \(\*\.wav, .*\), found none\n$/],
     ['threads for one file', () => ['--in', join(session, 'piano.wav'), '--out', inFolder('x.wav'), '--workers', '2'], /^stagebench: --workers: expected --in to be a folder, got a file, /],
     ['a log', () => ['--in', session, '--out', inFolder('x'), '--events', settingPath], /^stagebench: --events: expected --in to be the loop that was played, got a folder, /],
     ['a file in the folder\'s place', () => ['--in', session, '--out', settingPath], /^stagebench: .*opening\.json: /],

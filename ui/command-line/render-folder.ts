@@ -29,12 +29,20 @@ export type RenderMessage = ReadonlyMap<string, PlannedProgram> | FilePair;
 /** Takes one file after the other; made once a thread. */
 export type FileRenderer = (pair: FilePair) => Promise<RenderedFile>;
 
+const recordingEndings = ['wav', 'aif', 'aiff', 'aifc', 'flac'];
+const recordingName = new RegExp(`\\.(${recordingEndings.join('|')})$`, 'i');
+
+/** What is written is WAV. */
+const outputName = (name: string): string => (/\.wav$/i.test(name) ? name : name.replace(recordingName, '.wav'));
+
 /** The files' reports in the order of their names. At most `workers` at a time (null: as many as the machine runs at once), one of them in this thread. */
 export async function renderFolder(request: FolderRequest, inputFolder: string, outputFolder: string, workers: number | null): Promise<RenderedFile[]> {
   if (resolve(inputFolder) === resolve(outputFolder)) throw new InputFailure(`--out: expected another folder than --in, got ${outputFolder}`);
-  const names = (await readdir(inputFolder, { withFileTypes: true })).filter((entry) => entry.isFile() && /\.wav$/i.test(entry.name)).map(({ name }) => name).sort();
-  if (names.length === 0) throw new InputFailure(`${inputFolder}: expected at least one recording (*.wav), found none`);
-  const pairs = names.map((name) => ({ inputPath: join(inputFolder, name), outputPath: join(outputFolder, name) }));
+  const names = (await readdir(inputFolder, { withFileTypes: true })).filter((entry) => entry.isFile() && recordingName.test(entry.name)).map(({ name }) => name).sort();
+  if (names.length === 0) throw new InputFailure(`${inputFolder}: expected at least one recording (${recordingEndings.map((ending) => `*.${ending}`).join(', ')}), found none`);
+  const pairs = names.map((name) => ({ inputPath: join(inputFolder, name), outputPath: join(outputFolder, outputName(name)) }));
+  const twice = names.find((name, k) => names.findIndex((other) => outputName(other) === outputName(name)) < k);
+  if (twice !== undefined) throw new InputFailure(`${inputFolder}: expected recordings of different names, got several that would become ${outputName(twice)}`);
   const threads = Math.min(workers ?? availableParallelism(), pairs.length);
   // Threads take as long to start as the programs take to make, at the rate that most files will have; and a setting that cannot be built is said once, not for every file.
   const started = Array.from({ length: threads - 1 }, () => startThread(request));

@@ -15,15 +15,15 @@ import { readLog, replayFile } from './replay.ts';
 import { readSetting } from './subject.ts';
 import { formatTable, print, printJson } from './table.ts';
 
-export const renderHelp = `render    --setting FILE --in IN.wav --out OUT.wav [--passes 1] [--grade listening|measuring] [--encoding NAME] [--events FILE] [--json]
+export const renderHelp = `render    --setting FILE --in IN --out OUT.wav [--passes 1] [--grade listening|measuring] [--encoding NAME] [--events FILE] [--json]
 
-Plays a recording through the path of a setting and writes what comes out, aligned with the input and as long. With --in FOLDER --out FOLDER
-every recording (*.wav) of the folder, under its own name; one that cannot be read is named, the others are rendered, and the exit code is 1.
+Plays a recording (WAV, AIFF or FLAC, at its own rate) through the path of a setting and writes what comes out, aligned with the input and as long. With --in FOLDER --out FOLDER
+every recording of the folder, under its own name and the ending .wav; one that cannot be read is named, the others are rendered, and the exit code is 1.
   --passes N       play the recording N times without a break and write the last pass (how a loop sounds once it has settled)
   --grade NAME     listening (default): as the page plays; measuring: the finer integration rule and tolerance that figures are measured with
   --workers N      of a folder: how many files at a time; as many as the machine runs at once if absent. The samples do not depend on it
   --encoding NAME  ${sampleEncodings.join(', ')}; as the input if absent
-  --events FILE    a log of changes kept by the page while its loop IN.wav played: renders that performance again
+  --events FILE    a log of changes kept by the page while its loop IN played: renders that performance again
 Prints the SHA-256 of the samples (float64, little-endian, interleaved) and their rate.`;
 
 const options = {
