@@ -13,12 +13,14 @@ interface MonodromyStart {
   readonly startHistories: Float64Array;
 }
 
+const samplesAtOnce = 512;
+
 /**
  * ∂z(N)/∂z(0), row-major: the product of A + C J G over the samples of `input` (one period of volts at the step of instance `index`), run from `start`. Its error is
  * a relative one of each conductance, 1e-6, so that even a time constant of days is told from standing still, where differences are lost in 1e-7. Some 10 µs a sample: for what differences cannot do.
- * NaN where a step has no linear equations.
+ * NaN where a step has no linear equations. Yields every few milliseconds.
  */
-export function monodromyByProduct(program: CircuitProgram, index: number, start: MonodromyStart, input: Float64Array): Float64Array {
+export function* monodromyByProduct(program: CircuitProgram, index: number, start: MonodromyStart, input: Float64Array): Generator<void, Float64Array> {
   const n = start.startStates.length;
   const solver = new ChannelSolver(program, createSolverReport(1), 0, index);
   solver.tolerance = measuringTolerance;
@@ -26,8 +28,9 @@ export function monodromyByProduct(program: CircuitProgram, index: number, start
   const equations = denseEquations(program, index);
   let product = Float64Array.from({ length: n * n }, (_, k) => (k % (n + 1) === 0 ? 1 : 0));
   const sample = new Float64Array(1);
-  for (const volts of input) {
-    sample[0] = volts;
+  for (let at = 0; at < input.length; at += 1) {
+    if (at % samplesAtOnce === 0) yield;
+    sample[0] = input[at]!;
     solver.run(sample, 0, 1);
     const step = linearise(equations, unpackJacobian(program.devices, solver.jacobian));
     if (step === null) return product.fill(NaN);

@@ -1,9 +1,9 @@
 /** One period of one instance of a circuit, run again and again from states of one's choosing. Off the audio thread. */
 import { coreHead, coreHistoryLength, retraceCore, untouchedReversals } from './core-law.ts';
 import { monodromyByProduct } from './exact-monodromy.ts';
-import type { InstanceRunner } from './instance-runner.ts';
 import type { CircuitProgram } from './program.ts';
 import { scratchInstance } from './scratch-instance.ts';
+import type { ScratchInstance } from './scratch-instance.ts';
 
 /** A state moved before a period is run. */
 export interface Displacement {
@@ -49,21 +49,12 @@ export class PeriodRun {
   capHits = 0;
   private readonly index: number;
   private readonly input: Float64Array;
-  private readonly instance: InstanceRunner;
-  /** What the instance works on in place, one array a lane, a part of the period at a time. */
-  private readonly lanes: readonly Float64Array[];
 
-  /**
-   * Starts at the operating point. `input` is one period in volts at the step of instance `index`. Only one run may be in use at a time: all of a
-   * thread work in the same memory.
-   */
+  /** Starts at the operating point. `input` is one period in volts at the step of instance `index`. */
   constructor(program: CircuitProgram, index: number, input: Float64Array) {
     this.program = program;
     this.index = index;
     this.input = input;
-    const { instance, lanes } = scratchInstance(program, index);
-    this.instance = instance;
-    this.lanes = lanes;
     this.startStates = Float64Array.from(program.operatingPoint.stored);
     this.startControls = Float64Array.from(program.operatingPoint.controlVolts);
     this.startHistories = new Float64Array(program.coreStates.length * coreHistoryLength);
@@ -75,13 +66,22 @@ export class PeriodRun {
     this.startAtRest();
   }
 
+  /**
+   * The instance, and what it works on in place, one array a lane, a part of the period at a time. All of a thread work in the same memory, and between two passes another run may have: each pass asks
+   * anew and places all that it starts from.
+   */
+  private scratch(): ScratchInstance {
+    return scratchInstance(this.program, this.index);
+  }
+
   /** At the operating point. */
   startAtRest(): void {
+    const { instance } = this.scratch();
     const { stored, controlVolts } = this.program.operatingPoint;
     this.startStates.set(stored);
     this.startControls.set(controlVolts);
-    this.instance.place(0, this.startStates, this.startControls);
-    this.instance.readHistories(0, this.startHistories);
+    instance.place(0, this.startStates, this.startControls);
+    instance.readHistories(0, this.startHistories);
   }
 
   /** From where a neighbour's solution begins. */
@@ -93,12 +93,14 @@ export class PeriodRun {
 
   /** One period from the start values. False: the circuit left the finite numbers. */
   run(): boolean {
-    const { instance, startStates, startControls, startHistories, endStates, endControls, endStored } = this;
+    const { startStates, startControls, startHistories, endStates, endControls, endStored } = this;
+    const scratch = this.scratch();
+    const { instance } = scratch;
     const { report } = instance;
     const evaluationsBefore = report.evaluations[0]!;
     const capHitsBefore = report.capHits[0]!;
     for (let lane = 0; lane < instance.channels; lane += 1) instance.place(lane, startStates, startControls, startHistories);
-    const finite = this.pass(this.output);
+    const finite = this.pass(scratch, this.output);
     instance.read(0, endStates, endControls);
     instance.readHistories(0, this.endHistories);
     for (let k = 0; k < endStored.length; k += 1) endStored[k] = instance.storedQuantity(0, k);
@@ -141,12 +143,14 @@ export class PeriodRun {
     return error;
   }
 
-  /** z after a period for each displacement of the start, NaN where it left the finite numbers; the period last run stays what is reported. */
-  displaced(displacements: readonly Displacement[]): Float64Array[] {
-    const { instance, startStates, startControls, startHistories } = this;
+  /** z after a period for each displacement of the start, NaN where it left the finite numbers; the period last run stays what is reported. Yields between passes. */
+  *displaced(displacements: readonly Displacement[]): Generator<void, Float64Array[]> {
+    const { startStates, startControls, startHistories } = this;
     const ends = displacements.map(() => new Float64Array(startStates.length));
     const controls = new Float64Array(startControls.length);
-    for (let first = 0; first < displacements.length; first += instance.channels) {
+    for (let first = 0; first < displacements.length;) {
+      const scratch = this.scratch();
+      const { instance } = scratch;
       for (let lane = 0; lane < instance.channels; lane += 1) {
         // Where a lane is left over it computes the last one again.
         const { state, by } = displacements[Math.min(first + lane, displacements.length - 1)]!;
@@ -154,24 +158,26 @@ export class PeriodRun {
         states[state] = states[state]! + by;
         instance.place(lane, states, startControls, startHistories);
       }
-      const finite = this.pass(null);
+      const finite = this.pass(scratch, null);
       for (let lane = 0; lane < instance.channels && first + lane < displacements.length; lane += 1) {
         if (finite[lane]) instance.read(lane, ends[first + lane]!, controls);
         else ends[first + lane]!.fill(NaN);
       }
+      first += instance.channels;
+      yield;
     }
     return ends;
   }
 
-  /** ∂z(N)/∂z(0) at the start values, by the product of the steps' Jacobians. */
-  exactMonodromy(): Float64Array {
+  /** ∂z(N)/∂z(0) at the start values, by the product of the steps' Jacobians. Yields on the way. */
+  *exactMonodromy(): Generator<void, Float64Array> {
     this.periods += 1;
-    return monodromyByProduct(this.program, this.index, this, this.input);
+    return yield* monodromyByProduct(this.program, this.index, this, this.input);
   }
 
   /** Through the period from what the lanes hold; says of each whether it stayed finite. */
-  private pass(output: Float64Array | null): boolean[] {
-    const { instance, input, lanes } = this;
+  private pass({ instance, lanes }: ScratchInstance, output: Float64Array | null): boolean[] {
+    const { input } = this;
     const { nonFinite } = instance.report;
     const before = Array.from(nonFinite);
     this.periods += 1;

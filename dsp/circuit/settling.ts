@@ -18,15 +18,16 @@ const judgedOrders = [1, 2, 3, 4, 5];
 
 /**
  * Runs from the operating point until harmonics 1 to 5 of the period move by less than 0.001 dB in ten periods, 200 to 5,000 periods in all. True: they did.
- * A period holds `cycles` cycles. Leaves the last period in `run`.
+ * A period holds `cycles` cycles. Leaves the last period in `run`; yields between periods.
  */
-export function settle(run: PeriodRun, cycles: number): boolean {
+export function* settle(run: PeriodRun, cycles: number): Generator<void, boolean> {
   run.startAtRest();
   let before: Float64Array | null = null;
   const last = Math.min(mostPeriods, Math.max(fewestPeriods + periodsBetween, Math.floor(mostSamples / run.output.length)));
   for (let period = 1; period <= last; period += 1) {
     if (period > 1) run.advance();
     if (!run.run()) return false;
+    yield;
     if (period % periodsBetween === 0) {
       const { amplitudes } = projectHarmonics(run.output, cycles, judgedOrders);
       if (period >= fewestPeriods && before !== null && !moved(before, amplitudes)) return true;

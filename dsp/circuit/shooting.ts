@@ -28,16 +28,17 @@ export interface Shot {
 }
 
 /**
- * Leaves in `run` the last period computed. `warm` is a neighbour's solution; null starts at the operating point. Differences miss a memory that loses less than 1e-6 a period (0.1 F behind 100 kΩ at
+ * Leaves in `run` the last period computed; yields between passes over it. `warm` is a neighbour's solution; null starts at the operating point. Differences miss a memory that loses less than 1e-6 a period (0.1 F behind 100 kΩ at
  * 8 kHz): there the product finds the way.
  */
-export function shoot(run: PeriodRun, warm: PeriodStart | null, wantSpectralRadius: boolean, columns: Columns = 'differences'): Shot {
+export function* shoot(run: PeriodRun, warm: PeriodStart | null, wantSpectralRadius: boolean, columns: Columns = 'differences'): Generator<void, Shot> {
   const n = run.startStates.length;
   let monodromy = warm?.monodromy ?? null;
   const lost = (): Shot => ({ converged: false, monodromy, spectralRadius: NaN });
   if (warm === null) {
     run.startAtRest();
     if (!run.run()) return lost();
+    yield;
     run.advance();
   } else {
     run.startFrom(warm);
@@ -49,14 +50,15 @@ export function shoot(run: PeriodRun, warm: PeriodStart | null, wantSpectralRadi
   let previousError = Infinity;
   for (let round = 0; round < mostRounds; round += 1) {
     if (!run.run()) return lost();
+    yield;
     const error = run.periodError();
     if (error < periodicError) {
       if (!wantSpectralRadius) return { converged: true, monodromy, spectralRadius: NaN };
-      return { converged: true, ...radiusHere(run) };
+      return { converged: true, ...(yield* radiusHere(run)) };
     }
     if (!(error < lostError)) return lost();
     if (monodromy === null || error > previousError / 10) {
-      monodromy = columns === 'product' ? run.exactMonodromy() : monodromyHere(run, 'one-sided');
+      monodromy = columns === 'product' ? yield* run.exactMonodromy() : yield* monodromyHere(run, 'one-sided');
       factored = false;
     }
     if (!factored) {
@@ -75,17 +77,17 @@ export function shoot(run: PeriodRun, warm: PeriodStart | null, wantSpectralRadi
   return lost();
 }
 
-/** ∂z(N)/∂z(0) at the period last run and its spectral radius, the more exactly the nearer that lies to 1. */
-export function radiusHere(run: PeriodRun): { monodromy: Float64Array; spectralRadius: number } {
+/** ∂z(N)/∂z(0) at the period last run and its spectral radius, the more exactly the nearer that lies to 1. Yields between passes. */
+export function* radiusHere(run: PeriodRun): Generator<void, { monodromy: Float64Array; spectralRadius: number }> {
   const n = run.startStates.length;
-  let monodromy = monodromyHere(run, 'one-sided');
+  let monodromy = yield* monodromyHere(run, 'one-sided');
   let radius = spectralRadius(monodromy, n);
   if (Math.abs(radius - 1) < doubtfulRadius) {
-    monodromy = monodromyHere(run, 'central');
+    monodromy = yield* monodromyHere(run, 'central');
     radius = spectralRadius(monodromy, n);
   }
   if (Math.abs(radius - 1) < resolvedRadius) {
-    monodromy = run.exactMonodromy();
+    monodromy = yield* run.exactMonodromy();
     radius = spectralRadius(monodromy, n);
   }
   return { monodromy, spectralRadius: radius };
@@ -95,13 +97,13 @@ export function radiusHere(run: PeriodRun): { monodromy: Float64Array; spectralR
  * ∂z(N)/∂z(0) at the period last run, column by column, all from the same guess of the control voltages. One-sided errors are about 2e-6, central
  * ones 1e-7. Leaves the run's period and counts of it untouched.
  */
-function monodromyHere(run: PeriodRun, kind: 'one-sided' | 'central'): Float64Array {
+function* monodromyHere(run: PeriodRun, kind: 'one-sided' | 'central'): Generator<void, Float64Array> {
   const { stateUnits } = run.program;
   const n = stateUnits.length;
   const widths = Float64Array.from(stateUnits, (unit, k) => (kind === 'central' ? 1e-4 * unit : 1e-6 * Math.max(unit, Math.abs(run.startStates[k]!) / 10)));
   const moved = (sign: 1 | -1): Displacement[] => Array.from(widths, (width, state) => ({ state, by: sign * width }));
-  const above = run.displaced(moved(1));
-  const below = kind === 'central' ? run.displaced(moved(-1)) : above.map(() => run.endStates);
+  const above = yield* run.displaced(moved(1));
+  const below = kind === 'central' ? yield* run.displaced(moved(-1)) : above.map(() => run.endStates);
   const monodromy = new Float64Array(n * n);
   for (let k = 0; k < n; k += 1) {
     const width = kind === 'central' ? 2 * widths[k]! : widths[k]!;

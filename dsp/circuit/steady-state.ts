@@ -64,7 +64,17 @@ export interface SteadyStateOptions {
   readonly settleIfLost?: boolean;
 }
 
+/** All passes at once. */
 export function solveSteadyState(program: CircuitProgram, wave: PeriodicInput, options: SteadyStateOptions = {}): SteadyState {
+  const steps = solveSteadyStateInSteps(program, wave, options);
+  for (;;) {
+    const step = steps.next();
+    if (step.done) return step.value;
+  }
+}
+
+/** Yields between passes over the period, so that a worker can let go: each is some tens of milliseconds at the most, of 20 Hz through the largest circuits. */
+export function* solveSteadyStateInSteps(program: CircuitProgram, wave: PeriodicInput, options: SteadyStateOptions = {}): Generator<void, SteadyState> {
   if (wave.input.length === 0) throw new RangeError('period: expected at least one sample, got none');
   const { warmStart, wantSpectralRadius = true, settleIfLost = true } = options;
   // A neighbour that was asked for no radius has been looked at before.
@@ -73,7 +83,7 @@ export function solveSteadyState(program: CircuitProgram, wave: PeriodicInput, o
   const solved: InstanceSolution[] = [];
   for (let index = 0; index < program.instances.length; index += 1) {
     const start = startOf(program, index, warmStart, solved.at(-1));
-    const solution = solveInstance(program, index, wave, { start, wantSpectralRadius, settleIfLost });
+    const solution = yield* solveInstance(program, index, wave, { start, wantSpectralRadius, settleIfLost });
     solved.push(solution);
     if (solution.oscillates) break;
   }
@@ -112,20 +122,20 @@ interface InstanceOptions {
   readonly settleIfLost: boolean;
 }
 
-function solveInstance(program: CircuitProgram, index: number, wave: PeriodicInput, { start, wantSpectralRadius, settleIfLost }: InstanceOptions): InstanceSolution {
+function* solveInstance(program: CircuitProgram, index: number, wave: PeriodicInput, { start, wantSpectralRadius, settleIfLost }: InstanceOptions): Generator<void, InstanceSolution> {
   const { subSteps } = program.instances[index]!;
   const period = subSteps > 1 && wave.between !== undefined ? wave.between(subSteps as 2 | 4) : periodOfSubInputs(wave.input, subSteps);
   const run = new PeriodRun(program, index, period);
-  let shot = shoot(run, start, wantSpectralRadius);
+  let shot = yield* shoot(run, start, wantSpectralRadius);
   // A neighbour too far away can lead astray.
-  if (!shot.converged && start !== null) shot = shoot(run, null, wantSpectralRadius);
-  if (!shot.converged && period.length <= longestProductFrames) shot = shoot(run, null, wantSpectralRadius, 'product');
+  if (!shot.converged && start !== null) shot = yield* shoot(run, null, wantSpectralRadius);
+  if (!shot.converged && period.length <= longestProductFrames) shot = yield* shoot(run, null, wantSpectralRadius, 'product');
   const settled = !shot.converged && settleIfLost;
   let { monodromy, spectralRadius } = shot;
   let repeats = shot.converged;
   if (settled) {
-    repeats = settle(run, wave.cycles ?? 1);
-    if (wantSpectralRadius) ({ monodromy, spectralRadius } = radiusHere(run));
+    repeats = yield* settle(run, wave.cycles ?? 1);
+    if (wantSpectralRadius) ({ monodromy, spectralRadius } = yield* radiusHere(run));
     // Of what never repeats itself no radius below 1 may be told.
     if (!repeats && !(spectralRadius >= 1)) spectralRadius = 1;
   }

@@ -1,5 +1,5 @@
 import {
-  projectHarmonics, solverFigures, solveSteadyState, steadyHarmonics, type HarmonicProjection, type PeriodicInput, type SolverFigures, type SteadyState,
+  projectHarmonics, solverFigures, solveSteadyStateInSteps, steadyHarmonics, type HarmonicProjection, type PeriodicInput, type SolverFigures, type SteadyState,
 } from '../circuit/index.ts';
 import type { PathPlan, PlannedStage } from '../path/index.ts';
 import { steadyLinear, steadyShaping } from '../stages/index.ts';
@@ -38,8 +38,17 @@ export function* steadyPath(
   return { oscillates: null, output };
 }
 
-/** One stage on one period of input volts. */
+/** One stage on one period of input volts, at once. */
 export function steadyStage(stage: PlannedStage, wave: PeriodicInput, memory?: SteadyMemory): SteadyStage {
+  const steps = steadyStageInSteps(stage, wave, memory);
+  for (;;) {
+    const step = steps.next();
+    if (step.done) return step.value;
+  }
+}
+
+/** The same, yielding between passes over the period. Without `wantSpectralRadius` only what oscillates at rest or finds no period is told from what repeats itself. */
+export function* steadyStageInSteps(stage: PlannedStage, wave: PeriodicInput, memory?: SteadyMemory, wantSpectralRadius = true): Generator<void, SteadyStage> {
   const { program } = stage.wired;
   const { input } = wave;
   const sign = stage.reversed ? -1 : 1;
@@ -49,7 +58,7 @@ export function steadyStage(stage: PlannedStage, wave: PeriodicInput, memory?: S
   }
   const driven = program.inputGain === 1 ? input : input.map((volts) => volts * program.inputGain);
   const before = memory?.get(stage.key);
-  const steady = solveSteadyState(program.circuit, { ...wave, input: driven }, before ? { warmStart: before } : {});
+  const steady = yield* solveSteadyStateInSteps(program.circuit, { ...wave, input: driven }, { wantSpectralRadius, ...(before ? { warmStart: before } : {}) });
   if (steady.oscillates) memory?.delete(stage.key);
   else memory?.set(stage.key, steady);
   const restVolts = program.circuit.restOutputVolts;

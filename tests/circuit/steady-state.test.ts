@@ -5,6 +5,7 @@ import {
 } from '../../dsp/circuit/index.ts';
 import type { CircuitDocument, CircuitProgram, SteadyMeasurement } from '../../dsp/circuit/index.ts';
 import { monodromyByProduct } from '../../dsp/circuit/exact-monodromy.ts';
+import { finished } from '../../ui/command-line/finished.ts';
 import { periodOfSubInputs } from '../../dsp/circuit/periodic-rule.ts';
 import { ChannelSolver } from '../../dsp/circuit/solver.ts';
 import { createSolverReport } from '../../dsp/circuit/solver-report.ts';
@@ -45,7 +46,7 @@ describe('shooting', () => {
         solver.run(wave, 0, wave.length);
         output.forEach((volts, step) => expectWithin(wave[step]!, volts, 1e-7, `instance ${index}, period ${period}, step ${step}`));
       }
-      const product = monodromyByProduct(program, index, { startStates: states, startControls: controls, startHistories: new Float64Array(0) }, subInputs);
+      const product = finished(monodromyByProduct(program, index, { startStates: states, startControls: controls, startHistories: new Float64Array(0) }, subInputs));
       // Finite differences against the exact product: 1e-5 of the largest entry.
       const largest = Math.max(...product.map(Math.abs));
       monodromy!.forEach((entry, k) => expectWithin(entry, product[k]!, 1e-5 * Math.max(1, largest), `instance ${index}, entry ${k}`));
