@@ -1,11 +1,15 @@
 import type { AnyFigureView } from './contract.ts';
 import { intermodulationView } from './tones/intermodulation.ts';
+import { singleFiguresView } from './tones/single-figures.ts';
 import { lineDrivingView } from './line-driving.ts';
+import { loopAddedView } from './loop-added.ts';
 
 /** All figures, in the order they are listed. A new one is one file and one line here. */
 export const figureViews: readonly AnyFigureView[] = [
   intermodulationView,
+  singleFiguresView,
   lineDrivingView,
+  loopAddedView,
 ];
 
 /** Undefined: there is none of that name. */

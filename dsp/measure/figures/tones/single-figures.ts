@@ -1,0 +1,163 @@
+/** A stage or path in a dozen numbers, each with what it counts and where its definition stands. A table without a plot. */
+import type { HarmonicFigures } from '../../../circuit/index.ts';
+import { decibelsToRatio, ratioToDecibels } from '../../../math/index.ts';
+import { hasNoise, hasRipple, rippleHertz } from '../../../path/index.ts';
+import { dbuToPeakVolts, makeParameter, peakVoltsToDbu, type StageValues } from '../../../stages/index.ts';
+import type { OutputDensity } from '../../noise-harmonics.ts';
+import { pathNoise } from '../../noise-path.ts';
+import { pathSupply } from '../../supply-path.ts';
+import { curvatureOf, distortionAndNoise, kilohertz, notchQ, ordersBelow, standardNotch, type CurvatureFigure, type DistortionAndNoiseReading } from '../../tones/index.ts';
+import { weightedByHalfOrder, weightedByOrderSquared } from '../../weighting.ts';
+import { figureView, type Figure, type FigureCell, type FigureSubject } from '../contract.ts';
+import { coherentTone, plannedIndex, refuseFrequency, refuseScope, scopeWords, steadyTone, toneFigures } from '../tone.ts';
+import { column, decibels, ratioWords, signed, signedDbu } from './words.ts';
+
+/** Below this a ratio is rounding and what a solve leaves. */
+const floorDb = -150;
+/** Harmonics that are asked of a low tone; all to 20 kHz of one from 200 Hz on. */
+const mostOrders = 100;
+/** The bend of the curve is put together from these. */
+const curveOrders = 20;
+
+const parameters = [
+  makeParameter.frequency({ id: 'frequencyHz', label: 'frequency', shortLabel: 'frequency', range: [20, 20_000], default: 1000, help: 'Of the tone; 997 Hz is usual for converters, 1 kHz for everything else.' }),
+  makeParameter.level({ id: 'levelDbu', label: 'level', shortLabel: 'level', range: [-60, 30], default: 4, help: 'Of the tone at the source.' }),
+  makeParameter.ratio({ id: 'highestOrder', label: 'highest order', shortLabel: 'orders to', range: [2, 50], default: 10, help: 'Orders from 2 to this one count towards the total and the weighted figures.' }, 1, 'linear'),
+];
+
+interface Points {
+  readonly frequencyHz: number;
+  readonly harmonics: HarmonicFigures;
+  readonly weighted: { readonly halfOrder: number; readonly orderSquared: number };
+  readonly curvature: CurvatureFigure | null;
+  readonly distortionAndNoise: DistortionAndNoiseReading;
+  /** Peak over rms of the output about its mean. */
+  readonly crest: number;
+  /** Null where nothing makes noise. */
+  readonly noiseDbu: number | null;
+  readonly rippleDbu: number | null;
+}
+
+export const singleFiguresView = figureView<null, Points>({
+  id: 'single-figures',
+  title: 'Single figures',
+  help: 'Distortion in single numbers: total, with noise, weighted by order, by the bend of the curve; each with its definition.',
+  parameters,
+  refuse: (facts, values) => refuseScope(facts) ?? refuseFrequency(facts, values['frequencyHz'] as number),
+  split: () => [null],
+  *measure(subject, values) {
+    const frequency = coherentTone(subject, values['frequencyHz'] as number);
+    const steady = yield* steadyTone(subject, { frequency, peakVolts: dbuToPeakVolts(values['levelDbu'] as number) });
+    const highest = highestOrderOf(values);
+    const belowHz = standardNotch.bandHz[1] * (1 + 1e-9);
+    const audible = ordersBelow(frequency.hz, belowHz, mostOrders);
+    const all = Array.from({ length: Math.max(highest, curveOrders, audible.length + 1) - 1 }, (_, k) => k + 2).filter((order) => 2 * order * frequency.cycles < frequency.periodFrames);
+    const figures = toneFigures(steady, all);
+    if (!(figures.fundamental.peakVolts > 0)) throw new RangeError('Nothing of the tone comes out: there is nothing to count harmonics over.');
+    yield undefined;
+    const background = noiseOf(subject);
+    const counted = figures.harmonics.filter(({ order }) => order <= highest);
+    const f = Math.sqrt(counted.reduce((sum, { ratio }) => sum + ratio * ratio, 0));
+    return {
+      frequencyHz: frequency.hz,
+      harmonics: { ...figures, harmonics: counted, thd: { f, r: f / Math.sqrt(1 + f * f) } },
+      weighted: { halfOrder: weightedByHalfOrder(counted), orderSquared: weightedByOrderSquared(counted) },
+      curvature: curvatureOf(figures.harmonics.filter(({ order }) => order <= curveOrders)),
+      distortionAndNoise: distortionAndNoise({
+        fundamentalHz: frequency.hz, fundamentalVolts: figures.fundamental.peakVolts, noise: background.noise,
+        lines: [...figures.harmonics.map(({ order, ratio }) => ({ hz: order * frequency.hz, peakVolts: ratio * figures.fundamental.peakVolts })), ...background.ripple],
+      }),
+      crest: crestOf(steady.output),
+      noiseDbu: background.noiseDbu, rippleDbu: background.rippleDbu,
+    };
+  },
+  draw(facts, values, [points]): Figure {
+    const title = `Single figures, ${kilohertz(values['frequencyHz'] as number)} at ${signedDbu(values['levelDbu'] as number)}, ${scopeWords(facts)}`;
+    if (points === undefined) return { title, caption: 'Nothing measured yet.', panels: [], tables: [], remarks: [] };
+    const noisy = facts.path !== null && (hasNoise(facts.path.supply) || hasRipple(facts.path.supply));
+    return { title, caption: captionOf(points, highestOrderOf(values), noisy), panels: [], tables: [tableOf(points, highestOrderOf(values), noisy)], remarks: remarksOf(points, facts.path === null) };
+  },
+});
+
+function highestOrderOf(values: StageValues): number {
+  return Math.round(values['highestOrder'] as number);
+}
+
+interface Background {
+  readonly noise: OutputDensity | null;
+  readonly noiseDbu: number | null;
+  /** As one line at its fundamental: its power is right, its harmonics are not told apart. */
+  readonly ripple: readonly { readonly hz: number; readonly peakVolts: number }[];
+  readonly rippleDbu: number | null;
+}
+
+/** What the path's supply adds at the output of what is measured, where it is on. A stage alone: its own. */
+function noiseOf(subject: FigureSubject): Background {
+  const { path } = subject;
+  const index = plannedIndex(subject);
+  const plan = index < 0 ? subject.plan : { ...subject.plan, stages: subject.plan.stages.slice(index, index + 1) };
+  const found = path !== null && hasNoise(path.supply) ? pathNoise(path, plan) : null;
+  const heard = found !== null && found.outputDbu > -Infinity ? found : null;
+  const rippleDbu = path !== null && hasRipple(path.supply) ? pathSupply(path, plan).rippleDbu : null;
+  const ripple = path === null || rippleDbu === null || !(rippleDbu > -Infinity) ? [] : [{ hz: rippleHertz(path.supply!), peakVolts: decibelsToRatio(rippleDbu) * dbuToPeakVolts(0) }];
+  return { noise: heard, noiseDbu: heard?.outputDbu ?? null, ripple, rippleDbu: ripple.length === 0 ? null : rippleDbu };
+}
+
+function crestOf(wave: Float64Array): number {
+  const mean = wave.reduce((sum, volts) => sum + volts, 0) / wave.length;
+  let [peak, squares] = [0, 0];
+  for (const volts of wave) {
+    peak = Math.max(peak, Math.abs(volts - mean));
+    squares += (volts - mean) * (volts - mean);
+  }
+  return peak / Math.sqrt(squares / wave.length);
+}
+
+function captionOf({ harmonics: { thd }, distortionAndNoise: { standard }, weighted, curvature }: Points, highest: number, noisy: boolean): string {
+  const ratio = (value: number): string => ratioWords(value, ratioToDecibels(value), floorDb);
+  return `THD ${ratio(thd.f)} over the fundamental, orders 2 to ${highest}; THD+N ${ratio(standard.ratio)}${noisy ? '' : ', the path\'s noise being off'}; weighted by n²/4 ${ratio(weighted.orderSquared)}; `
+    + `${curvature === null ? 'the curve has no slope in its middle' : `curvature ${curvature.root.toPrecision(3)}`}.`;
+}
+
+function tableOf(points: Points, highest: number, noisy: boolean): Figure['tables'][number] {
+  const { harmonics: { thd, dcVolts, fundamental }, weighted, curvature, distortionAndNoise: { standard, ideal }, crest, noiseDbu, rippleDbu } = points;
+  const orders = `orders 2 to ${highest}`;
+  const band = `${kilohertz(standardNotch.bandHz[0])} to ${kilohertz(standardNotch.bandHz[1])}`;
+  const withNoise = noisy ? 'harmonics and the noise of the path' : 'harmonics; the path\'s noise is off';
+  const row = (label: string, cells: { readonly ratio?: number; readonly db?: number; readonly number?: number; readonly volts?: number }, counted: string, source: string): { cells: FigureCell[] } => {
+    const db = cells.ratio === undefined ? (cells.db ?? null) : ratioToDecibels(cells.ratio);
+    const under = cells.ratio !== undefined && !(db! > floorDb);
+    return { cells: [label, cells.ratio === undefined || under ? null : 100 * cells.ratio, under ? null : db, cells.number ?? null, cells.volts ?? null, counted, source] };
+  };
+  const iec = 'IEC 60268-3, 14.12.3 (from secondary pages)';
+  const aes = 'AES17-2015, 5.2.8 and 6.3.1 (from secondary pages)';
+  const curveSource = 'Geddes, Lee, Auditory perception of nonlinear distortion, 2003 (formula from memory)';
+  return {
+    columns: [column.text('figure'), column.percent('ratio'), column.decibels('level'), { label: 'number', unit: '', written: 'plain', digits: 5 }, column.volts('volts'), column.text('what is counted, over what'), column.text('source')],
+    rows: [
+      row('fundamental at the output', { volts: fundamental.peakVolts }, `peak; ${signedDbu(peakVoltsToDbu(fundamental.peakVolts))}`, 'common practice, no source'),
+      row('THD, F', { ratio: thd.f }, `${orders}, over the fundamental`, 'IEC 61000-4-7; most data sheets'),
+      row('THD, R', { ratio: thd.r }, `${orders}, over fundamental and harmonics together`, iec),
+      row('THD+N', { ratio: standard.ratio }, `${withNoise}, behind a notch of Q ${notchQ}, over all, ${band}`, aes),
+      row('THD+N, tone alone taken out', { ratio: ideal.ratio }, `the same without what a notch takes off the low harmonics`, 'common practice, no source'),
+      row('weighted by n/2', { ratio: weighted.halfOrder }, `${orders}, each times n/2, over the fundamental`, 'Radio Manufacturers\' Association, 1937 (from secondary pages)'),
+      row('weighted by n²/4', { ratio: weighted.orderSquared }, `${orders}, each times n²/4, over the fundamental`, 'D. E. L. Shorter, The influence of high-order products in non-linear distortion, 1950'),
+      row('curvature, root', curvature === null ? {} : { number: curvature.root }, curvature === null ? 'none: the curve has no slope in its middle' : '√∫cos²(πx/2) T″² dx of the curve T, from orders 2 to 20 in phase, slope 1 in its middle', curveSource),
+      row('curvature, square', curvature === null ? {} : { number: curvature.square }, 'the same without the root', curveSource),
+      row('crest factor', { number: crest, db: ratioToDecibels(crest) }, 'peak over rms of the output about its mean; a sine has 3.0 dB', 'common practice, no source'),
+      row('DC shift', { volts: dcVolts }, 'mean while driven, less the mean at rest', 'common practice, no source'),
+      ...(noiseDbu === null ? [] : [row('noise at the output', { volts: decibelsToRatio(noiseDbu) * dbuToPeakVolts(0) * Math.SQRT1_2 }, `rms, ${band}, unweighted; ${signed(noiseDbu, 1)} dBu`, 'common practice, no source')]),
+      ...(rippleDbu === null ? [] : [row('supply ripple at the output', { volts: decibelsToRatio(rippleDbu) * dbuToPeakVolts(0) * Math.SQRT1_2 }, `rms of all its harmonics; ${signed(rippleDbu, 1)} dBu`, 'common practice, no source')]),
+    ],
+  };
+}
+
+function remarksOf({ frequencyHz, rippleDbu }: Points, isDocument: boolean): string[] {
+  return [
+    `Measured at ${kilohertz(frequencyHz)} in the steady state, in volts at the internal rate; ratios under ${decibels(floorDb)} are not shown.`,
+    'Research says of single figures: thresholds for clipping lie far lower than for laws of second and third order (E. M. de Santis, S. Henin, Perception and thresholds of nonlinear distortion using complex signals, 2007, from its abstract); '
+      + 'ratings followed the curvature (r = 0.95) and not THD (Geddes, Lee 2003, 34 listeners, from its abstract), who found below 1 basically inaudible in their music.',
+    ...(isDocument ? ['A circuit by itself has no noise here: its parts\' noise belongs to a path with its supply on.'] : []),
+    ...(rippleDbu === null ? [] : ['Ripple counts with its whole power at its lowest frequency.']),
+  ];
+}
