@@ -21,6 +21,8 @@ export interface LoopSpectrum {
 const lineHz = 1.5;
 /** Third octaves from 20 Hz to 20 kHz: x = −17 … 13. */
 const [lowestThird, highestThird] = [-17, 13];
+/** Octaves are three of them, round 1 kHz: from 31.5 Hz to 16 kHz. */
+const [lowestOctave, highestOctave] = [-15, 12];
 const finePerThird = 8;
 
 /**
@@ -57,15 +59,31 @@ export function* loopSpectrumInSteps(channels: readonly Float64Array[], rateHz: 
 
 /** Bands on the grid of third octaves, each cut into `perThird`. */
 function bands(power: Float64Array, spacingHz: number, lowest: number, highest: number, perThird: number): SpectrumBand[] {
-  const edge = (k: number): number => 1000 * pow10((lowest - 0.5 + k / perThird) / 10);
-  return Array.from({ length: (highest - lowest + 1) * perThird }, (_, k) => {
+  return bandGrid(lowest, highest, 1 / perThird).map((band) => ({
+    ...band, db: ratioToDecibels(Math.sqrt(2 * between(power, band.fromHz / spacingHz, band.toHz / spacingHz))),
+  }));
+}
+
+/** A band of frequencies. */
+export type Band = Pick<SpectrumBand, 'fromHz' | 'toHz' | 'centreHz'>;
+
+/** Bands that lie whole below half the rate: third octaves from 20 Hz to 20 kHz, or octaves from 31.5 Hz to 16 kHz (IEC 61260-1:2014, base 10). */
+export function bandsBelow(width: 'third-octave' | 'octave', rateHz: number): Band[] {
+  const grid = width === 'octave' ? bandGrid(lowestOctave - 1, highestOctave + 1, 3) : bandGrid(lowestThird, highestThird, 1);
+  return grid.filter(({ toHz }) => toHz <= rateHz / 2);
+}
+
+/** From the lower edge of one third octave to the upper edge of another, in bands of so many third octaves. */
+function bandGrid(lowest: number, highest: number, thirds: number): Band[] {
+  const edge = (k: number): number => 1000 * pow10((lowest - 0.5 + k * thirds) / 10);
+  return Array.from({ length: Math.round((highest - lowest + 1) / thirds) }, (_, k) => {
     const [fromHz, toHz] = [edge(k), edge(k + 1)];
-    return { fromHz, toHz, centreHz: Math.sqrt(fromHz * toHz), db: ratioToDecibels(Math.sqrt(2 * between(power, fromHz / spacingHz, toHz / spacingHz))) };
+    return { fromHz, toHz, centreHz: Math.sqrt(fromHz * toHz) };
   });
 }
 
-/** Power between two places counted in lines; a line is spread over its own width, half to either side. */
-function between(power: Float64Array, from: number, to: number): number {
+/** Sum of an entry a line between two places counted in lines; a line is spread over its own width, half to either side. */
+export function between(power: Float64Array, from: number, to: number): number {
   let sum = 0;
   const last = Math.min(power.length - 1, Math.floor(to + 0.5));
   for (let line = Math.max(0, Math.floor(from + 0.5)); line <= last; line += 1) {
