@@ -14,7 +14,7 @@ export const commandWords: Readonly<Record<KeyCommand, string>> = {
   'tell-state': 'Tell the state',
   'tell-harmonics': 'Tell the harmonics',
   'go-to-value': 'Go to a value by designator or name',
-  figures: 'To the figure; none open: open the last',
+  figures: 'To the open figure, or open the last; from a figure to the next',
 };
 
 export const keyCommands = Object.keys(defaultLetters) as readonly KeyCommand[];

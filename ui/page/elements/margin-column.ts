@@ -13,11 +13,15 @@ import { base } from '../styles/base.ts';
 import { BenchElement } from './bench-element.ts';
 import type { DrawsReadings } from './bench-element.ts';
 import './bench-figures.ts';
+import './figure-list.ts';
+import type { FigureList } from './figure-list.ts';
 import type { BenchFigures } from './bench-figures.ts';
 import { writeComputed } from './value-words.ts';
 
 export class MarginColumn extends BenchElement implements DrawsReadings {
-  static override properties = { ...BenchElement.properties, folds: { state: true } };
+  static override properties = { ...BenchElement.properties, beside: { type: Boolean, reflect: true }, folds: { state: true } };
+  /** Folded over a stage with a figure beside it: there is a line for it, and no more. */
+  declare beside: boolean;
   /** Folded or unfolded by hand. */
   declare folds: ReadonlyMap<CautionName, boolean>;
 
@@ -49,22 +53,26 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
     .disclosure[aria-expanded='true']::before { content: '−'; }
     .open { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(100%, 14rem), 1fr)); gap: 0 24px; align-items: start; padding-top: 8px; }
     .open .block { margin-bottom: 8px; } .open .lethal { grid-column: 1 / -1; }
+    /* The headings of cautions stand on the disclosure's own line. */
+    :host([beside]) .folded { display: flex; flex-wrap: wrap; align-items: center; gap: 0 24px; border-bottom: 1px solid var(--edge); }
+    :host([beside]) .folded .disclosure { width: auto; border: 0; } :host([beside]) .folded .open { display: contents; } :host([beside]) .folded .block { margin: 4px 0; } :host([beside]) .folded h2 { margin: 0; }
     s { color: var(--pencil); } .link { text-decoration: underline; text-underline-offset: 3px; }
   `];
 
   constructor() {
     super();
     this.folds = new Map();
+    this.beside = false;
   }
 
   override render() {
     const open = this.state.session.marginOpen;
     if (this.shape === 'wide' && !this.low) return html`<aside class="column" aria-label="Readings and notes">${this.#blocks()}</aside>`;
     // On the narrow page "More" in the title opens it; cautions stand there either way, the first look where there is room.
-    return html`<aside aria-label="Readings and notes">
+    return html`<aside class=${open ? '' : 'folded'} aria-label="Readings and notes">
       ${this.shape === 'narrow' ? nothing : html`<button class="disclosure" aria-expanded=${open} aria-controls="inside" @click=${() => this.send({ kind: 'margin', open: !open })}>Readings and notes</button>`}
       <div id="inside" class="open" ?hidden=${!open}>${open ? this.#blocks() : nothing}</div>
-      ${open ? nothing : html`<div class="open">${this.#cautions(true)}${this.#cautions(false)}${this.shape === 'narrow' || this.low ? nothing : this.#firstLook()}</div>`}
+      ${open ? nothing : html`<div class="open">${this.#cautions(true)}${this.#cautions(false)}${this.shape === 'narrow' || this.low || this.beside ? nothing : this.#firstLook()}</div>`}
     </aside>`;
   }
 
@@ -74,8 +82,21 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
 
   #blocks() {
     const inState = (this.shape === 'wide' || this.shape === 'folded') && !this.low;
-    return html`${this.#cautions(true)}${this.#listenFor()}${this.#firstLook()}${this.#readings()}${this.#interface()}${this.#pathNoise()}${this.#headroom()}${this.#solver()}${this.#cautions(false)}${this.#notes()}
+    return html`${this.#cautions(true)}${this.#listenFor()}${this.#firstLook()}${this.#readings()}${this.#figures()}${this.#interface()}${this.#pathNoise()}${this.#headroom()}${this.#solver()}${this.#cautions(false)}${this.#notes()}
       ${inState ? nothing : html`<div class="block"><h2>Bench</h2><bench-figures .state=${this.state} .shape=${this.shape} .low=${this.low}></bench-figures><p class="pencil">Nothing is uploaded.</p></div>`}`;
+  }
+
+  #figures() {
+    return html`<figure-list class="block" .state=${this.state} .shape=${this.shape} .low=${this.low}></figure-list>`;
+  }
+
+  /** To the figure that was open, where it is listed; or to what unfolds the list. */
+  async focusFigures(view: string | null): Promise<void> {
+    await this.updateComplete;
+    const list = this.renderRoot.querySelector<FigureList>('figure-list');
+    await list?.updateComplete;
+    const place = list?.renderRoot.querySelector<HTMLElement>(`[data-view="${CSS.escape(view ?? '')}"]`) ?? this.renderRoot.querySelector<HTMLElement>('.disclosure');
+    place?.focus();
   }
 
   #readings() {

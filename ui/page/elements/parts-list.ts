@@ -17,7 +17,7 @@ export class PartsList extends LitElement {
     .label { min-width: 0; }
     value-slip { grid-column: 1 / -1; margin: 4px 0 8px; }
     @container (min-width: 560px) { ul { columns: 2; column-gap: 24px; } }
-    @container (max-width: 420px) { li { min-height: 44px; grid-template-columns: 56px 1fr auto; } }
+    @container (max-width: 420px) { :host(:not([compact])) li { min-height: 44px; } li { grid-template-columns: 56px 1fr auto; } }
     @media (pointer: coarse) { li { min-height: 44px; } }
   `];
   static override properties = {

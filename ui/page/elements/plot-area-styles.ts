@@ -13,9 +13,9 @@ export const plotAreaStyles = [base, css`
   .span-end { stroke: var(--pen); stroke-width: 1.5; stroke-dasharray: 4 3; }
   .cursor { position: absolute; inset: 0; cursor: crosshair; touch-action: pan-y; }
   .cursor.handled { cursor: ew-resize; }
-  .readings { display: flex; flex-wrap: wrap; gap: 0 12px; min-height: 2.5rem; align-content: start; padding-top: 4px; }
+  .readings { min-height: 2.5rem; padding-top: 4px; }
+  .readings p { display: flex; flex-wrap: wrap; gap: 0 12px; }
   .readings .at { font-weight: 600; }
   .readings .chosen { text-decoration: underline; text-decoration-thickness: 2px; text-underline-offset: 3px; }
-  .readings .hint { color: var(--pencil); }
   @media (forced-colors: active) { .sheet { background: Canvas; } .chosen-span { fill: none; } }
 `];

@@ -7,7 +7,7 @@
  */
 import { LitElement, html, nothing, svg } from 'lit';
 import type { Figure } from '../../../dsp/measure/figures/index.ts';
-import { buildScene, nameOfTrace, readAt, spokenReading, writeReading } from '../../plot/index.ts';
+import { buildScene, readAt, spokenReading, writeReading } from '../../plot/index.ts';
 import type { DrawnTrace, KeptFigure, LabelPlaces, PlotOptions, Scene, ScenePanel } from '../../plot/index.ts';
 import { lessMotion } from './bench-element.ts';
 import { plotAreaStyles } from './plot-area-styles.ts';
@@ -23,7 +23,7 @@ export type PanelDrawing = (panel: ScenePanel, index: number) => unknown;
 const padAcross = 8;
 const leastRoomPx = 120;
 /** A panel's height by the width of the plot; of several each is lower. */
-const shape = { share: 0.62, least: 240, most: 440, further: 190 } as const;
+const shape = { share: 0.62, least: 280, most: 440, further: 190 } as const;
 /** Between drawings under reduced motion. */
 const calmMs = 250;
 
@@ -98,7 +98,7 @@ export class PlotArea extends LitElement implements PlotGround {
   protected override willUpdate(changed: Map<PropertyKey, unknown>): void {
     if (!['figure', 'kept', 'hiddenTraces', 'heightPx', 'plot', 'roomPx'].some((name) => changed.has(name))) return;
     // Only a figure that goes on changing is slowed down, not a resize.
-    const waitMs = changed.size === 1 && changed.has('figure') && changed.get('figure') != null && lessMotion() ? this.#builtMs + calmMs - performance.now() : 0;
+    const waitMs = changed.size === 1 && changed.has('figure') && Boolean(changed.get('figure')) && lessMotion() ? this.#builtMs + calmMs - performance.now() : 0;
     if (waitMs > 0 && this.scene) {
       this.#later ??= setTimeout(() => {
         this.#later = undefined;
@@ -192,20 +192,21 @@ export class PlotArea extends LitElement implements PlotGround {
   #spans(panels: readonly ScenePanel[]): unknown {
     const { span, start } = this.#cursor;
     const panel = span && panels[span.panel];
-    const ends = panel && [panel.x.place(span.fromX), panel.x.place(span.toX)].map((px) => Math.min(panel.right, Math.max(panel.left, px))).sort((a, b) => a - b);
+    const ends = panel && [panel.x.place(span.from), panel.x.place(span.to)].map((px) => Math.min(panel.right, Math.max(panel.left, px))).sort((a, b) => a - b);
     const begun = start && panels[start.panel];
     const at = begun?.x.place(start!.x);
     return svg`${panel && ends ? svg`<rect class="chosen-span" x=${ends[0]!} width=${ends[1]! - ends[0]!} y=${panel.top} height=${panel.bottom - panel.top} />` : nothing}
       ${begun ? svg`<line class="span-end" x1=${at!} x2=${at!} y1=${begun.top} y2=${begun.bottom} />` : nothing}`;
   }
 
-  /** All lines at the cursor, that which is read underlined. */
+  /** All lines at the cursor, that which is read underlined; those of each kept figure in a row of their own. */
   #readings(panels: readonly ScenePanel[]): unknown {
     const place = this.#cursor.place;
-    if (place === null) return html`<div class="readings note"><span class="hint">Point at the figure, or use its arrow keys, to read the lines.</span></div>`;
+    if (place === null) return html`<div class="readings note"><p class="pencil">Point at the figure, or use its arrow keys, to read the lines.</p></div>`;
     const values = this.#sharing(panels).flatMap((panel) => panel.traces.map((drawn) => ({ drawn, read: readAt(drawn, panel, place.x) })));
-    return html`<div class="readings note"><span class="at">${writeReading(place.x, place.panel.x.axis)}</span>
-      ${values.map(({ drawn, read }) => html`<span class=${drawn === place.drawn ? 'chosen' : ''}>${nameOfTrace(drawn)} ${Number.isNaN(read) ? '–' : writeReading(read, drawn.scale.axis)}</span>`)}</div>`;
+    const groups = [null, ...this.kept.map(({ label }) => label)].map((kept) => ({ kept, of: values.filter(({ drawn }) => drawn.kept === kept) }));
+    return html`<div class="readings note">${groups.filter(({ of }) => of.length > 0).map(({ kept, of }) => html`<p><span class="at">${kept ?? writeReading(place.x, place.panel.x.axis)}</span>
+      ${of.map(({ drawn, read }) => html`<span class=${drawn === place.drawn ? 'chosen' : ''}>${drawn.trace.label} ${Number.isNaN(read) ? '–' : writeReading(read, drawn.scale.axis)}</span>`)}</p>`)}</div>`;
   }
 
   #key(event: KeyboardEvent): void {

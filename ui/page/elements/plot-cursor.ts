@@ -17,8 +17,8 @@ export interface CursorDetail {
 
 export interface SpanDetail {
   readonly panel: number;
-  readonly fromX: number;
-  readonly toX: number;
+  readonly from: number;
+  readonly to: number;
 }
 
 /** Something that is moved along x in place of the cursor. */
@@ -130,7 +130,7 @@ export class PlotCursor {
 
   #step(by: number): boolean {
     const place = this.place ?? this.#first();
-    if (place?.drawn == null) return true;
+    if (!place?.drawn) return true;
     const to = stepped(this.#stopsOf(place.drawn, place.panel), this.at?.x ?? null, by);
     if (to !== null) this.#put({ panel: place.index, trace: place.panel.traces.indexOf(place.drawn), x: to });
     return true;
@@ -148,7 +148,7 @@ export class PlotCursor {
     const all = panels.flatMap(({ traces }, panel) => traces.map((_, trace) => ({ panel, trace })));
     if (all.length === 0) return true;
     const place = this.place;
-    if (place?.drawn == null) return this.#step(1);
+    if (!place?.drawn) return this.#step(1);
     const now = all.findIndex(({ panel, trace }) => panel === place.index && panels[panel]!.traces[trace] === place.drawn);
     const next = all[Math.min(all.length - 1, Math.max(0, now + by))]!;
     const panel = panels[next.panel]!;
@@ -169,7 +169,7 @@ export class PlotCursor {
   }
 
   #select(one: number, other: number, panel: number): void {
-    this.span = { panel, fromX: Math.min(one, other), toX: Math.max(one, other) };
+    this.span = { panel, from: Math.min(one, other), to: Math.max(one, other) };
     this.start = null;
     this.#ground.send('span-selected', this.span);
     this.#ground.requestUpdate();
@@ -212,7 +212,7 @@ export class PlotCursor {
     if (drag && drag.pointer === event.pointerId) {
       drag.moved ||= Math.abs(x - drag.startPx) > dragPx;
       const panel = scene.panels[drag.panel];
-      if (drag.moved && panel) this.span = { panel: drag.panel, fromX: drag.startX, toX: panel.x.valueAt(x) };
+      if (drag.moved && panel) this.span = { panel: drag.panel, from: drag.startX, to: panel.x.valueAt(x) };
     }
     this.#point(x, y);
   }

@@ -9,10 +9,13 @@ import { downloadSetting, fileStem, readSettingFile } from '../freeze.ts';
 import { requestOf, strokeOf } from '../keys.ts';
 import type { KeyRequest } from '../keys.ts';
 import { MomentarySwitch } from '../momentary.ts';
-import { base, shapeLimits } from '../styles/base.ts';
+import { base, besidePlatePx, shapeLimits } from '../styles/base.ts';
 import type { Action, BenchActionEvent, BenchState, Engine, LoopEntry, StageSheetElement } from '../state.ts';
 import { BenchElement } from './bench-element.ts';
 import type { DrawsReadings } from './bench-element.ts';
+import { figureViews } from '../../../dsp/measure/figures/index.ts';
+import './figure-plate.ts';
+import type { FigurePlate } from './figure-plate.ts';
 import './go-to-value.ts';
 import type { GoToValue } from './go-to-value.ts';
 import './harmonic-ledger.ts';
@@ -21,6 +24,7 @@ import type { KeyCard } from './key-card.ts';
 import './listening-strip.ts';
 import type { ListeningStrip } from './listening-strip.ts';
 import './margin-column.ts';
+import type { MarginColumn } from './margin-column.ts';
 import './path-strip.ts';
 import './ready-path-list.ts';
 import type { ReadyPathList } from './ready-path-list.ts';
@@ -31,11 +35,13 @@ import type { TitleLine } from './title-line.ts';
 import { layout } from '../styles/layout.ts';
 
 export class StageBench extends BenchElement {
-  static override properties = { ...BenchElement.properties, bench: { attribute: false }, engine: { attribute: false }, loops: { attribute: false }, dragging: { state: true } };
+  static override properties = { ...BenchElement.properties, bench: { attribute: false }, engine: { attribute: false }, loops: { attribute: false }, dragging: { state: true }, plate: { reflect: true } };
   declare bench: Bench;
   declare engine: Engine;
   declare loops: readonly LoopEntry[];
   declare dragging: boolean;
+  /** Where the plate of a figure stands: beside the stage, or in its place; null: none is open. */
+  declare plate: 'beside' | 'alone' | null;
 
   static override styles = [base, layout, css`:host([dropping]) { outline: 3px dashed var(--pen); outline-offset: -6px; }`];
 
@@ -89,9 +95,10 @@ export class StageBench extends BenchElement {
       ${live.readyPathsOpen ? html`<ready-path-list .state=${state} .shape=${shape} .low=${low} @keydown=${this.#pathsKey}></ready-path-list>` : nothing}
       ${live.keyCardOpen ? html`<key-card .state=${state} .shape=${shape} .low=${low} @keydown=${this.#cardKey}></key-card>` : nothing}
       <div class="main">
-        <main><stage-sheet .state=${state} .shape=${shape} .low=${low}></stage-sheet></main>
+        <main ?hidden=${this.plate === 'alone'}><stage-sheet .state=${state} .shape=${shape} .low=${low} .beside=${this.plate === 'beside'}></stage-sheet></main>
+        ${this.plate === null ? nothing : html`<figure-plate .state=${state} .shape=${shape} .low=${low} .feed=${this.engine.figures} .alone=${this.plate === 'alone'}></figure-plate>`}
         <section class="ledger" aria-label="Harmonics"><harmonic-ledger .state=${state} .shape=${shape} .low=${low}></harmonic-ledger></section>
-        <margin-column .state=${state} .shape=${shape} .low=${low}></margin-column>
+        <margin-column .state=${state} .shape=${shape} .low=${low} .beside=${this.plate === 'beside'}></margin-column>
       </div>
       <div class="dock">
         <listening-strip .state=${state} .shape=${shape} .low=${low && shape !== 'narrow'} .loops=${this.loops}></listening-strip>
@@ -113,7 +120,7 @@ export class StageBench extends BenchElement {
     const { look } = this.state.session;
     if (look === 'system') delete document.documentElement.dataset['look'];
     else document.documentElement.dataset['look'] = look;
-    if (changed.has('shape') || changed.has('low')) this.#measureDocks();
+    if (changed.has('shape') || changed.has('low') || changed.has('plate')) this.#measureDocks();
     const before = changed.get('state') as BenchState | undefined;
     if (before && before.live.keyCardOpen !== this.state.live.keyCardOpen) void this.#focusCard();
     if (before && before.live.readyPathsOpen !== this.state.live.readyPathsOpen) void this.#focusPaths();
@@ -127,7 +134,11 @@ export class StageBench extends BenchElement {
     const clientHeight = document.documentElement.clientHeight / scale;
     this.low = clientHeight < shapeLimits.lowHeight;
     const byWidth = clientWidth < shapeLimits.narrow ? 'narrow' : clientWidth < shapeLimits.docked ? 'docked' : clientWidth < shapeLimits.folded ? 'folded' : 'wide';
-    this.shape = clientHeight < shapeLimits.ledgerHeight && byWidth !== 'narrow' ? 'docked' : byWidth;
+    const alone = clientHeight < shapeLimits.ledgerHeight && byWidth !== 'narrow' ? 'docked' : byWidth;
+    const open = this.state.session.figures.open !== null;
+    this.plate = !open ? null : clientWidth >= besidePlatePx.docked ? 'beside' : 'alone';
+    // Beside a plate the margin is folded; where stage, plate and ledger have no room side by side, the ledger docks.
+    this.shape = this.plate !== 'beside' || alone === 'docked' ? alone : clientWidth >= besidePlatePx.ledger ? 'folded' : 'docked';
   }
 
   /** The ledger stands on the listening strip; focus keeps clear of both. */
@@ -141,6 +152,7 @@ export class StageBench extends BenchElement {
 
   #follow(before: BenchState, after: BenchState, action: Action): void {
     this.state = after;
+    if (before.session.figures.open !== after.session.figures.open) this.#figureOpened(before, after);
     this.dragging = this.bench.dragging;
     if (action.kind === 'freeze') downloadSetting(after.setting);
     if (action.kind === 'save-log') this.#saveLog();
@@ -178,9 +190,35 @@ export class StageBench extends BenchElement {
       case 'listen': return this.renderRoot.querySelector<ListeningStrip>('listening-strip')!.focusSurface();
       case 'tell-state': return this.bench.dispatch({ kind: 'tell', what: 'state' });
       case 'tell-harmonics': return this.bench.dispatch({ kind: 'tell', what: 'harmonics' });
+      case 'figures': return this.#toFigure();
       case 'go-to-value': return this.bench.dispatch({ kind: 'go-to', open: true });
       case 'undo': case 'redo': case 'freeze': return this.bench.dispatch({ kind: request });
     }
+  }
+
+  /** To the plate; from within it, to the next one. */
+  #toFigure(): void {
+    const plate = this.#figurePlate;
+    const { open, last } = this.state.session.figures;
+    if (plate && !plate.matches(':focus-within')) return plate.focusHeading();
+    const next = open === null ? last ?? figureViews[0]?.id : figureViews[(1 + figureViews.findIndex(({ id }) => id === open)) % figureViews.length]?.id;
+    if (next !== undefined) this.bench.dispatch({ kind: 'open-figure', view: next });
+  }
+
+  get #figurePlate(): FigurePlate | null {
+    return this.renderRoot.querySelector<FigurePlate>('figure-plate');
+  }
+
+  /** The focus goes to the plate that opens, and back to where the figures are listed when it closes. */
+  #figureOpened(before: BenchState, after: BenchState): void {
+    this.#measure();
+    const { open } = after.session.figures;
+    if (open !== null && before.session.figures.open !== null) return;
+    void this.updateComplete.then(async () => {
+      await this.#figurePlate?.updateComplete;
+      if (open !== null) this.#figurePlate?.focusHeading();
+      else await this.renderRoot.querySelector<MarginColumn>('margin-column')?.focusFigures(before.session.figures.open);
+    });
   }
 
   #keyUp(event: KeyboardEvent): void {

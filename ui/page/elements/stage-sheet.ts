@@ -32,7 +32,7 @@ const baseRateHz = 48_000;
 const roomyListPx = 560;
 
 export class StageSheet extends BenchElement implements StageSheetElement {
-  static override properties = { ...BenchElement.properties, roomPx: { state: true }, touched: { state: true }, slip: { state: true }, changing: { state: true }, visited: { state: true }, curveOpen: { state: true } };
+  static override properties = { ...BenchElement.properties, roomPx: { state: true }, touched: { state: true }, slip: { state: true }, changing: { state: true }, visited: { state: true }, curveOpen: { state: true }, beside: { type: Boolean } };
   static override styles = [base, designator, css`
     .heading { display: flex; flex-wrap: wrap; align-items: center; gap: 0 16px; min-height: 28px; }
     .heading button { text-align: center; }
@@ -56,6 +56,8 @@ export class StageSheet extends BenchElement implements StageSheetElement {
     value-slip, parts-list { margin-top: 8px; }
   `];
 
+  /** A figure's plate stands beside it. */
+  declare beside: boolean;
   declare private roomPx: number;
   declare private touched: string | null;
   declare private slip: string | null;
@@ -75,7 +77,7 @@ export class StageSheet extends BenchElement implements StageSheetElement {
     this.slip = null;
     this.changing = null;
     this.visited = null;
-    this.curveOpen = false;
+    this.curveOpen = this.beside = false;
     this.addEventListener('focusin', (event) => this.#visit(event));
     this.addEventListener('bench-action', (event) => this.#watch((event as BenchActionEvent).detail));
     this.addEventListener('value-slip-wanted', (event) => this.#openSlip(event as CustomEvent<{ parameter: string }>));
@@ -228,8 +230,10 @@ export class StageSheet extends BenchElement implements StageSheetElement {
   }
 
   #list(definition: SheetDefinition, context: ValueContext, stage: PathStage | undefined): unknown {
-    return html`${this.#curveButton(stage)}${this.#drawing(definition, context, stage, false)}${this.#curve(stage)}
-      <parts-list .parameters=${shownParameters(definition, stage)} .context=${context} .touched=${this.touched} .slip=${this.slip}></parts-list>`;
+    const drawn = html`${this.#curveButton(stage)}${this.#drawing(definition, context, stage, false)}${this.#curve(stage)}`;
+    const list = html`<parts-list ?compact=${this.beside} .parameters=${shownParameters(definition, stage)} .context=${context} .touched=${this.touched} .slip=${this.slip}></parts-list>`;
+    // Beside a figure values are dialled: they come first.
+    return this.beside ? html`${list}${drawn}` : html`${drawn}${list}`;
   }
 
   /** An equaliser's curve stands in place of a drawing; a circuit's opens under it. */

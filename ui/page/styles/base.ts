@@ -8,6 +8,9 @@ import { palette } from '../../plot/index.ts';
  */
 export const shapeLimits = { folded: 1120, docked: 1024, narrow: 640, ledgerHeight: 640, lowHeight: 560 } as const;
 
+/** In px: widths from which the plate of a figure has room beside the stage (336 and 504 px), the ledger docked or beside both. */
+export const besidePlatePx = { docked: 912, ledger: 1256 } as const;
+
 /** Paper is light, whatever the screen was. */
 const printedColours = Object.entries(palette).map(([name, { light: [lightness, chroma, hue] }]) => `--${name}: oklch(${lightness} ${chroma} ${hue});`).join(' ');
 
