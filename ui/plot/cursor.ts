@@ -97,7 +97,7 @@ export function nearestTrace(panel: ScenePanel, value: number, yPx: number): num
 }
 
 /** Its label, and that of the kept figure it belongs to. */
-export const nameOfTrace = ({ trace: { label }, kept }: DrawnTrace): string => (kept === null ? label : `${label}, ${kept}`);
+const nameOfTrace = ({ trace: { label }, kept }: DrawnTrace): string => (kept === null ? label : `${label}, ${kept}`);
 
 /** "H3 at +4.0 dBu: minus 72.1 decibels" */
 export function spokenReading(drawn: DrawnTrace, panel: ScenePanel, value: number): string {

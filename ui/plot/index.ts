@@ -1,6 +1,6 @@
 // Figures as scenes, pictures and text: pure, for page and command line; and the colours of both.
 export { buildScene, type KeptFigure, type PlotOptions } from './build-scene.ts';
-export { nameOfTrace, nearestStop, nearestTrace, readAt, spokenReading, stepped, stops } from './cursor.ts';
+export { nearestStop, nearestTrace, readAt, spokenReading, stepped, stops } from './cursor.ts';
 export { hexOf, oklchToLinearSrgb } from './colour.ts';
 export { speakReading, writeFigure, writeReading, type Written } from './numbers.ts';
 export { palette, type ColourName, type ColourUse, type Oklch, type PaletteEntry } from './palette.ts';

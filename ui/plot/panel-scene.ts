@@ -27,7 +27,8 @@ const gridPen: Pen = { colour: 'grid', widthPx: 1, dash: [] };
 const minorPen: Pen = { colour: 'grid', widthPx: 0.5, dash: [] };
 const axisPen: Pen = { colour: 'edge', widthPx: 1, dash: [] };
 const zeroPen: Pen = { colour: 'edge', widthPx: 0.75, dash: [] };
-const markPen: Pen = { colour: 'pen', widthPx: 1.5, dash: [] };
+const markPen: Pen = { colour: 'pencil', widthPx: 1.5, dash: [] };
+const markLinePen: Pen = { colour: 'pencil', widthPx: 1, dash: [1, 2] };
 const leaderPen: Pen = { colour: 'pencil', widthPx: 0.75, dash: [] };
 const tickPx = 4;
 /** Lines of a kept figure that are all named. */
@@ -159,8 +160,8 @@ function markItems(marks: readonly FigureMark[], x: AxisScale, scaleOf: (axis?: 
     if (across !== null && !inside(across, box.left, box.right)) return [];
     if (up !== null && !inside(up, box.top, box.bottom)) return [];
     if (across !== null && up !== null) return [{ kind: 'dots', points: [across, up], radiusPx: 4, filled: false, pen: markPen, of: 'mark' }];
-    if (across !== null) return [{ kind: 'runs', runs: [[across, box.top, across, box.bottom]], pen: { ...markPen, widthPx: 1 }, of: 'mark' }];
-    return up === null ? [] : [{ kind: 'runs', runs: [[box.left, up, box.right, up]], pen: { ...markPen, widthPx: 1 }, of: 'mark' }];
+    if (across !== null) return [{ kind: 'runs', runs: [[across, box.top, across, box.bottom]], pen: markLinePen, of: 'mark' }];
+    return up === null ? [] : [{ kind: 'runs', runs: [[box.left, up, box.right, up]], pen: markLinePen, of: 'mark' }];
   });
 }
 

@@ -21,7 +21,6 @@ export const fontOf = (face: Face, sizePx: number): string => faces[face].replac
 
 /** Text and attribute values: the five characters, and none that XML 1.0 does not allow. */
 function escapeXml(text: string): string {
-  // eslint-disable-next-line no-control-regex -- the very characters that XML forbids
   return text.replace(/[\u0000-\u0008\u000b\u000c\u000e-\u001f\ufffe\uffff]/g, '').replaceAll('&', '&amp;').replaceAll('<', '&lt;').replaceAll('>', '&gt;').replaceAll('"', '&quot;').replaceAll("'", '&apos;');
 }
 

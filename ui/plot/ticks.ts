@@ -111,11 +111,15 @@ function logarithmicTicks(axis: FigureAxis, room: TickRoom): AxisTicks {
   const oneTwoFive = perDecade([1, 2, 5]);
   const whole = perDecade([1]);
   const tidyEnds = [low, high].filter((end) => oneTwoFive.some((value) => Math.abs(value / end - 1) < 1e-9));
-  const withEnds = [...new Set([...whole, ...tidyEnds])].sort((a, b) => a - b);
+  // Decades, and an end of the axis too where it stands clear of them.
+  const withEnds = tidyEnds.reduce((values, end) => {
+    const more = [...new Set([...values, end])].sort((a, b) => a - b);
+    return clear(more) ? more : values;
+  }, whole);
   const sparse = [2, 3, 4, 6].map((every) => whole.filter((value) => Math.round(Math.log10(value)) % every === 0));
   // Less than a decade has too few of them: counted like a linear axis.
   const few = oneTwoFive.length < 3 ? scaleLinear().domain([low, high]).ticks(5).filter(inside) : [];
-  const named = [...(few.length > 0 ? [few] : []), oneTwoFive, withEnds, whole, ...sparse].find((values) => values.length > 0 && clear(values)) ?? whole.slice(0, 1);
+  const named = [...(few.length > 0 ? [few] : []), oneTwoFive, withEnds, ...sparse].find((values) => values.length > 0 && clear(values)) ?? whole.slice(0, 1);
   const lines = room.lengthPx / decades >= 48 ? perDecade([1, 2, 3, 4, 5, 6, 7, 8, 9]) : whole;
   const values = [...new Set([...lines, ...named])].sort((a, b) => a - b);
   return { ticks: values.map((value) => ({ value, label: named.includes(value) ? nameOf(value) : '', minor: !named.includes(value) && !whole.includes(value) })), title };
