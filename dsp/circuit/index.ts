@@ -48,6 +48,7 @@ export type { SolverReport } from './solver-report.ts';
 export { chooseFrequency, cosineDrive, cosineTable, projectHarmonics } from './frequency.ts';
 export type { CoherentFrequency, HarmonicProjection } from './frequency.ts';
 export { solveSteadyState, solveSteadyStateInSteps } from './steady-state.ts';
+export { growthAtRest } from './rest-growth.ts';
 export type { InstanceSteadyState, PeriodicInput, SteadyState, SteadyStateOptions } from './steady-state.ts';
 export { steadyHarmonics } from './steady-harmonics.ts';
 export { findClipping } from './clipping-level.ts';
