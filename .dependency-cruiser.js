@@ -23,6 +23,8 @@ export default {
     { name: 'audio-thread-imports-no-package', severity: 'error', from: { path: '^worklets/audio/' }, to: { pathNot: '^(worklets|dsp)/' } },
     forbid('page-does-not-import-command-line', '^ui/page/', '^ui/command-line/'),
     forbid('command-line-does-not-import-page', '^ui/command-line/', '^(ui/page|worklets)/'),
+    { name: 'plots-import-dsp-and-scales', severity: 'error', from: { path: '^ui/plot/' }, to: { pathNot: '^(ui/plot|dsp|node_modules/(@types/)?d3-scale)/' } },
+    { name: 'scales-are-for-plots', severity: 'error', from: { path: '^(dsp|worklets|ui)/', pathNot: '^ui/plot/' }, to: { path: '^node_modules/(@types/)?d3-' } },
     forbid('nothing-imports-tests', '^(dsp|worklets|ui)/', '^tests/'),
     ...dspFolders.map((folder) => ({
       name: `dsp-${folder}-order`, severity: 'error', from: { path: `^dsp/${folder}/` },

@@ -7,6 +7,7 @@ const bin = (name) => `node_modules/.bin/${name}`;
 const checks = [
   ['types', bin('tsc'), ['-p', '.']],
   ['types of dsp (no browser, no Node)', bin('tsc'), ['-p', 'dsp']],
+  ['types of plots (no browser, no Node)', bin('tsc'), ['-p', 'ui/plot']],
   ['types of the audio thread', bin('tsc'), ['-p', 'worklets/audio']],
   ['lint', bin('eslint'), ['--config', '.eslint.config.js', '.']],
   ['import rule', bin('depcruise'), ['--config', '.dependency-cruiser.js', 'dsp', 'worklets', 'ui', 'tests']],
