@@ -43,8 +43,18 @@ export type ToProcessor =
   | { readonly kind: 'monitor'; readonly gain: number }
   /** Taken at the next switch, loop start or pause. */
   | { readonly kind: 'match'; readonly inGain: number; readonly outGain: number; readonly serial: number }
+  /** A blind comparison begins: from here on only what comes by this port switches, and nothing is told that could tell which sounds. */
+  | { readonly kind: 'blind'; readonly port: MessagePort }
+  /** It has ended; in circuit or out as the page says again. */
+  | { readonly kind: 'sighted'; readonly trialIn: boolean }
   /** In place of the loop, from silence over 200 ms; null ends it. */
   | { readonly kind: 'tone'; readonly tone: { readonly frequencyHz: number; readonly peak: number } | null };
+
+/** Blind worker → audio thread. */
+export interface BlindSwitch {
+  readonly kind: 'hear';
+  readonly trialIn: boolean;
+}
 
 /** Live worker → audio thread. `modules`: the compiled code the plan needs and the node has not had yet. */
 export type PlanMessage = {

@@ -184,3 +184,54 @@ describe('a tone', () => {
     expect(bench.player.meters.positionFrame - positionBefore).toBeLessThanOrEqual(512);
   });
 });
+
+describe('a blind comparison', () => {
+  const loud = planOf(pathOf([{ stage: 'harmonic-shaping', values: { makeUpDb: 6 } }], { oversamplingFactor: 1 }));
+  const { port1 } = new MessageChannel();
+  port1.close();
+
+  /** Plays 0.1 at both sides, and goes blind. */
+  function blindBench(trialIn: boolean): Bench {
+    const bench = new Bench(loud, trialIn).take({ kind: 'programme', channels: [sine(1000, 0.1, 9600)], region: whole(9600), frame: 0 }, { kind: 'play' }, { kind: 'blind', port: port1 });
+    bench.run(2 * rampFrames);
+    bench.heard.length = 0;
+    return bench;
+  }
+  const peakOf = (samples: Float32Array): number => samples.reduce((most, sample) => Math.max(most, Math.abs(sample)), 0);
+
+  it('switches by its own port alone, and the page hears the same of every switch: nothing', () => {
+    const bench = blindBench(true);
+    bench.take({ kind: 'switch', trialIn: false });
+    expect(peakOf(bench.run(9600))).toBeGreaterThan(0.15);
+    bench.player.takeBlind({ kind: 'hear', trialIn: false });
+    bench.run(4800);
+    expect(peakOf(bench.run(9600))).toBeLessThan(0.12);
+    bench.player.takeBlind({ kind: 'hear', trialIn: false });
+    bench.take({ kind: 'pause' }, { kind: 'play' }, { kind: 'seek', frame: 100 }, { kind: 'match', inGain: 0.5, outGain: 1, serial: 9 });
+    bench.run(9600);
+    bench.player.takeBlind({ kind: 'hear', trialIn: true });
+    bench.run(9600);
+    expect(bench.kinds().filter((kind) => kind !== 'quiet')).toEqual([]);
+  });
+
+  it('shows meters that are the same on both sides', () => {
+    const metersOf = (trialIn: boolean) => {
+      const bench = blindBench(true);
+      bench.player.takeBlind({ kind: 'hear', trialIn });
+      bench.run(9600);
+      return { ...bench.player.meters };
+    };
+    expect(metersOf(true)).toEqual(metersOf(false));
+  });
+
+  it('gives back what the page says when it ends', () => {
+    const bench = blindBench(true);
+    bench.player.takeBlind({ kind: 'hear', trialIn: false });
+    bench.take({ kind: 'sighted', trialIn: true });
+    bench.run(4800);
+    expect(peakOf(bench.run(9600))).toBeGreaterThan(0.15);
+    bench.player.takeBlind({ kind: 'hear', trialIn: false });
+    bench.run(4800);
+    expect(peakOf(bench.run(9600))).toBeGreaterThan(0.15);
+  });
+});

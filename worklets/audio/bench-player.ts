@@ -1,6 +1,6 @@
 import { kernelModules, LoopPlayer, PathRunner, staticModules, type PathCounters, type PathPlan, type RegionFrames } from '../../dsp/path/index.ts';
 import { adoptModules, hasModules } from '../compiled-code.ts';
-import type { FromProcessor, LoggedRequest, LoopPosition, MeterFrame, PlanMessage, ProcessorOptions, ToProcessor } from '../messages.ts';
+import type { BlindSwitch, FromProcessor, LoggedRequest, LoopPosition, MeterFrame, PlanMessage, ProcessorOptions, ToProcessor } from '../messages.ts';
 import { Warming } from '../warming.ts';
 import { MonitorLimiter } from './monitor-limiter.ts';
 import { Ramp } from './ramp.ts';
@@ -38,6 +38,7 @@ export class BenchPlayer {
   #newestRevision: number;
   #landedRevision: number;
   #trialIn: boolean;
+  #blind = false;
   #toldTrialIn: boolean;
   #match: { inGain: number; outGain: number; serial: number } | null = null;
   #matchInForce = { inGain: 1, outGain: 1 };
@@ -98,12 +99,19 @@ export class BenchPlayer {
         return;
       case 'switch':
         // The page repeats what is in force when a node is new; that is no switch.
-        if (message.trialIn === this.#trialIn) return;
-        this.#trialIn = message.trialIn;
-        this.#takeMatch();
-        this.#runner.setTrialIn(message.trialIn);
+        if (this.#blind || message.trialIn === this.#trialIn) return;
+        this.#switch(message.trialIn);
         this.#log({ kind: 'switch', trialIn: message.trialIn });
-        this.#settleAtStart();
+        return;
+      case 'blind':
+        // A gain that waits for a switch would tell of the first one.
+        this.#takeMatch();
+        this.#blind = true;
+        return;
+      case 'sighted':
+        this.#blind = false;
+        if (message.trialIn !== this.#trialIn) this.#switch(message.trialIn);
+        this.#log({ kind: 'switch', trialIn: message.trialIn });
         return;
       case 'monitor':
         this.#monitor.moveTo(message.gain, monitorSeconds * this.#rateHz);
@@ -122,6 +130,23 @@ export class BenchPlayer {
         });
       }
     }
+  }
+
+  /** Of the blind worker alone; nobody is told. */
+  takeBlind({ trialIn }: BlindSwitch): void {
+    if (this.#blind && trialIn !== this.#trialIn) this.#switch(trialIn);
+  }
+
+  /** Nothing is told that could tell which sounds. */
+  get blind(): boolean {
+    return this.#blind;
+  }
+
+  #switch(trialIn: boolean): void {
+    this.#trialIn = trialIn;
+    this.#takeMatch();
+    this.#runner.setTrialIn(trialIn);
+    this.#settleAtStart();
   }
 
   /** A plan of the live worker; allocates its runners. */
@@ -246,7 +271,7 @@ export class BenchPlayer {
   #landAtRest(): void {
     this.#runner.setTrialIn(this.#trialIn);
     this.#runner.reset();
-    this.#post({
+    if (!this.#blind) this.#post({
       kind: 'began', revision: this.#runner.landedRevision, trialIn: this.#trialIn, inGain: this.#matchInForce.inGain, outGain: this.#matchInForce.outGain,
       tone: this.#toneOn, position: this.#position(),
     });
@@ -259,7 +284,7 @@ export class BenchPlayer {
   }
 
   #log(change: LoggedRequest): void {
-    if (this.#warming.done) this.#post({ kind: 'logged', frame: this.#runner.frame, change });
+    if (this.#warming.done && !this.#blind) this.#post({ kind: 'logged', frame: this.#runner.frame, change });
   }
 
   #position(): LoopPosition {
@@ -277,7 +302,7 @@ export class BenchPlayer {
 
   #takeMatch(): void {
     const match = this.#match;
-    if (match === null) return;
+    if (match === null || this.#blind) return;
     this.#match = null;
     this.#matchInForce = match;
     this.#runner.setMatchGains(match);
@@ -292,10 +317,19 @@ export class BenchPlayer {
       this.#landedRevision = runner.landedRevision;
       this.#post({ kind: 'landed', revision: runner.landedRevision, frame: runner.frame });
     }
-    if (runner.trialIn !== this.#toldTrialIn) {
+    if (!this.#blind && runner.trialIn !== this.#toldTrialIn) {
       this.#toldTrialIn = runner.trialIn;
       this.#post({ kind: 'switched', trialIn: runner.trialIn, frame: runner.frame });
     }
+  }
+
+  /** Levels and counts could tell the sides apart. */
+  #hideMeters(): void {
+    const { meters } = this;
+    meters.peakLeft = 0;
+    meters.peakRight = 0;
+    meters.limiterGain = 1;
+    meters.meanEvaluations = 0;
   }
 
   #readMeters(): void {
@@ -304,6 +338,11 @@ export class BenchPlayer {
     this.#runner.readCounters(counters);
     meters.positionFrame = this.#loop.frame;
     meters.pathFrame = this.#runner.frame;
+    if (this.#blind) {
+      this.#limiter.takeSmallest();
+      this.#hideMeters();
+      return;
+    }
     meters.limiterGain = this.#limiter.takeSmallest();
     meters.meanEvaluations = counters.samples > 0 ? counters.evaluations / counters.samples : 0;
     meters.rescues = counters.rescues;

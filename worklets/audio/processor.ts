@@ -1,5 +1,5 @@
 // The audio thread's end of the bench: a shell round BenchPlayer. Bundled into one file.
-import type { FromProcessor, PlanAnswer, PlanMessage, ProcessorOptions, ToProcessor } from '../messages.ts';
+import type { BlindSwitch, FromProcessor, PlanAnswer, PlanMessage, ProcessorOptions, ToProcessor } from '../messages.ts';
 import { MeterRingWriter } from '../meter-ring.ts';
 import { installCompiledCode } from '../compiled-code.ts';
 import { BenchPlayer } from './bench-player.ts';
@@ -26,12 +26,17 @@ class StagebenchProcessor extends AudioWorkletProcessor {
     this.port.onmessage = ({ data }: MessageEvent<ToProcessor>) => this.#guard(() => {
       if (data.kind === 'connect') this.#connect(data.port);
       else this.#player?.take(data);
+      if (data.kind === 'blind') this.#connectBlind(data.port);
     });
   }
 
   #connect(port: MessagePort): void {
     this.#live = port;
     port.onmessage = ({ data }: MessageEvent<PlanMessage>) => this.#guard(() => this.#player?.takePlan(data));
+  }
+
+  #connectBlind(port: MessagePort): void {
+    port.onmessage = ({ data }: MessageEvent<BlindSwitch>) => this.#guard(() => this.#player?.takeBlind(data));
   }
 
   #tell(message: FromProcessor): void {
@@ -68,7 +73,7 @@ class StagebenchProcessor extends AudioWorkletProcessor {
 
   #writeMeters(player: BenchPlayer, frames: number): void {
     const { meters } = player;
-    meters.load = this.#loadMeter.load;
+    meters.load = player.blind ? 0 : this.#loadMeter.load;
     meters.lateBlocks = this.#loadMeter.lateBlocks;
     this.#framesSinceMeters += frames;
     if (this.#ring) {

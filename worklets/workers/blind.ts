@@ -1,0 +1,56 @@
+// Blind worker: holds which token stands for what until the last answer. The page knows tokens; the audio thread hears from here which side to sound.
+import * as Comlink from 'comlink';
+import { blindResult, BlindSession, type AnsweredTrial, type BlindAnswer, type BlindPlan, type BlindProgress, type BlindReply, type BlindResult, type BlindToken } from '../../dsp/listening/index.ts';
+import type { BlindSwitch } from '../messages.ts';
+
+/** What a comparison that has ended leaves: everything needed to check it. */
+export interface BlindRecord {
+  readonly plan: BlindPlan;
+  /** Side 0 is what is on trial in circuit, side 1 out. */
+  readonly trials: readonly AnsweredTrial[];
+  readonly stopped: boolean;
+  readonly result: BlindResult;
+}
+
+class BlindBench {
+  #session: BlindSession | null = null;
+  #audio: MessagePort | null = null;
+
+  /** Throws RangeError with a sentence for a plan that is none. `audio`: the way to the audio thread. */
+  begin(plan: BlindPlan, audio: MessagePort): BlindProgress {
+    this.#session = new BlindSession(plan);
+    this.#audio?.close();
+    this.#audio = audio;
+    return this.#session.progress;
+  }
+
+  hear(token: BlindToken): void {
+    const side = this.#running().hear(token);
+    this.#audio?.postMessage({ kind: 'hear', trialIn: side === 0 } satisfies BlindSwitch);
+  }
+
+  answer(answer: BlindAnswer): BlindReply {
+    return this.#running().answer(answer);
+  }
+
+  /** The listener leaves; what was answered stands. */
+  stop(): void {
+    this.#session?.stop();
+  }
+
+  /** Null before the last answer. */
+  record(): BlindRecord | null {
+    const ended = this.#session?.ended() ?? null;
+    if (ended === null) return null;
+    const { plan } = this.#session!;
+    return { plan, trials: ended.trials, stopped: ended.stopped, result: blindResult(plan, ended) };
+  }
+
+  #running(): BlindSession {
+    if (this.#session === null) throw new RangeError('comparison: expected one to have begun, got none');
+    return this.#session;
+  }
+}
+
+export type Blind = BlindBench;
+Comlink.expose(new BlindBench());
