@@ -1,6 +1,7 @@
 /** The bench's state machine: `reduce` is pure; `Bench` keeps the present state, its history and its listeners. */
 import { parseSetting, readySetting, SettingError } from '../../dsp/setting/index.ts';
 import type { Setting } from '../../dsp/setting/index.ts';
+import { reduceBlind } from './blind-state.ts';
 import { marksOf, withExistingStages, withLive, withMessage, withPath, withSession } from './changes.ts';
 import { freezeFileName } from './freeze.ts';
 import { back, beginsGesture, closeStep, differs, dragStart, emptyHistory, forward, record, searchStart } from './history.ts';
@@ -14,7 +15,7 @@ import type { Action, BenchState } from './state.ts';
 
 /** Everything but undo, redo, freeze, thaw and the cancelling of a drag, which need the history. */
 export function reduce(state: BenchState, action: Action, today = ''): BenchState {
-  return withFirstLook(state, reduceLive(reduceFigures(reduceSession(reduceSetting(state, action, today), action), action), action), action);
+  return withFirstLook(state, reduceLive(reduceBlind(reduceFigures(reduceSession(reduceSetting(state, action, today), action), action), action), action), action);
 }
 
 /** State with its history and with the setting as it was last frozen or thawed. */

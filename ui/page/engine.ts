@@ -9,6 +9,7 @@ import type { PlayingLog } from '../../dsp/setting/index.ts';
 import type { FromProcessor, LiveAnswer, MeasuredMatch, MeasureRequest, MeasurerAnswer, PathFault, Programme } from '../../worklets/messages.ts';
 import type { Live } from '../../worklets/workers/live.ts';
 import type { Measuring } from '../../worklets/workers/measurer.ts';
+import { BlindComparison } from './engine/blind-comparison.ts';
 import { AudioGraph, playRateHz, prefetchProcessor } from './engine/audio-graph.ts';
 import { LoopRender } from './engine/loop-render.ts';
 import { OpenFigure } from './engine/open-figure.ts';
@@ -99,6 +100,9 @@ class BenchEngine implements Engine {
     else if (session.region !== before.session.region) this.#sendRegion();
     if (live.trialIn !== before.live.trialIn) this.#graph?.send({ kind: 'switch', trialIn: live.trialIn });
     if (live.monitorDb !== before.live.monitorDb) this.#graph?.send({ kind: 'monitor', gain: decibelsToRatio(live.monitorDb) });
+    this.#blind.follow(after, action, this.#graph);
+    if (action.kind === 'blind-rewind') this.#seek(session.region?.startSeconds ?? 0);
+    if (action.kind === 'blind-save') this.#saveBlindRecord(after);
     this.#followTransport(before, after, action);
     if (after.live.rendering !== null && before.live.rendering === null) void this.#renderLoop(after);
     if (after.live.rendering === null && before.live.rendering !== null) this.#loopRender.stop();
@@ -165,6 +169,7 @@ class BenchEngine implements Engine {
     graph.send({ kind: 'switch', trialIn: present.trialIn });
     graph.send({ kind: 'monitor', gain: decibelsToRatio(present.monitorDb) });
     this.#sendMatch();
+    await this.#blind.join(graph);
     this.#sendTransport();
     if (this.#frameRequest === 0) this.#frameRequest = requestAnimationFrame((now) => this.#frame(now));
   }

@@ -59,7 +59,7 @@ export const openingLive: LiveState = {
   ownsAutosave: true,
   toneAsked: null,
   rendering: null,
-  tonePlaying: false, search: null, spectrum: null,
+  tonePlaying: false, search: null, spectrum: null, blind: null,
   keyCardOpen: false,
   readyPathsOpen: false,
   goToOpen: false,

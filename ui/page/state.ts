@@ -9,6 +9,7 @@ import type { OnTrial, OversamplingFactor } from '../../dsp/path/index.ts';
 import type { StageReport, StageValues } from '../../dsp/stages/index.ts';
 import type { SuppliedReadings, SupplyFigures } from '../../worklets/messages.ts';
 import type { FigureFeed } from './figure-feed.ts';
+import type { BlindAction, BlindState } from './blind-state.ts';
 import type { SheetKey } from './sheets.ts';
 
 export interface SessionState {
@@ -150,6 +151,8 @@ export interface LiveState {
   readonly tonePlaying: boolean;
   /** The bell that is held up and swept at the moment. */
   readonly search: { readonly stageKey: string; readonly section: number } | null;
+  /** A blind comparison takes the whole page; null: there is none. */
+  readonly blind: BlindState | null;
   /** Of the loop's chosen region; null: not wanted, or not computed yet. */
   readonly spectrum: LoopSpectrum | null;
   /** Share done of the render under way, 0–1; null when there is none. */
@@ -170,6 +173,7 @@ export type GesturePhase = 'begin' | 'move' | 'end' | 'cancel' | 'step';
 
 /** Everything an element may ask for; sent as `bench-action` events (bubbling, composed, `detail` is the action). */
 export type Action =
+  | BlindAction
   // setting
   | { readonly kind: 'set-value'; readonly stageKey: string; readonly parameter: string; readonly value: number | string; readonly phase: GesturePhase }
   | { readonly kind: 'refuse-value'; readonly stageKey: string; readonly parameter: string; readonly sentence: string }

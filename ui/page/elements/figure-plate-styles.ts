@@ -9,6 +9,7 @@ export const figurePlateStyles = [base, css`
   .heading h2 { white-space: nowrap; font-style: italic; font-weight: 400; }
   .heading select { font: 600 1.125rem/1.5rem ${titleFace}; min-width: 0; flex: 0 1 auto; }
   .heading button { text-align: center; }
+  .heading [aria-disabled='true'] { color: var(--pencil); }
   .spacer { flex: 1; }
   .progress { white-space: nowrap; }
   .blank { height: 18rem; background: var(--sheet); }

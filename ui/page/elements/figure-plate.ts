@@ -127,16 +127,17 @@ export class FigurePlate extends BenchElement {
   }
 
   #heading(view: AnyFigureView, shown: ShownFigure | null): unknown {
-    return html`<div class="heading">
-      ${this.alone ? html`<button class="boxed" @click=${this.#close}>Back to stage</button>` : nothing}
-      <h2 id="heading" tabindex="-1">Fig.<span class="unseen"> ${1 + figureViews.indexOf(view)} ${view.title}</span></h2>
-      <select aria-label="figure" title=${view.help} @change=${(event: Event) => this.send({ kind: 'open-figure', view: (event.target as HTMLSelectElement).value })}>
-        ${figureViews.map((each, index) => html`<option value=${each.id} .selected=${each === view}>${1 + index} ${each.title}</option>`)}
-      </select>
-      <span class="spacer"></span>
-      <span class="computed note progress">${progressWords(shown)}</span>
-      ${this.alone ? nothing : html`<button class="boxed" @click=${this.#close}>Close</button>`}
-    </div>`;
+    const keep = html`<button class="boxed" aria-disabled=${!this.#canKeep} title="Leaves these curves on the plot, with their setting, while you change values" @click=${() => this.#keep(view)}>Keep</button>`;
+    return html`${this.alone ? html`<div class="heading"><button class="boxed" @click=${this.#close}>Back to stage</button><span class="spacer"></span>${keep}</div>` : nothing}
+      <div class="heading">
+        <h2 id="heading" tabindex="-1">Fig.<span class="unseen"> ${1 + figureViews.indexOf(view)} ${view.title}</span></h2>
+        <select aria-label="figure" title=${view.help} @change=${(event: Event) => this.send({ kind: 'open-figure', view: (event.target as HTMLSelectElement).value })}>
+          ${figureViews.map((each, index) => html`<option value=${each.id} .selected=${each === view}>${1 + index} ${each.title}</option>`)}
+        </select>
+        <span class="spacer"></span>
+        <span class="computed note progress">${progressWords(shown)}</span>
+        ${this.alone ? nothing : html`${keep}<button class="boxed" @click=${this.#close}>Close</button>`}
+      </div>`;
   }
 
   #drawn(view: AnyFigureView, figure: Figure): unknown {
@@ -145,7 +146,6 @@ export class FigurePlate extends BenchElement {
       ${panels.length === 0 ? nothing : html`<plot-area .heightPx=${this.plotPx} .figure=${figure} .kept=${this.#kept(view)} @span-selected=${this.#spanSelected}></plot-area>`}
       <p class="caption">${caption}</p>
       <div class="tools">
-        <button ?disabled=${this.shown?.updating !== false || panels.length === 0} title="Leaves these curves on the plot, with their setting, while you change values" @click=${() => this.#keep(view, figure)}>Keep</button>
         <span class="exports"><span class="pencil" aria-hidden="true">save as</span>
         ${panels.length === 0 ? nothing : html`<button aria-label="Save as SVG" @click=${() => download(this.#svg(view, figure), this.#fileName(view, 'svg'), 'image/svg+xml')}>SVG</button>
         <button aria-label="Save as PNG" @click=${() => void this.#savePng(view, figure)}>PNG</button>`}
@@ -170,8 +170,13 @@ export class FigurePlate extends BenchElement {
     this.send({ kind: 'open-figure', view: null });
   }
 
-  #keep(view: AnyFigureView, figure: Figure): void {
-    this.send({ kind: 'keep-figure', view: view.id, figure, keptAt: localTime(new Date()) });
+  get #canKeep(): boolean {
+    return this.shown?.updating === false && this.shown.figure !== null && this.shown.figure.panels.length > 0;
+  }
+
+  /** Stays focusable while it cannot act: the figure is updated as values change. */
+  #keep(view: AnyFigureView): void {
+    if (this.#canKeep) this.send({ kind: 'keep-figure', view: view.id, figure: this.shown!.figure!, keptAt: localTime(new Date()) });
   }
 
   #svg(view: AnyFigureView, figure: Figure): string {

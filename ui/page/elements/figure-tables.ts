@@ -6,15 +6,19 @@ import { base } from '../styles/base.ts';
 import { titleFace } from '../styles/type.ts';
 import { BenchElement } from './bench-element.ts';
 
+/** A longer table scrolls within itself, under its headings. */
+const mostRows = 14;
+
 export class FigureTables extends BenchElement {
   static override properties = { ...BenchElement.properties, tables: { attribute: false } };
   static override styles = [base, css`
-    .scroller { overflow: auto; max-height: 24rem; scrollbar-width: thin; scrollbar-color: var(--edge) transparent; border-bottom: 1px solid var(--edge); }
+    .scroller { overflow: auto; scrollbar-width: thin; scrollbar-color: var(--edge) transparent; border-bottom: 1px solid var(--edge); }
+    .scroller.long { max-height: 22rem; }
     .scroller + .scroller { margin-top: 16px; }
     table { border-collapse: collapse; font-size: 0.8125rem; line-height: 1.125rem; min-width: 100%; }
     thead th { position: sticky; top: 0; background: var(--paper); font: italic 400 0.8125rem/1.125rem ${titleFace}; color: var(--pencil); vertical-align: bottom; box-shadow: 0 1px var(--edge); }
     th, td { padding: 4px 12px 4px 0; text-align: end; white-space: nowrap; }
-    th.words, td.words { text-align: start; white-space: normal; min-width: 6rem; }
+    th.words, td.words { text-align: start; white-space: normal; min-width: 7rem; vertical-align: baseline; }
     th:first-child, td:first-child { padding-left: 3px; }
     tbody tr { border-bottom: 1px solid var(--grid); }
     tbody th { font-weight: 600; }
@@ -35,10 +39,11 @@ export class FigureTables extends BenchElement {
   }
 
   #table(table: FigureTable, name: string): unknown {
+    const long = table.rows.length > mostRows;
     const trials = table.rows.some(({ trial }) => trial !== undefined);
     const worded = table.columns.map((_, column) => table.rows.some(({ cells }) => typeof cells[column] === 'string'));
     // Scrolled by keys too, so it takes the focus.
-    return html`<div class="scroller" tabindex="0" role="group" aria-label=${name}><table>
+    return html`<div class=${long ? 'scroller long' : 'scroller'} tabindex="0" role="group" aria-label=${name}><table>
       <thead><tr>${table.columns.map((column, index) => html`<th scope="col" class=${worded[index] ? 'words' : ''}>${columnHeading(column)}</th>`)}${trials ? html`<th scope="col"><span class="unseen">to be heard</span></th>` : nothing}</tr></thead>
       <tbody>${table.rows.map(({ cells, trial }) => html`<tr>${cells.map((cell, index) => {
         const text = cellText(cell, table.columns[index]!);
