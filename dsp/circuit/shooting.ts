@@ -10,6 +10,9 @@ import { spectralRadius } from './spectral-radius.ts';
 const mostRounds = 20;
 /** Largest change over a period, in units of the state, of a circuit that repeats itself. */
 const periodicError = 1e-9;
+/** What is worth going on for: a change of 1e-9 over a period is a ramp whose harmonics stand at −110 dB of a tone at −60 dBu. Rounding leaves less than this. */
+const finestError = 1e-13;
+const mostFinishingRounds = 2;
 const lostError = 1e6;
 /** A radius this near to 1 is worth central differences. */
 const doubtfulRadius = 1e-3;
@@ -48,16 +51,20 @@ export function* shoot(run: PeriodRun, warm: PeriodStart | null, wantSpectralRad
   const step = new Float64Array(n);
   let factored = false;
   let previousError = Infinity;
+  let finishingRounds = 0;
   for (let round = 0; round < mostRounds; round += 1) {
     if (!run.run()) return lost();
     yield;
     const error = run.periodError();
-    if (error < periodicError) {
+    const repeats = error < periodicError;
+    const finished = error < finestError || finishingRounds === mostFinishingRounds || (finishingRounds > 0 && error > previousError / 10);
+    if (repeats && finished) {
       if (!wantSpectralRadius) return { converged: true, monodromy, spectralRadius: NaN };
       return { converged: true, ...(yield* radiusHere(run)) };
     }
     if (!(error < lostError)) return lost();
-    if (monodromy === null || error > previousError / 10) {
+    if (repeats) finishingRounds += 1;
+    if (monodromy === null || (!repeats && error > previousError / 10)) {
       monodromy = columns === 'product' ? yield* run.exactMonodromy() : yield* monodromyHere(run, 'one-sided');
       factored = false;
     }

@@ -1,8 +1,7 @@
 /** The harmonics of a figure's subject for one tone: what several views measure, in steps, with sentences where there are none. Off the audio thread. */
 import { figuresOfProjection, projectHarmonics, chooseFrequency, cosineDrive, type CoherentFrequency, type HarmonicFigures } from '../../circuit/index.ts';
-import type { PathPlan } from '../../path/index.ts';
 import { stageById } from '../../stages/index.ts';
-import { stageHarmonics, steadyPath, steadyStage, type SteadyMemory, type SteadyStage } from '../steady-path.ts';
+import { stageHarmonics, steadyStageInSteps, type SteadyMemory, type SteadyStage } from '../steady-path.ts';
 import type { FigureFacts, FigureSubject } from './contract.ts';
 
 /** Internal rate, base rate × factor. */
@@ -64,32 +63,46 @@ export interface ToneSteady {
   readonly stages: readonly SteadyStage[];
 }
 
+export interface SteadyToneOptions {
+  /** Carries solutions from one tone to the next. Absent: each is found from rest, and its bits depend on nothing else. */
+  readonly memory?: SteadyMemory;
+  /** Default true. False where a neighbouring tone's has been looked at: only what oscillates at rest or finds no period is then told from what repeats itself. */
+  readonly wantSpectralRadius?: boolean;
+}
+
 /**
- * One period of what a subject puts out; a stage alone is driven by a pure cosine as strong as the fundamental that reaches it in the path. Yields after every
- * stage. `memory` carries solutions from one tone to the next. Throws RangeError with a sentence where a stage oscillates or is bistable.
+ * One period of what a subject puts out; a stage alone is driven by a pure cosine as strong as the fundamental that reaches it in the path. Yields between passes over the period. Throws RangeError with a
+ * sentence where a stage oscillates or is bistable.
  */
-export function* steadyTone(subject: FigureSubject, { frequency, peakVolts }: Tone, memory?: SteadyMemory): Generator<undefined, ToneSteady> {
+export function* steadyTone(subject: FigureSubject, { frequency, peakVolts }: Tone, { memory, wantSpectralRadius = true }: SteadyToneOptions = {}): Generator<undefined, ToneSteady> {
   const target = plannedIndex(subject);
   const { plan } = subject;
   const { cycles } = frequency;
   const input = cosineDrive(frequency, peakVolts);
-  const before: PathPlan = target < 0 ? plan : { ...plan, stages: plan.stages.slice(0, target) };
-  const solved: SteadyStage[] = [];
-  const steps = steadyPath(before, { input, cycles }, memory);
-  let step = steps.next();
-  while (!step.done) {
-    solved.push(step.value);
-    yield undefined;
-    step = steps.next();
+  const stages: SteadyStage[] = [];
+  let output = input;
+  for (const stage of target < 0 ? plan.stages : plan.stages.slice(0, target)) {
+    const solved = yield* nothingYet(steadyStageInSteps(stage, { input: output, cycles }, memory, wantSpectralRadius));
+    if (solved.steady?.oscillates) throw oscillation(subject, solved);
+    ({ output } = solved);
+    stages.push(solved);
   }
-  if (step.value.oscillates) throw oscillation(subject, step.value.oscillates);
-  if (target < 0) return { frequency, input, inputPeakVolts: peakVolts, output: step.value.output, stages: solved };
-  const reaching = solved.at(-1);
+  if (target < 0) return { frequency, input, inputPeakVolts: peakVolts, output, stages };
+  const reaching = stages.at(-1);
   const inputPeakVolts = reaching ? stageHarmonics(reaching, cycles, [1]).amplitudes[0]! : peakVolts;
   const alone = cosineDrive(frequency, inputPeakVolts);
-  const last = steadyStage(plan.stages[target]!, { input: alone, cycles }, memory);
+  const last = yield* nothingYet(steadyStageInSteps(plan.stages[target]!, { input: alone, cycles }, memory, wantSpectralRadius));
   if (last.steady?.oscillates) throw oscillation(subject, last);
   return { frequency, input: alone, inputPeakVolts, output: last.output, stages: [last] };
+}
+
+/** A job's steps as those of a view that has nothing new to show. */
+export function* nothingYet<T>(steps: Generator<unknown, T>): Generator<undefined, T> {
+  for (;;) {
+    const step = steps.next();
+    if (step.done) return step.value;
+    yield undefined;
+  }
 }
 
 export interface ToneHarmonics extends HarmonicFigures {
@@ -100,11 +113,11 @@ export interface ToneHarmonics extends HarmonicFigures {
 }
 
 /**
- * Harmonics of a subject for one tone, in volts at the internal rate, without the ladder; `orders` from 2 on. Phases are relative to a cosine at the source (of a stage alone: at its input). Yields after
- * every stage. Throws RangeError with a sentence where there is no steady state.
+ * Harmonics of a subject for one tone, in volts at the internal rate, without the ladder; `orders` from 2 on. Phases are relative to a cosine at the source (of a stage alone: at its input). Yields
+ * between passes over the period. Throws RangeError with a sentence where there is no steady state.
  */
-export function* harmonicsOf(subject: FigureSubject, tone: Tone, orders: readonly number[], memory?: SteadyMemory): Generator<undefined, ToneHarmonics> {
-  const steady = yield* steadyTone(subject, tone, memory);
+export function* harmonicsOf(subject: FigureSubject, tone: Tone, orders: readonly number[], options: SteadyToneOptions = {}): Generator<undefined, ToneHarmonics> {
+  const steady = yield* steadyTone(subject, tone, options);
   return { frequencyHz: steady.frequency.hz, inputPeakVolts: steady.inputPeakVolts, ...toneFigures(steady, orders) };
 }
 
