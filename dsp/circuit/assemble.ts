@@ -39,9 +39,16 @@ export function assembleCircuit(document: CircuitDocument): CircuitSystem {
     outputRows: [nodes.rowOf(document.output[0]), nodes.rowOf(document.output[1])],
     inputBranch: builder.inputBranch,
     stateRows: Int32Array.from(builder.stateRows.flat()),
+    knownControls: document.knownRest ? controlsAt(document.knownRest, nodes.names, controls) : null,
     stamp: (discretisation) => stampEquations(elements, currents, dimensions, discretisation),
     stampStorage: () => stampStorage(elements, size),
   };
+}
+
+/** Nodes that are not known, and what is no voltage of a node (a flux), count as 0. */
+function controlsAt(volts: Readonly<Record<string, number>>, names: readonly string[], controls: SystemBuilder['controls']): Float64Array {
+  const at = (row: number): number => (row < 0 ? 0 : volts[names[row] ?? ''] ?? 0);
+  return Float64Array.from(controls, ({ plus, minus, sign }) => sign * (at(plus) - at(minus)));
 }
 
 interface NodeNumbers {

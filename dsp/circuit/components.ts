@@ -223,4 +223,6 @@ export interface CircuitDocument {
   readonly temperatureC: number;
   readonly components: readonly Component[];
   readonly output: NodePair;
+  /** Where it is known to rest, volts by node, of a circuit made from one that was solved (`remove.ts`): no part of the file format. */
+  readonly knownRest?: Readonly<Record<string, number>>;
 }

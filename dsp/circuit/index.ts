@@ -27,6 +27,9 @@ export { mechanismWords } from './noise-sources.ts';
 export type { NoiseMechanism } from './noise-sources.ts';
 export { boltzmannJoulesPerKelvin, elementaryCoulombs, flickerCornerHz, flickerCornerSource } from './noise-data.ts';
 export { loopGain, loopGainOf, loopProbeName, phaseMargin, withLoopProbe } from './loop-gain.ts';
+export { circuitAtRest, linearised, withoutParts } from './remove.ts';
+export type { CircuitAtRest } from './remove.ts';
+export type { CircuitRemoval, DevicePart, RemovedDevice } from './removal.ts';
 export type { LoopCrossing } from './loop-gain.ts';
 export { rulesOf, subStepsOfRule } from './program.ts';
 export type {

@@ -96,6 +96,8 @@ export interface CircuitSystem {
   readonly inputBranch: number;
   /** Pairs per state, how its stored quantity q is read from w: capacitor [plus, minus] rows, q = w[plus] − w[minus]; inductor and core [branch, −1], q = w[branch] (of a core the branch's unknown is its flux). */
   readonly stateRows: Int32Array;
+  /** Of a circuit whose rest is known: the devices' own control voltages there; null: to be found. */
+  readonly knownControls: Float64Array | null;
   stamp(discretisation: Discretisation): StampedEquations;
   /** E of the analogue circuit `(S_dc + s E) w = …`, size × size: what small-signal response adds to the direct-current stamp. */
   stampStorage(): Float64Array;
