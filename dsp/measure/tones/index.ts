@@ -13,3 +13,6 @@ export { curvatureOf, type CurvatureFigure } from './transfer-curvature.ts';
 export {
   distortionAndNoise, meterDistortionAndNoise, notchPower, notchQ, standardNotch, type DistortionAndNoiseReading, type NoiseAndDistortion, type ToneAndNoise,
 } from './distortion-and-noise.ts';
+export { thirdOctaves, type ThirdOctave } from './third-octaves.ts';
+export { multitoneDrive, multitoneSignal, toneCount, type MultitoneSignal } from './multitone-signal.ts';
+export { meterMultitone, type MultitoneReading } from './multitone.ts';

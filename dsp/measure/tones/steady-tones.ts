@@ -2,7 +2,7 @@
 import { projectHarmonics, type SolverFigures } from '../../circuit/index.ts';
 import type { PathPlan } from '../../path/index.ts';
 import { togetherOf } from '../measure-path.ts';
-import { stageHarmonics, steadyPath, steadyStage, type SteadyMemory, type SteadyStage } from '../steady-path.ts';
+import { stageHarmonics, steadyStageInSteps, type SteadyStage } from '../steady-path.ts';
 import { binOf, type LineReader } from './line-reader.ts';
 import { driveWave, type PeriodicDrive } from './periodic-drive.ts';
 
@@ -24,33 +24,42 @@ export interface TonesOscillation {
 
 export type FigureScope = { readonly kind: 'path' } | { readonly kind: 'stage'; readonly key: string };
 
+export interface SteadyTonesOptions {
+  /** Default true. Of a long period it costs as much again; without it a stage that oscillates only while driven may pass for one that repeats itself. */
+  readonly wantSpectralRadius?: boolean;
+}
+
 /**
- * Yields between stages. A stage alone (with those it is joined to) is driven with the lines of the drive as strong as they reach it and in their phases, without what the stages before add to them. Throws RangeError
- * for a stage that is not in circuit.
+ * Yields between passes over the period. A stage alone (with those it is joined to) is driven with the lines of the drive as strong as they reach it and in their phases, without what the stages before add to them. Throws
+ * RangeError for a stage that is not in circuit.
  */
-export function* steadyTones(plan: PathPlan, drive: PeriodicDrive, scope: FigureScope, memory?: SteadyMemory): Generator<undefined, SteadyTones | TonesOscillation> {
+export function* steadyTones(plan: PathPlan, drive: PeriodicDrive, scope: FigureScope, { wantSpectralRadius = true }: SteadyTonesOptions = {}): Generator<undefined, SteadyTones | TonesOscillation> {
   const target = scope.kind === 'stage' ? plan.stages.findIndex(({ members }) => members.some(({ key }) => key === scope.key)) : -1;
   if (scope.kind === 'stage' && target < 0) throw new RangeError(`stage: expected one in circuit (${plan.stages.flatMap(({ members }) => members.map(({ key }) => key)).join(', ')}), got ${scope.key}`);
   // Settling, where shooting finds no period, watches the harmonics of the lowest tone.
-  const watched = Math.min(...drive.lines.map(({ cycles }) => cycles));
+  const cycles = Math.min(...drive.lines.map((line) => line.cycles));
   const wave = driveWave(drive);
-  const solved: SteadyStage[] = [];
-  const steps = steadyPath(target < 0 ? plan : { ...plan, stages: plan.stages.slice(0, target) }, { input: wave, cycles: watched }, memory);
-  for (let step = steps.next(); ; step = steps.next()) {
-    if (step.done) {
-      if (step.value.oscillates) return { oscillates: step.value.oscillates };
-      break;
-    }
-    solved.push(step.value);
-    yield undefined;
-  }
   let driven = drive;
-  if (target >= 0) {
-    const before = solved.at(-1);
-    if (before) driven = reaching(drive, before);
-    const alone = steadyStage(plan.stages[target]!, { input: driveWave(driven), cycles: watched });
-    if (alone.steady?.oscillates) return { oscillates: alone };
-    solved.splice(0, solved.length, alone);
+  let input = wave;
+  let solved: SteadyStage[] = [];
+  for (const [index, stage] of plan.stages.entries()) {
+    if (target >= 0 && index > target) break;
+    if (index === target) {
+      const before = solved.at(-1);
+      if (before) driven = reaching(drive, before);
+      input = driveWave(driven);
+      solved = [];
+    }
+    const steps = steadyStageInSteps(stage, { input, cycles }, undefined, wantSpectralRadius);
+    let step = steps.next();
+    while (!step.done) {
+      yield undefined;
+      step = steps.next();
+    }
+    if (step.value.steady?.oscillates) return { oscillates: step.value };
+    solved.push(step.value);
+    input = step.value.output;
+    yield undefined;
   }
   const last = solved.at(-1);
   const output = last?.output ?? wave;
