@@ -8,7 +8,7 @@ const keys = { singleLetters: true, letters: defaultLetters, speakSwitches: fals
 const stroke = (key: string, change: Partial<Stroke> = {}): Stroke => ({ key, control: false, alt: false, shift: false, repeat: false, target: 'elsewhere', ...change });
 
 describe('keys', () => {
-  it.each([['c', 'toggle'], ['i', 'in'], ['o', 'out'], ['l', 'listen'], ['t', 'tell-state'], ['h', 'tell-harmonics'], ['g', 'go-to-value'], [' ', 'play-pause'], ['x', null]])('%s asks for %s', (key, request) => {
+  it.each([['c', 'toggle'], ['i', 'in'], ['o', 'out'], ['l', 'listen'], ['t', 'tell-state'], ['h', 'tell-harmonics'], ['g', 'go-to-value'], ['f', 'figures'], [' ', 'play-pause'], ['x', null]])('%s asks for %s', (key, request) => {
     expect(requestOf(stroke(key), keys)).toBe(request);
   });
 
