@@ -1,15 +1,19 @@
 import type { AnyFigureView } from './contract.ts';
 import { intermodulationView } from './tones/intermodulation.ts';
+import { multitoneView } from './tones/multitone.ts';
 import { singleFiguresView } from './tones/single-figures.ts';
 import { lineDrivingView } from './line-driving.ts';
 import { loopAddedView } from './loop-added.ts';
+import { spectrumView } from './spectrum.ts';
 
 /** All figures, in the order they are listed. A new one is one file and one line here. */
 export const figureViews: readonly AnyFigureView[] = [
   intermodulationView,
+  multitoneView,
   singleFiguresView,
   lineDrivingView,
   loopAddedView,
+  spectrumView,
 ];
 
 /** Undefined: there is none of that name. */

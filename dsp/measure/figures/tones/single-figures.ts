@@ -1,15 +1,12 @@
 /** A stage or path in a dozen numbers, each with what it counts and where its definition stands. A table without a plot. */
 import type { HarmonicFigures } from '../../../circuit/index.ts';
 import { decibelsToRatio, ratioToDecibels } from '../../../math/index.ts';
-import { hasNoise, hasRipple, rippleHertz } from '../../../path/index.ts';
 import { dbuToPeakVolts, makeParameter, peakVoltsToDbu, type StageValues } from '../../../stages/index.ts';
-import type { OutputDensity } from '../../noise-harmonics.ts';
-import { pathNoise } from '../../noise-path.ts';
-import { pathSupply } from '../../supply-path.ts';
 import { curvatureOf, distortionAndNoise, kilohertz, notchQ, ordersBelow, standardNotch, type CurvatureFigure, type DistortionAndNoiseReading } from '../../tones/index.ts';
 import { weightedByHalfOrder, weightedByOrderSquared } from '../../weighting.ts';
-import { figureView, type Figure, type FigureCell, type FigureSubject } from '../contract.ts';
-import { coherentTone, plannedIndex, refuseFrequency, refuseScope, scopeWords, steadyTone, toneFigures } from '../tone.ts';
+import { figureView, type Figure, type FigureCell } from '../contract.ts';
+import { coherentTone, refuseFrequency, refuseScope, scopeWords, steadyTone, toneFigures } from '../tone.ts';
+import { backgroundOf, isNoisy } from './background.ts';
 import { column, decibels, ratioWords, signed, signedDbu } from './words.ts';
 
 /** Below this a ratio is rounding and what a solve leaves. */
@@ -55,7 +52,7 @@ export const singleFiguresView = figureView<null, Points>({
     const figures = toneFigures(steady, all);
     if (!(figures.fundamental.peakVolts > 0)) throw new RangeError('Nothing of the tone comes out: there is nothing to count harmonics over.');
     yield undefined;
-    const background = noiseOf(subject);
+    const background = backgroundOf(subject);
     const counted = figures.harmonics.filter(({ order }) => order <= highest);
     const f = Math.sqrt(counted.reduce((sum, { ratio }) => sum + ratio * ratio, 0));
     return {
@@ -74,33 +71,13 @@ export const singleFiguresView = figureView<null, Points>({
   draw(facts, values, [points]): Figure {
     const title = `Single figures, ${kilohertz(values['frequencyHz'] as number)} at ${signedDbu(values['levelDbu'] as number)}, ${scopeWords(facts)}`;
     if (points === undefined) return { title, caption: 'Nothing measured yet.', panels: [], tables: [], remarks: [] };
-    const noisy = facts.path !== null && (hasNoise(facts.path.supply) || hasRipple(facts.path.supply));
+    const noisy = isNoisy(facts);
     return { title, caption: captionOf(points, highestOrderOf(values), noisy), panels: [], tables: [tableOf(points, highestOrderOf(values), noisy)], remarks: remarksOf(points, facts.path === null) };
   },
 });
 
 function highestOrderOf(values: StageValues): number {
   return Math.round(values['highestOrder'] as number);
-}
-
-interface Background {
-  readonly noise: OutputDensity | null;
-  readonly noiseDbu: number | null;
-  /** As one line at its fundamental: its power is right, its harmonics are not told apart. */
-  readonly ripple: readonly { readonly hz: number; readonly peakVolts: number }[];
-  readonly rippleDbu: number | null;
-}
-
-/** What the path's supply adds at the output of what is measured, where it is on. A stage alone: its own. */
-function noiseOf(subject: FigureSubject): Background {
-  const { path } = subject;
-  const index = plannedIndex(subject);
-  const plan = index < 0 ? subject.plan : { ...subject.plan, stages: subject.plan.stages.slice(index, index + 1) };
-  const found = path !== null && hasNoise(path.supply) ? pathNoise(path, plan) : null;
-  const heard = found !== null && found.outputDbu > -Infinity ? found : null;
-  const rippleDbu = path !== null && hasRipple(path.supply) ? pathSupply(path, plan).rippleDbu : null;
-  const ripple = path === null || rippleDbu === null || !(rippleDbu > -Infinity) ? [] : [{ hz: rippleHertz(path.supply!), peakVolts: decibelsToRatio(rippleDbu) * dbuToPeakVolts(0) }];
-  return { noise: heard, noiseDbu: heard?.outputDbu ?? null, ripple, rippleDbu: ripple.length === 0 ? null : rippleDbu };
 }
 
 function crestOf(wave: Float64Array): number {
