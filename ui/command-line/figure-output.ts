@@ -29,8 +29,8 @@ export async function giveFigure(figure: Figure, words: Words): Promise<void> {
 /** Title, tables, the sentence, what has to be said about it. */
 export function figureText(figure: Figure): string {
   const tables = figure.tables.map((table) => {
-    const { headings, rows } = tableText(table);
-    return formatTable(headings, rows);
+    const { headings, rows, worded } = tableText(table);
+    return formatTable(headings, rows, worded);
   });
   return [figure.title, ...tables, [figure.caption, ...figure.remarks].filter((sentence) => sentence !== '').join('\n')].filter((part) => part !== '').join('\n\n');
 }

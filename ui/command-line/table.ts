@@ -1,10 +1,10 @@
 /** Aligned columns for people, and comma-separated ones for machines. */
 import { writeCsv } from '../plot/index.ts';
 
-/** Rows of text under headings; every column but the first is aligned to the right. */
-export function formatTable(headings: readonly string[], rows: readonly (readonly string[])[]): string {
+/** Rows of text under headings; every column but the first is aligned to the right, or those that are not `worded` where that is told. */
+export function formatTable(headings: readonly string[], rows: readonly (readonly string[])[], worded: readonly boolean[] = [true]): string {
   const widths = headings.map((heading, column) => Math.max(heading.length, ...rows.map((row) => row[column]!.length)));
-  const line = (cells: readonly string[]) => cells.map((cell, column) => (column === 0 ? cell.padEnd(widths[column]!) : cell.padStart(widths[column]!))).join('  ').trimEnd();
+  const line = (cells: readonly string[]) => cells.map((cell, column) => (worded[column] === true ? cell.padEnd(widths[column]!) : cell.padStart(widths[column]!))).join('  ').trimEnd();
   return [line(headings), ...rows.map(line)].join('\n');
 }
 

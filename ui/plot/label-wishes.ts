@@ -3,8 +3,8 @@ import type { LabelPlace } from './labels.ts';
 import { textWidthPx } from './text-width.ts';
 import type { PanelBox } from './trace-runs.ts';
 
-/** Places looked at along a trace. */
-const placesAlong = 28;
+/** Places looked at across a panel. */
+const placesAlong = 36;
 const gapPx = 4;
 const columnPx = 2;
 /** Room above the line of writing and below it, in sizes of the type. */
@@ -77,9 +77,11 @@ export function* traceLabelPlaces(runs: readonly (readonly number[])[], box: Pan
     }
   }
   if (!(first <= last)) return;
-  for (let n = 0; n < placesAlong; n += 1) {
-    const share = (n + 0.5) / placesAlong;
-    const x = first + (last - first) * share;
+  // The same columns of the panel for every line, however far it reaches, so that a label can stay where it is; and the middle of a short one.
+  for (let n = -1; n < placesAlong; n += 1) {
+    const x = n < 0 ? (first + last) / 2 : box.left + ((box.right - box.left) * (n + 0.5)) / placesAlong;
+    if (x < first || x > last) continue;
+    const share = (x - box.left) / (box.right - box.left);
     const here = reach.within(x - 0.5, x + 0.5);
     if (here === null) continue;
     const [highest, lowest] = reach.within(x - width / 2, x + width / 2) ?? here;
@@ -88,7 +90,7 @@ export function* traceLabelPlaces(runs: readonly (readonly number[])[], box: Pan
     const [above, below] = [highest - gapPx - descent * sizePx, lowest + gapPx + ascent * sizePx];
     yield [`above ${n}`, { x, y: above, anchor: 'middle', cost: fromEnd + (line - highest), away: 'up' }];
     yield [`below ${n}`, { x, y: below, anchor: 'middle', cost: fromEnd + 4 + (lowest - line), away: 'down' }];
-    if (n % 3 !== 1) continue;
+    if (n >= 0 && n % 3 !== 1) continue;
     for (const [across, up] of [[22, -24], [-22, -24], [22, 24], [-22, 24], [40, -44], [-40, -44], [40, 44], [-40, 44], [64, -76], [-64, -76]] as const) {
       const y = line + up + (up > 0 ? ascent * sizePx : -descent * sizePx);
       yield [`apart ${n} ${across} ${up}`, { x: x + across, y, anchor: across > 0 ? 'start' : 'end', cost: leaderCost + Math.abs(up) / 2 + fromEnd, leader: [x, line] }];

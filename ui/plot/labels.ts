@@ -39,7 +39,7 @@ const inkCost = 6;
 const nearCost = 2;
 const [besidePx, beyondPx] = [4, 9];
 /** What it is worth that a label stays where it was. */
-const stayWorth = 14;
+const stayWorth = 30;
 
 export function labelBox({ x, y, anchor }: LabelPlace, text: string, sizePx: number): PanelBox {
   const width = textWidthPx(text, sizePx);

@@ -48,7 +48,7 @@ function splitPrefixed(value: number, unit: string, significant: number): { read
   const scaled = rounded / 10 ** power;
   const whole = scaled === 0 ? 1 : Math.floor(Math.log10(Math.abs(scaled)) + 1e-9) + 1;
   // Beyond the prefixes an exponent says it.
-  if (whole > 4 || whole < -2) return { figure: signed(rounded.toExponential(significant - 1), false), unit, spokenPrefix: '' };
+  if (whole > 4 || whole < 1) return { figure: signed(rounded.toExponential(significant - 1), false), unit, spokenPrefix: '' };
   return { figure: signed(scaled.toFixed(Math.max(0, significant - whole)), false), unit: symbol + unit, spokenPrefix: spoken };
 }
 

@@ -13,9 +13,12 @@ export function cellText(cell: FigureCell, column: FigureColumn): string {
   return typeof cell === 'string' ? cell : writeFigure(cell, column);
 }
 
-/** Headings and rows of one table as text. */
-export function tableText({ columns, rows }: FigureTable): { readonly headings: readonly string[]; readonly rows: readonly (readonly string[])[] } {
-  return { headings: columns.map(columnHeading), rows: rows.map(({ cells }) => columns.map((column, index) => cellText(cells[index] ?? null, column))) };
+/** Headings and rows of one table as text, and which columns hold words. */
+export function tableText({ columns, rows }: FigureTable): { readonly headings: readonly string[]; readonly rows: readonly (readonly string[])[]; readonly worded: readonly boolean[] } {
+  return {
+    headings: columns.map(columnHeading), rows: rows.map(({ cells }) => columns.map((column, index) => cellText(cells[index] ?? null, column))),
+    worded: columns.map((_, index) => rows.some(({ cells }) => typeof cells[index] === 'string')),
+  };
 }
 
 /** Enough to find any difference of circuits again, few enough to read: significant digits of a number in CSV. */

@@ -64,7 +64,8 @@ class Clipper {
   add(points: readonly number[]): void {
     if (points.length === 2) {
       // A point by itself, between gaps, is a line of no length: shown as a short one.
-      if (this.#within(points[0]!, points[1]!)) this.runs.push([points[0]! - 0.75, points[1]!, points[0]! + 0.75, points[1]!]);
+      const { left, right } = this.#box;
+      if (this.#within(points[0]!, points[1]!)) this.runs.push([Math.max(left, points[0]! - 0.75), points[1]!, Math.min(right, points[0]! + 0.75), points[1]!]);
       return;
     }
     let run: number[] = [];
