@@ -1,7 +1,8 @@
 /** The figure of what a path adds to a loop. */
-import { log10, pow10, ratioToDecibels } from '../../math/index.ts';
+import { ratioToDecibels } from '../../math/index.ts';
 import { peakVoltsToDbu, type StageValues } from '../../stages/index.ts';
 import { loudestMoments, type AddedBand, type AddedMoment, type LinearPart, type LoopAdded } from '../loop/index.ts';
+import { bandWords } from './band-words.ts';
 import type { Figure, FigureAxis, FigureFacts, FigureMark, FigurePanel, FigureTable, FigureTrace } from './contract.ts';
 import { scopeWords } from './tone.ts';
 import { column, decibels, signed } from './tones/words.ts';
@@ -63,15 +64,6 @@ function captionOf({ total, bands }: LoopAdded, loudest: readonly AddedMoment[],
 }
 
 const middle = ({ fromSeconds, toSeconds }: AddedMoment): number => (fromSeconds + toSeconds) / 2;
-/** Nominal frequencies of third octaves in a decade (IEC 61260-1:2014, annex E). */
-const nominal = [1, 1.25, 1.6, 2, 2.5, 3.15, 4, 5, 6.3, 8] as const;
-/** "1.25 kHz" of the band round 1259 Hz. */
-function bandWords(centreHz: number): string {
-  const place = Math.round(10 * log10(centreHz));
-  const hz = nominal[place % 10]! * pow10(Math.floor(place / 10));
-  return hz < 1000 ? `${Number(hz.toPrecision(3))} Hz` : `${Number((hz / 1000).toPrecision(3))} kHz`;
-}
-
 const seconds = ({ startSeconds, endSeconds }: Ends): FigureAxis => ({ label: 'place in the loop', unit: 's', scale: 'linear', written: 'plain', from: startSeconds, to: endSeconds });
 /** Ten decibels wide, round what is shown. */
 function around(label: string, unit: string, shown: ArrayLike<number>, least: number, room: number): FigureAxis {

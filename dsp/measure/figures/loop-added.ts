@@ -1,9 +1,10 @@
 /** From the music itself: what the path adds to it, by bands and along the loop. */
-import { oversamplingFactors, type OversamplingFactor, type PathPlan } from '../../path/index.ts';
+import type { PathPlan } from '../../path/index.ts';
 import type { ChoiceParameter, NumberParameter, StageValues } from '../../stages/index.ts';
 import { growingStage, loopAddedInSteps, playRound, type LinearPart, type LoopAdded } from '../loop/index.ts';
 import { figureView, type FigureSubject } from './contract.ts';
 import { drawLoopAdded } from './loop-added-drawing.ts';
+import { planAtRate } from './plan-at-rate.ts';
 import { plannedIndex, refuseScope, stageName } from './tone.ts';
 
 const linearPart: ChoiceParameter = {
@@ -74,17 +75,8 @@ export const loopAddedView = figureView<null, LoopAddedPoints>({
 
 /** What is measured, at the loop's rate, and what stands before it: a stage alone hears what the path makes of the loop before it. */
 function scoped(subject: FigureSubject): { readonly plan: PathPlan; readonly before: PathPlan | null } {
-  const plan = atRate(subject.plan, subject.programme!.rateHz);
+  const plan = planAtRate(subject.plan, subject.programme!.rateHz);
   const index = plannedIndex(subject);
   if (index < 0) return { plan, before: null };
   return { plan: { ...plan, stages: plan.stages.slice(index, index + 1) }, before: index === 0 ? null : { ...plan, stages: plan.stages.slice(0, index) } };
-}
-
-/** A circuit by itself has no base rate but the rate it runs at: the loop then comes up to that rate. */
-function atRate(plan: PathPlan, rateHz: number): PathPlan {
-  const factor = (plan.baseRateHz * plan.oversamplingFactor) / rateHz;
-  if (!oversamplingFactors.some((known) => known === factor)) {
-    throw new RangeError(`the loop: expected a rate of which the circuit's ${plan.baseRateHz * plan.oversamplingFactor} Hz is 1, 2, 4, 8 or 16 times, got ${rateHz} Hz`);
-  }
-  return { ...plan, baseRateHz: rateHz, oversamplingFactor: factor as OversamplingFactor };
 }
