@@ -2,7 +2,7 @@
  * The stage contract: what a stage declares, and what everything else (page, setting file, command line, tests) reads from it.
  * Adding a stage is one folder with its definition, one line in `registry.ts`, and its tests.
  */
-import type { CarriedBias, CircuitDocument, CircuitProgram, Component, Grade, IntegrationRule } from '../circuit/index.ts';
+import type { CarriedBias, CircuitDocument, CircuitProgram, CircuitRemoval, Component, Grade, IntegrationRule } from '../circuit/index.ts';
 import type { Arena, CodeMemory } from '../webassembly/index.ts';
 import type { Drawing } from './drawing.ts';
 
@@ -189,6 +189,26 @@ export interface Transfer {
 /** A caution by name; the wording lives in `cautions.ts`, once. */
 export type CautionName = 'lethal-voltage' | 'line-output';
 
+/** How a mechanism is taken away, as plain data. */
+export type Removal =
+  /** Of the stage's circuit, at its operating point: names of components as the stage's own document has them. */
+  | { readonly kind: 'circuit'; readonly of: readonly CircuitRemoval[] }
+  /** Values of the stage's table that leave it out. */
+  | { readonly kind: 'values'; readonly values: StageValues }
+  /** The stage is driven by an ideal source in place of the output network of what stands before it. */
+  | { readonly kind: 'ideal-source' };
+
+/** One thing in a stage that makes harmonics and can be taken away alone, all else as it is. */
+export interface Mechanism {
+  /** Kebab-case, the same at all values: "crossover". */
+  readonly id: string;
+  /** As it stands in a table or a sentence: "crossover of the output pair". */
+  readonly label: string;
+  /** What exactly is taken away. */
+  readonly sentence: string;
+  readonly removal: Removal;
+}
+
 /** What a stage declares. All functions are pure and run off the audio thread. */
 export interface StageDefinition {
   /** Kebab-case, in setting files: "single-ended-bipolar". */
@@ -225,6 +245,8 @@ export interface StageDefinition {
    * the report (some tens of milliseconds), so it is asked for apart.
    */
   clipOutputDbu(values: StageValues, program: StageProgram): number | null;
+  /** What makes harmonics in it at these values, each to be taken away alone; none: nothing does, the stage is linear. */
+  mechanisms(values: StageValues): readonly Mechanism[];
   /** Identifiers of the parameters that do anything at these values, in the table's order; absent: all do. The page shows these. */
   relevant?(values: StageValues): readonly string[];
   /** The stage's response as a picture, at this internal rate; a few milliseconds. */

@@ -1,12 +1,13 @@
 // The stages' public door: what a stage is, which there are, and how one runs.
 export type {
-  CautionName, ChoiceParameter, CircuitStageProgram, CurveMark, CurveTrace, LinearProgram, NumberParameter, OutputNetwork, Parameter, PolynomialProgram, Quantity, SheetDefinition, SolverTolerance, StageContext,
+  CautionName, ChoiceParameter, CircuitStageProgram, CurveMark, CurveTrace, LinearProgram, Mechanism, NumberParameter, OutputNetwork, Parameter, PolynomialProgram, Quantity, Removal, SheetDefinition, SolverTolerance, StageContext,
   StageCounters, StageCurve, StageDefinition, StageHome, StageProgram, StageReading, StageRemark, StageReport, StageRunner, StageValues,
 } from './contract.ts';
 export { blockTerminals, drawnComponent, gridPx, symbolTerminals, terminalPoint } from './drawing.ts';
 export type { BlockTerminal, Drawing, FreeValue, NodeReading, Placement, Point, SymbolName } from './drawing.ts';
 export { stageById, stages } from './registry.ts';
 export { defaultValues, resolveValues, StageValueError } from './resolve-values.ts';
+export { derivedMechanisms } from './shared/derived-mechanisms.ts';
 export { cautions } from './cautions.ts';
 export { createStageRunner, stageRunnerBytes } from './create-stage-runner.ts';
 export { CircuitStageRunner } from './circuit-stage-runner.ts';

@@ -5,8 +5,9 @@
 import { refuseCentre } from '../shared/bell.ts';
 import { bellCurve, bellOutputNetwork, describeBell } from '../shared/bell-report.ts';
 import { circuitStage } from '../shared/circuit-stage.ts';
+import { coreOfWinding, opAmpMechanisms } from '../shared/mechanisms.ts';
 import { numberOf } from '../shared/values.ts';
-import { circuit, leg } from './circuit.ts';
+import { circuit, hasCore, leg } from './circuit.ts';
 import { drawing, drawingFor } from './drawing.ts';
 import { bell } from './report.ts';
 import { parameters, relevant } from './table.ts';
@@ -23,6 +24,7 @@ export const equaliserInductor = circuitStage({
   drawingFor,
   circuit,
   outputNetwork: bellOutputNetwork,
+  mechanisms: (values) => [...opAmpMechanisms(['U1']), ...(hasCore(values) ? [coreOfWinding('L')] : [])],
   refuse: (values) => refuseCentre(leg(values), numberOf(values, 'gainBandwidthHz')),
   describe: (values, program) => describeBell(bell, values, program),
   curve: (values) => bellCurve(bell, values),

@@ -4,6 +4,7 @@ import { circuit } from './circuit.ts';
 import { drawing } from './drawing.ts';
 import { curve, describe, outputNetwork } from './report.ts';
 import { parameters } from './table.ts';
+import { opAmpMechanisms } from '../shared/mechanisms.ts';
 
 export const equaliserShelf = circuitStage({
   id: 'equaliser-shelf',
@@ -15,6 +16,7 @@ export const equaliserShelf = circuitStage({
   drawing,
   circuit,
   outputNetwork,
+  mechanisms: () => opAmpMechanisms(['U1', 'U2']),
   refuse: () => null,
   describe,
   curve,

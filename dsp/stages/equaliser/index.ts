@@ -21,6 +21,8 @@ export const equaliser: StageDefinition = {
   drawing: null,
   circuit: () => null,
   outputNetwork: () => null,
+  // Linear: nothing makes harmonics.
+  mechanisms: () => [],
   refuse: () => null,
   program: (values, context) => equaliserProgram(values, context.rateHz),
   report: (values, program) => ({ readings: readings(values, program as LinearProgram), remarks: remarks(values, program as LinearProgram), nodeVolts: {} }),

@@ -1,5 +1,6 @@
 /** Harmonic shaping stage: a small second and third harmonic put beside the signal, without a circuit. */
 import type { StageDefinition } from '../contract.ts';
+import { mechanisms } from './mechanisms.ts';
 import { clipOutputDbu, readings, refuse, remarks } from './report.ts';
 import { shapingProgram } from './program.ts';
 import { parameters } from './table.ts';
@@ -18,6 +19,7 @@ export const harmonicShaping: StageDefinition = {
   drawing: null,
   circuit: () => null,
   outputNetwork: () => null,
+  mechanisms,
   refuse,
   program: (values, context) => shapingProgram(values, context.rateHz),
   report: (values) => ({ readings: readings(values), remarks: remarks(values), nodeVolts: {} }),

@@ -7,6 +7,7 @@ import { actsIn } from '../shared/transformer-relevant.ts';
 import { choiceOf } from '../shared/values.ts';
 import { circuit, refuse } from './circuit.ts';
 import { drawing } from './drawing.ts';
+import { mechanisms } from './mechanisms.ts';
 import { describe, outputNetwork } from './report.ts';
 import { parameters } from './table.ts';
 
@@ -21,6 +22,7 @@ const stage = circuitStage({
   relevant: (values) => parameters.map(({ id }) => id).filter((id) => actsIn(values, id)),
   circuit,
   outputNetwork,
+  mechanisms,
   refuse,
   describe,
 });

@@ -5,6 +5,7 @@
 import { circuitStage } from '../shared/circuit-stage.ts';
 import { circuit, refuse } from './circuit.ts';
 import { drawing, drawingFor } from './drawing.ts';
+import { mechanisms } from './mechanisms.ts';
 import { describe, outputNetwork } from './report.ts';
 import { parameters, relevant } from './table.ts';
 
@@ -20,6 +21,7 @@ export const microphoneInput = circuitStage({
   drawingFor,
   circuit,
   outputNetwork,
+  mechanisms,
   refuse,
   describe,
 });

@@ -4,6 +4,7 @@ import { circuitStage } from '../shared/circuit-stage.ts';
 import { connectionOf } from '../shared/op-amp-parts.ts';
 import { circuit, outputKindOf } from './circuit.ts';
 import { drawing, drawingFor } from './drawing.ts';
+import { mechanisms } from './mechanisms.ts';
 import { describe, outputNetwork, refuse } from './report.ts';
 import { parameters } from './table.ts';
 
@@ -20,6 +21,7 @@ export const opAmpDiscrete: StageDefinition = {
     drawingFor,
     circuit,
     outputNetwork,
+    mechanisms,
     refuse,
     describe,
   }),

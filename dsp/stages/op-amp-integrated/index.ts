@@ -3,6 +3,7 @@ import { circuitStage } from '../shared/circuit-stage.ts';
 import { connectionOf } from '../shared/op-amp-parts.ts';
 import { circuit } from './circuit.ts';
 import { drawing, drawingFor } from './drawing.ts';
+import { mechanisms } from './mechanisms.ts';
 import { describe, outputNetwork, refuse } from './report.ts';
 import { parameters } from './table.ts';
 
@@ -18,6 +19,7 @@ export const opAmpIntegrated = circuitStage({
   drawingFor,
   circuit,
   outputNetwork,
+  mechanisms,
   refuse,
   describe,
 });

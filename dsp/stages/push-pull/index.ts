@@ -2,6 +2,7 @@
 import { circuitStage } from '../shared/circuit-stage.ts';
 import { circuit, refuse } from './circuit.ts';
 import { drawing } from './drawing.ts';
+import { mechanisms } from './mechanisms.ts';
 import { describe, outputNetwork } from './report.ts';
 import { parameters, relevant } from './table.ts';
 
@@ -16,6 +17,7 @@ export const pushPull = circuitStage({
   drawing,
   circuit,
   outputNetwork,
+  mechanisms,
   refuse,
   describe,
 });

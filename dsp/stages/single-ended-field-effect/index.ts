@@ -2,6 +2,7 @@
 import { circuitStage } from '../shared/circuit-stage.ts';
 import { circuit } from './circuit.ts';
 import { drawing } from './drawing.ts';
+import { mechanisms } from './mechanisms.ts';
 import { describe, outputNetwork } from './report.ts';
 import { parameters } from './table.ts';
 
@@ -15,6 +16,7 @@ export const singleEndedFieldEffect = circuitStage({
   drawing,
   circuit,
   outputNetwork,
+  mechanisms,
   refuse: () => null,
   describe,
 });

@@ -7,6 +7,7 @@ import { circuit, refuse } from './circuit.ts';
 import { drawing } from './drawing.ts';
 import { describe, outputNetwork } from './report.ts';
 import { parameters } from './table.ts';
+import { opAmpMechanisms } from '../shared/mechanisms.ts';
 
 export const summingBus = circuitStage({
   id: 'summing-bus',
@@ -18,6 +19,7 @@ export const summingBus = circuitStage({
   drawing,
   circuit,
   outputNetwork,
+  mechanisms: () => opAmpMechanisms(['U1']),
   refuse,
   describe,
 });

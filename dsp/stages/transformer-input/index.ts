@@ -1,6 +1,7 @@
 /** Input transformer, 1 to 10 for a microphone: isolates, and lifts the signal before anything adds noise. */
 import type { StageValues } from '../contract.ts';
 import { circuitStage } from '../shared/circuit-stage.ts';
+import { coreOfWinding } from '../shared/mechanisms.ts';
 import { refuseDirectCurrent } from '../shared/transformer-core.ts';
 import { actsIn } from '../shared/transformer-relevant.ts';
 import { transformerDrawing } from '../shared/transformer-drawing.ts';
@@ -22,6 +23,7 @@ export const transformerInput = circuitStage({
   relevant: (values) => parameters.map(({ id }) => id).filter((id) => actsIn(values, id)),
   circuit,
   outputNetwork,
+  mechanisms: (values) => (designOf(values).core === null ? [] : [coreOfWinding('LM')]),
   refuse: (values) => refuseDirectCurrent(designOf(values), designOf(values).directAmperes, 'directAmperes'),
   describe,
 });

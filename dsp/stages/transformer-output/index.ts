@@ -1,6 +1,7 @@
 /** Output transformer, 1:1: isolates, loses a little, and resonates with the line behind it. */
 import type { StageValues } from '../contract.ts';
 import { circuitStage } from '../shared/circuit-stage.ts';
+import { coreOfWinding } from '../shared/mechanisms.ts';
 import { refuseDirectCurrent } from '../shared/transformer-core.ts';
 import { actsIn } from '../shared/transformer-relevant.ts';
 import { transformerDrawing } from '../shared/transformer-drawing.ts';
@@ -22,6 +23,7 @@ export const transformerOutput = circuitStage({
   relevant: (values) => parameters.map(({ id }) => id).filter((id) => actsIn(values, id)),
   circuit,
   outputNetwork,
+  mechanisms: (values) => (designOf(values).core === null ? [] : [coreOfWinding('LM')]),
   refuse: (values) => refuseDirectCurrent(designOf(values), designOf(values).directAmperes, 'directAmperes'),
   describe,
 });
