@@ -61,6 +61,7 @@ class BenchEngine implements Engine {
   #frameRequest = 0;
   #figuresTold = 0;
   #nonFiniteTold = 0;
+  readonly #blind = new BlindComparison((action) => this.#options.dispatch(action));
   readonly #log = new PlayingLogKeeper();
   #pathFrames = 0;
 
@@ -102,7 +103,6 @@ class BenchEngine implements Engine {
     if (live.monitorDb !== before.live.monitorDb) this.#graph?.send({ kind: 'monitor', gain: decibelsToRatio(live.monitorDb) });
     this.#blind.follow(after, action, this.#graph);
     if (action.kind === 'blind-rewind') this.#seek(session.region?.startSeconds ?? 0);
-    if (action.kind === 'blind-save') this.#saveBlindRecord(after);
     this.#followTransport(before, after, action);
     if (after.live.rendering !== null && before.live.rendering === null) void this.#renderLoop(after);
     if (after.live.rendering === null && before.live.rendering !== null) this.#loopRender.stop();

@@ -15,18 +15,28 @@ export interface BlindRecord {
 class BlindBench {
   #session: BlindSession | null = null;
   #audio: MessagePort | null = null;
+  #heard = true;
 
-  /** Throws RangeError with a sentence for a plan that is none. `audio`: the way to the audio thread. */
-  begin(plan: BlindPlan, audio: MessagePort): BlindProgress {
+  /** Throws RangeError with a sentence for a plan that is none. */
+  begin(plan: BlindPlan): BlindProgress {
     this.#session = new BlindSession(plan);
-    this.#audio?.close();
-    this.#audio = audio;
     return this.#session.progress;
   }
 
+  /** The way to the audio thread, also to a new one: it hears at once what is to sound. */
+  connect(audio: MessagePort): void {
+    this.#audio?.close();
+    this.#audio = audio;
+    this.#sound();
+  }
+
   hear(token: BlindToken): void {
-    const side = this.#running().hear(token);
-    this.#audio?.postMessage({ kind: 'hear', trialIn: side === 0 } satisfies BlindSwitch);
+    this.#heard = this.#running().hear(token) === 0;
+    this.#sound();
+  }
+
+  #sound(): void {
+    this.#audio?.postMessage({ kind: 'hear', trialIn: this.#heard } satisfies BlindSwitch);
   }
 
   answer(answer: BlindAnswer): BlindReply {

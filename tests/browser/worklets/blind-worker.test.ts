@@ -25,7 +25,10 @@ async function begun(given = plan) {
     switches.push(data);
     heard.shift()?.();
   };
-  const progress = await blind.begin(given, Comlink.transfer(port2, [port2]));
+  const progress = await blind.begin(given);
+  const joined = new Promise<void>((resolve) => { heard.push(resolve); });
+  await blind.connect(Comlink.transfer(port2, [port2]));
+  await joined;
   /** Which side sounded for a token, as only the audio thread gets to know. */
   const hear = async (token: BlindToken): Promise<boolean> => {
     const next = new Promise<void>((resolve) => { heard.push(resolve); });

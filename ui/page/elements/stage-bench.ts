@@ -14,6 +14,9 @@ import type { Action, BenchActionEvent, BenchState, Engine, LoopEntry, StageShee
 import { BenchElement } from './bench-element.ts';
 import type { DrawsReadings } from './bench-element.ts';
 import { figureViews } from '../../../dsp/measure/figures/index.ts';
+import './blind-sheet.ts';
+import type { BlindSheet } from './blind-sheet.ts';
+import { writeBlindRecord } from '../blind-record.ts';
 import './figure-plate.ts';
 import type { FigurePlate } from './figure-plate.ts';
 import './go-to-value.ts';
@@ -88,6 +91,8 @@ export class StageBench extends BenchElement {
   override render() {
     const { state, shape, low } = this;
     const { live } = state;
+    // Nothing else is drawn while something is compared blind.
+    if (live.blind !== null) return html`<blind-sheet .state=${state} .shape=${shape} .low=${low}></blind-sheet>`;
     return html`
       <title-line .state=${state} .shape=${shape} .low=${low}></title-line>
       ${live.goToOpen ? html`<go-to-value .state=${state} .shape=${shape} .low=${low} @value-chosen=${this.#goTo}></go-to-value>` : nothing}
@@ -124,6 +129,7 @@ export class StageBench extends BenchElement {
     const before = changed.get('state') as BenchState | undefined;
     if (before && before.live.keyCardOpen !== this.state.live.keyCardOpen) void this.#focusCard();
     if (before && before.live.readyPathsOpen !== this.state.live.readyPathsOpen) void this.#focusPaths();
+    if (before && before.live.blind?.kind !== this.state.live.blind?.kind) void this.#focusBlind();
     if (before && !before.live.goToOpen && this.state.live.goToOpen) void this.#focusGoTo();
   }
 
@@ -156,6 +162,7 @@ export class StageBench extends BenchElement {
     this.dragging = this.bench.dragging;
     if (action.kind === 'freeze') downloadSetting(after.setting);
     if (action.kind === 'save-log') this.#saveLog();
+    if (action.kind === 'blind-save') this.#saveBlindRecord();
     this.engine.follow(before, after, action);
   }
 
@@ -165,19 +172,39 @@ export class StageBench extends BenchElement {
     else this.bench.dispatch({ kind: 'message', text: 'There is no log yet: it begins when a loop plays.', urgent: false });
   }
 
+  #saveBlindRecord(): void {
+    const { blind } = this.state.live;
+    if (blind?.kind !== 'ended') return;
+    const date = new Date().toISOString().slice(0, 10);
+    download(writeBlindRecord(this.state, blind.record, date), `${fileStem(this.state.setting.title)}.blind.json`, 'application/json');
+  }
+
   #drawReadings(nowMs: number): void {
-    for (const name of ['listening-strip', 'state-line', 'margin-column']) {
+    for (const name of ['listening-strip', 'state-line', 'margin-column', 'blind-sheet']) {
       this.renderRoot.querySelector<HTMLElement & DrawsReadings>(name)?.drawReadings(this.engine.readings, nowMs);
     }
   }
 
   #keyDown(event: KeyboardEvent): void {
     if (event.defaultPrevented) return;
+    if (this.state.live.blind !== null) {
+      this.#blindKey(event);
+      return;
+    }
     const request = requestOf(strokeOf(event, this.#clicked), this.state.session.keys);
     if (!request || request === 'silence') return;
     event.preventDefault();
     this.#spaceTaken = event.key === ' ';
     this.#perform(request, event);
+  }
+
+  /** Of a blind comparison: its own keys, which nothing switches off; a button reached by keyboard keeps Space. */
+  #blindKey(event: KeyboardEvent): void {
+    const { target, control, alt, repeat, key } = strokeOf(event, this.#clicked);
+    if (control || alt || repeat || target === 'text' || target === 'chooser' || (key === ' ' && target === 'button-by-keyboard')) return;
+    if (!this.#blindSheet?.takeKey(key)) return;
+    event.preventDefault();
+    this.#spaceTaken = key === ' ';
   }
 
   #perform(request: Exclude<KeyRequest, 'silence'>, event: KeyboardEvent): void {
@@ -254,6 +281,18 @@ export class StageBench extends BenchElement {
     await list?.updateComplete;
     if (list) list.focusHeading();
     else this.renderRoot.querySelector<TitleLine>('title-line')!.focusPaths();
+  }
+
+  get #blindSheet(): BlindSheet | null {
+    return this.renderRoot.querySelector<BlindSheet>('blind-sheet');
+  }
+
+  async #focusBlind(): Promise<void> {
+    await this.updateComplete;
+    const sheet = this.#blindSheet;
+    await sheet?.updateComplete;
+    if (sheet) sheet.focusHeading();
+    else this.renderRoot.querySelector<TitleLine>('title-line')?.focusBlind();
   }
 
   async #focusGoTo(): Promise<void> {

@@ -67,6 +67,7 @@ export class TitleLine extends BenchElement {
       ${live.rendering === null
         ? html`<button title="Writes the loop as it sounds through this setting; the command line writes the same file" @click=${() => this.send({ kind: 'render' })}>Render</button>`
         : html`<button class="rendering" @click=${() => this.send({ kind: 'stop-render' })}>Stop render, ${Math.floor(100 * live.rendering)} %</button>`}
+      <button id="blind" title="In against out of circuit without knowing which: ABX or preference, with honest statistics" @click=${this.#blind}>Blind</button>
       <button title="What was changed since Play, to be rendered again by the command line" @click=${() => this.send({ kind: 'save-log' })}>Log</button>
       <select aria-label="Look" @change=${this.#lookChosen}>
         ${(['system', 'light', 'dark'] as const).map((look) => html`<option value=${look} .selected=${session.look === look}>Look: ${look}</option>`)}
@@ -86,6 +87,15 @@ export class TitleLine extends BenchElement {
   /** Back to the button that opened the ready paths. */
   focusPaths(): void {
     this.renderRoot.querySelector<HTMLElement>('#paths')?.focus();
+  }
+
+  /** Back to the button that opened the blind comparison. */
+  focusBlind(): void {
+    this.renderRoot.querySelector<HTMLElement>('#blind')?.focus();
+  }
+
+  #blind(): void {
+    this.send({ kind: 'blind-setup', seed: crypto.getRandomValues(new Uint32Array(1))[0]! });
   }
 
   async #picked(): Promise<void> {

@@ -1,0 +1,167 @@
+/** J15: a blind comparison by keys alone, heard through a tap on the output; and a page that tries to find out and cannot. */
+import axe from 'axe-core';
+import { describe, expect, it, vi } from 'vitest';
+import { defaultValues, stageById } from '../../../dsp/stages/index.ts';
+import { writeSetting } from '../../../dsp/setting/index.ts';
+import { allDeep, deep, focused, mountPage, mountPlayingPage, press, wait } from '../page/support.ts';
+import type { MountedPage } from '../page/support.ts';
+import { button, mounted, OutputTap, rateHz, settingOf, within } from './support.ts';
+
+const regionSeconds = 0.4;
+
+/** Treble against everything, of one turn of the region, wherever it begins. */
+function brightness(samples: Float64Array): number {
+  let steps = 0;
+  let all = 0;
+  for (let i = 1; i < samples.length; i += 1) {
+    steps += (samples[i]! - samples[i - 1]!) ** 2;
+    all += samples[i]! ** 2;
+  }
+  return 10 * Math.log10(steps / all);
+}
+
+/** A path that cannot be mistaken: a broad bell of 12 dB in the treble. */
+async function open(): Promise<{ page: MountedPage; tap: OutputTap }> {
+  const tap = new OutputTap();
+  const page = await mounted(mountPlayingPage());
+  const setting = settingOf(['equaliser']);
+  const values = { ...defaultValues(stageById('equaliser')), section1Kind: 'bell', section1Hz: 2000, section1Db: 15, section1Quality: 0.7 };
+  const [stage] = setting.path.stages;
+  page.bench.dispatch({ kind: 'thaw', text: writeSetting({ ...setting, path: { ...setting.path, stages: [{ ...stage!, values }] } }), fileName: 'bright.json' });
+  page.bench.dispatch({ kind: 'region', region: { startSeconds: 0.2, endSeconds: 0.2 + regionSeconds } });
+  await vi.waitFor(() => expect(page.readings.loopSeconds).toBeGreaterThan(1), within);
+  await vi.waitFor(() => expect(page.bench.state.live.match.kind).toBe('matched'), within);
+  return { page, tap };
+}
+
+/** Hears a token by its key and gives its brightness, once the fade is over. */
+async function hear(tap: OutputTap, key: string): Promise<number> {
+  press(key);
+  await tap.untilSounding(1e-5);
+  const from = tap.nowFrame + Math.round(0.25 * rateHz);
+  return brightness(await tap.samples(from, from + Math.round(regionSeconds * rateHz)));
+}
+
+const sheet = () => deep('blind-sheet').shadowRoot!;
+const pageText = () => [document.title, ...allDeep('*').map((element) => `${element.localName} ${Array.from(element.attributes, ({ name, value }) => `${name}=${value}`).join(' ')} ${Array.from(element.childNodes).filter(({ nodeType }) => nodeType === Node.TEXT_NODE).map(({ textContent }) => textContent!.trim()).join(' ')}`)].join('\n');
+
+describe('J15: a blind comparison', () => {
+  it('is set up, heard and answered by keys; the page tells nothing; the result is that of a listener who hears', async () => {
+    const { page, tap } = await open();
+    const printed: unknown[] = [];
+    for (const method of ['log', 'info', 'warn', 'error', 'debug'] as const) vi.spyOn(console, method).mockImplementation((...words) => { printed.push(words); });
+    button('Blind').click();
+    await page.settle();
+    expect(allDeep('path-strip, harmonic-ledger, listening-strip, title-line')).toEqual([]);
+    expect(focused()?.textContent).toBe('Blind comparison');
+    page.bench.dispatch({ kind: 'blind-plan', plan: { task: 'identify', length: { kind: 'fixed', trials: 5, significance: 0.05 }, nullShare: 0, training: 0, seed: 11 } });
+    await page.settle();
+    expect(sheet().textContent).toContain('5 hits in 5 are needed.');
+    button('Begin').click();
+    await vi.waitFor(() => expect(sheet().querySelector('.count')?.textContent).toBe('trial 1 of 5'), within);
+    const resources = performance.getEntriesByType('resource').length;
+    const title = document.title;
+    const pages: Record<string, Set<string>> = { a: new Set(), b: new Set(), x: new Set() };
+    const states = new Set<string>();
+    const correct: string[] = [];
+    for (let trial = 1; trial <= 5; trial += 1) {
+      const heard: Record<string, number> = {};
+      for (const key of ['a', 'b', 'x']) {
+        heard[key] = await hear(tap, key);
+        pages[key]!.add(pageText().replace(`trial ${trial} of`, 'trial n of'));
+        const { blind, ...live } = page.bench.state.live;
+        states.add(JSON.stringify({ ...live, blind: { ...blind, progress: null, token: null }, solver: null, playing: null, engine: null, message: null, soundingRevision: null, match: null, harmonics: null, reports: null, headroom: null, interfaced: null }));
+        // Meters that move with the sound stand still.
+        expect([page.readings.monitorPeakDb[0], page.readings.limiterDb, page.readings.audioLoad]).toEqual([-Infinity, 0, 0]);
+      }
+      expect(Math.abs(heard['a']! - heard['b']!), 'A and B differ').toBeGreaterThan(2);
+      const isA = Math.abs(heard['x']! - heard['a']!) < Math.abs(heard['x']! - heard['b']!);
+      correct.push(isA ? '1' : '2');
+      press(isA ? '1' : '2');
+      if (trial < 5) await vi.waitFor(() => expect(sheet().querySelector('.count')?.textContent).toBe(`trial ${trial + 1} of 5`), within);
+    }
+    // X was A in some trials and B in others, and the page looked and thought the same in all.
+    expect(new Set(correct).size).toBe(2);
+    expect(Object.values(pages).map(({ size }) => size)).toEqual([1, 1, 1]);
+    expect(states.size).toBe(1);
+    expect([printed, performance.getEntriesByType('resource').length, document.title]).toEqual([[], resources, title]);
+    await vi.waitFor(() => expect(page.bench.state.live.blind?.kind).toBe('ended'), within);
+    await page.settle();
+    expect(sheet().textContent).toContain('5 hits in 5 trials; by guessing, as many or more come with a chance of 0.0313.');
+    expect(sheet().textContent).toContain('At least 5 were needed for 5 %: reached.');
+    expect((await axe.run(deep('blind-sheet') as HTMLElement)).violations).toEqual([]);
+    button('Back to the bench').click();
+    await page.settle();
+    expect(allDeep('path-strip')).toHaveLength(1);
+    expect(focused()?.textContent?.trim()).toBe('Blind');
+  });
+
+  it('is left after one question, and says where it stopped', async () => {
+    const { page } = await open();
+    button('Blind').click();
+    await page.settle();
+    page.bench.dispatch({ kind: 'blind-plan', plan: { task: 'prefer', length: { kind: 'fixed', trials: 8, significance: 0.05 }, nullShare: 0, training: 0, seed: 3 } });
+    await page.settle();
+    button('Begin').click();
+    await vi.waitFor(() => expect(sheet().querySelector('.count')?.textContent).toBe('trial 1 of 8'), within);
+    for (const answer of ['1', '0']) {
+      press('a');
+      press(answer);
+      await wait(150);
+    }
+    await vi.waitFor(() => expect(sheet().querySelector('.count')?.textContent).toBe('trial 3 of 8'), within);
+    press('t');
+    await page.settle();
+    expect(sheet().querySelector('[role="status"]')!.textContent).toBe('trial 3 of 8');
+    press('b');
+    press('Escape');
+    expect(page.bench.state.live.playing).toBe(false);
+    button('Leave').click();
+    await page.settle();
+    // An answer is not taken while it asks.
+    press('1');
+    await wait(100);
+    expect(page.bench.state.live.blind).toMatchObject({ kind: 'running', leaving: true, progress: { number: 3 } });
+    deep('#stop', sheet()).click();
+    await vi.waitFor(() => expect(page.bench.state.live.blind?.kind).toBe('ended'), within);
+    await page.settle();
+    expect(sheet().textContent).toContain('Stopped at 2 of 8');
+  });
+});
+
+describe('the sheet before it begins', () => {
+  it('does not begin where levels are not matched closely, and says why', async () => {
+    const page = await mounted(mountPage());
+    page.bench.dispatch({ kind: 'matched', revision: page.bench.state.live.revision, match: { kind: 'matched', inGainDb: -1, outGainDb: 0, residualDb: 0.15, waitsForSwitch: false } });
+    page.bench.dispatch({ kind: 'blind-setup', seed: 5 });
+    await page.settle();
+    expect(sheet().querySelector('#why')!.textContent).toBe('0.15 dB are left between the two after matching, more than 0.1 dB: level alone could tell them apart.');
+    button('Begin').click();
+    await page.settle();
+    expect(page.bench.state.live.blind?.kind).toBe('setup');
+    page.bench.dispatch({ kind: 'matched', revision: page.bench.state.live.revision, match: { kind: 'matched', inGainDb: -1, outGainDb: 0, residualDb: 0.02, waitsForSwitch: false } });
+    await page.settle();
+    expect(button('Begin').getAttribute('aria-disabled')).toBe('false');
+    expect((await axe.run(deep('blind-sheet') as HTMLElement)).violations).toEqual([]);
+  });
+
+  it('says what a plan can show, and refuses one that is none', async () => {
+    const page = await mounted(mountPage());
+    page.bench.dispatch({ kind: 'blind-setup', seed: 5 });
+    await page.settle();
+    expect(sheet().textContent).toContain('12 hits in 16 are needed. Someone right in 60 % passes with 17 %, in 70 % with 45 %, in 90 % with 98 %.');
+    const length = deep<HTMLSelectElement>('#length', sheet());
+    length.value = 'sequential';
+    length.dispatchEvent(new Event('change'));
+    await page.settle();
+    expect(sheet().textContent).toMatch(/Someone who guesses passes with \d\.\d % and needs \d+ trials on average/);
+    length.value = 'fixed';
+    length.dispatchEvent(new Event('change'));
+    await page.settle();
+    const trials = deep<HTMLInputElement>('#trials', sheet());
+    trials.value = 'many';
+    trials.dispatchEvent(new Event('change'));
+    await page.settle();
+    expect(sheet().querySelector('#why')!.textContent).toBe('trials: expected a whole number from 1 to 100000, got NaN');
+  });
+});
