@@ -3,7 +3,7 @@ import { css } from 'lit';
 /** A blank sheet; boxes of one size in one place in every trial. */
 export const blindSheetStyles = css`
   main { max-width: 46rem; min-height: 90vh; margin: 0 auto; padding: 24px 0; display: flex; flex-direction: column; gap: 16px; }
-  h1 { font-size: 1.5rem; line-height: 2rem; }
+  h1 { font-size: 1.5rem; line-height: 2rem; width: fit-content; }
   h1:focus-visible { outline-offset: 6px; }
   .form { display: grid; grid-template-columns: minmax(0, 1fr); gap: 4px; border-block: 1px solid var(--edge); padding-block: 8px; }
   .form label { display: flex; flex-wrap: wrap; justify-content: space-between; gap: 0 16px; align-items: baseline; min-height: 2rem; }

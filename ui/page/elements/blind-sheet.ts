@@ -82,7 +82,7 @@ export class BlindSheet extends BenchElement implements DrawsReadings {
     const set = (change: Partial<BlindPlan>) => this.send({ kind: 'blind-plan', plan: { ...plan, ...change } });
     return html`
       <h1 tabindex="-1">Blind comparison</h1>
-      <p>${trialName(this.state)}: in circuit against out of circuit, on ${loop}${region ? `, ${region.startSeconds.toFixed(2)} to ${region.endSeconds.toFixed(2)} s` : ', the whole loop'}.
+      <p>${capital(trialName(this.state))}: in circuit against out of circuit, on ${loop}${region ? `, ${region.startSeconds.toFixed(2)} to ${region.endSeconds.toFixed(2)} s` : ', the whole loop'}.
         Everything is settled before the first trial; what A, B and X stand for is known to nobody until the last answer.</p>
       <div class="form">
         <label>Question <select id="task" @change=${(event: Event) => set(withTask(plan, chosen(event)))}>
@@ -164,7 +164,7 @@ export class BlindSheet extends BenchElement implements DrawsReadings {
     const named = (side: 0 | 1 | null): string => (side === null ? '' : side === 0 ? 'in' : 'out');
     return html`
       <h1 tabindex="-1">${headline(result)}</h1>
-      <p>${trialName(this.state)}: the first is in circuit, the second out of circuit. Seed ${plan.seed}.</p>
+      <p>${capital(trialName(this.state))}: the first is in circuit, the second out of circuit. Seed ${plan.seed}.</p>
       ${result.words.map((words) => html`<p>${words}</p>`)}
       <table><caption>The trials</caption>
         <thead><tr><th>trial</th><th>A</th><th>B</th>${identify ? html`<th>X</th>` : nothing}<th>answer</th><th>${identify ? 'hit' : ''}</th></tr></thead>
@@ -178,7 +178,7 @@ export class BlindSheet extends BenchElement implements DrawsReadings {
   }
 
   #monitor() {
-    return html`<monitor-level .state=${this.state} .shape=${'wide'} .low=${true}></monitor-level>`;
+    return html`<monitor-level ?plain=${this.state.live.blind?.kind === 'running'} .state=${this.state} .shape=${'wide'} .low=${true}></monitor-level>`;
   }
 
   #count({ progress }: Running): string {
@@ -187,6 +187,7 @@ export class BlindSheet extends BenchElement implements DrawsReadings {
 }
 customElements.define('blind-sheet', BlindSheet);
 
+const capital = (text: string): string => text.slice(0, 1).toUpperCase() + text.slice(1);
 const chosen = (event: Event): string => (event.target as HTMLSelectElement).value;
 const typed = (event: Event): string => (event.target as HTMLInputElement).value.trim() || 'NaN';
 

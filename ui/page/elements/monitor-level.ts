@@ -23,6 +23,8 @@ export class MonitorLevel extends BenchElement implements DrawsReadings {
     :host([low]) .steps button { min-width: 24px; }
     :host([low]) .heading .long, :host([low]) #peak { display: none; }
     @media (pointer: coarse) { .steps button, :host([low]) .steps button { min-width: 44px; } }
+    /* While something is compared blind, only the level. */
+    :host([plain]) .words { display: none; }
     /* One chooser holds the level, the limiter's word stands in its lower half. */
     .chooser { position: relative; text-align: end; }
     .chooser select { min-height: 2.375rem; min-width: 44px; padding-bottom: 16px; text-align: end; background-position: 0 19px; }
