@@ -18,7 +18,7 @@ export function readWords(verb: string, args: readonly string[], options: Option
   let values: Record<string, unknown>;
   let positionals: string[];
   try {
-    ({ values, positionals } = parseArgs({ args: [...args], options, allowPositionals: true, strict: true }));
+    ({ values, positionals } = parseArgs({ args: withNegatives(args, options), options, allowPositionals: true, strict: true }));
   } catch (error) {
     throw new InputFailure(`${verb}: ${(error as Error).message.split('. ')[0]}; see stagebench ${verb} --help`);
   }
@@ -41,6 +41,17 @@ export function readWords(verb: string, args: readonly string[], options: Option
       return written === undefined ? otherwise! : readNumber(`--${name}`, written, minimum, maximum);
     },
   };
+}
+
+/** `--level-dbu -40` as one word: a number below 0 after an option that takes a value is that value, and no option of its own. */
+function withNegatives(args: readonly string[], options: Options): string[] {
+  const joined: string[] = [];
+  for (const arg of args) {
+    const before = joined.at(-1);
+    if (/^-\.?\d/.test(arg) && before?.startsWith('--') && options[before.slice(2)]?.type === 'string') joined[joined.length - 1] = `${before}=${arg}`;
+    else joined.push(arg);
+  }
+  return joined;
 }
 
 /** @throws InputFailure unless `written` is a plain number within the limits */

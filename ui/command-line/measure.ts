@@ -2,11 +2,14 @@ import { buildProgram, measureCircuit } from '../../dsp/circuit/index.ts';
 import type { CircuitMeasurement } from '../../dsp/circuit/index.ts';
 import { floorDb, judgeOrder, markUnderNoise, measurePath, measureThroughLadder } from '../../dsp/measure/index.ts';
 import type { MarkedHarmonic, PathMeasurement, ThroughLadder } from '../../dsp/measure/index.ts';
+import { intermodulationSignals } from '../../dsp/measure/tones/index.ts';
 import { planPath } from '../../dsp/path/index.ts';
 import { ruleWords } from '../../dsp/setting/index.ts';
 import { readOrders, readWords } from './arguments.ts';
 import type { Options } from './arguments.ts';
 import { exitCodes, InputFailure } from './failure.ts';
+import { figureOptionsHelp } from './figure-output.ts';
+import { measureFigure, measureFigureOptions, wantedFigure } from './measure-figures.ts';
 import { readSubject, subjectOptions } from './subject.ts';
 import type { Subject } from './subject.ts';
 import { formatCsv, formatDb, formatDegrees, formatTable, print, printJson } from './table.ts';
@@ -15,21 +18,31 @@ export const measureHelp = `measure   (--circuit FILE | --setting FILE) --freque
 
 Harmonics in the periodic steady state, driven by a cosine of V peak volts at the input source; in volts at the internal rate, without
 the resampling ladder and without noise; where a setting's noise is on, a harmonic weaker than the noise in 1 Hz round it is marked. An oscillating circuit gives no harmonics and exit code 1.
-  --through-ladder  of a setting: up the ladder, through the path and down again, as its samples have it; orders below half the rate`;
+  --through-ladder  of a setting: up the ladder, through the path and down again, as its samples have it; orders below half the rate
+
+measure   (--circuit FILE | --setting FILE [--stage KEY]) (--figures [--frequency HZ] [--highest-order N] | --intermodulation NAME | --multitone) [--level-dbu L] [--svg FILE] [--json|--csv]
+
+Figures of a whole path, of one of its stages at its own working level, or of a circuit, each with its convention and source.
+  --figures               distortion in single numbers: total, with noise, weighted by order, by the bend of the curve
+  --intermodulation NAME  ${intermodulationSignals.map(({ id }) => id).join(', ')}
+  --multitone             thirty-one tones, and what stands between them by third octaves
+  --level-dbu L           at the source, of a sine with the same peak; +4 if absent
+${figureOptionsHelp}`;
 
 const options = {
   ...subjectOptions,
+  ...measureFigureOptions,
   frequency: { type: 'string' },
   'peak-volts': { type: 'string' },
   orders: { type: 'string' },
   'through-ladder': { type: 'boolean' },
-  json: { type: 'boolean' },
-  csv: { type: 'boolean' },
 } as const satisfies Options;
 
 export async function measure(args: readonly string[]): Promise<number> {
   const words = readWords('measure', args, options);
+  const figure = wantedFigure(words);
   const subject = await readSubject('measure', words);
+  if (figure !== null) return measureFigure(figure, subject, words);
   const internalRateHz = subject.kind === 'circuit' ? subject.internalRateHz : subject.baseRateHz * subject.setting.path.oversamplingFactor;
   const measured = measureSubject(subject, words.flag('through-ladder'), {
     frequencyHz: words.number('frequency', { minimum: 0.1, maximum: internalRateHz / 4 }),
