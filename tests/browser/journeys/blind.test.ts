@@ -97,7 +97,7 @@ describe('J15: a blind comparison', () => {
   });
 
   it('is left after one question, and says where it stopped', async () => {
-    const { page } = await open();
+    const { page, tap } = await open();
     button('Blind').click();
     await page.settle();
     page.bench.dispatch({ kind: 'blind-plan', plan: { task: 'prefer', length: { kind: 'fixed', trials: 8, significance: 0.05 }, nullShare: 0, training: 0, seed: 3 } });
@@ -114,7 +114,11 @@ describe('J15: a blind comparison', () => {
     await page.settle();
     expect(sheet().querySelector('[role="status"]')!.textContent).toBe('trial 3 of 8');
     press('b');
+    await tap.untilSounding(1e-5);
     press('Escape');
+    const pressed = tap.pressedAt('Escape');
+    const after = await tap.samples(pressed, pressed + rateHz / 4);
+    expect((after.findLastIndex((sample) => sample !== 0) + 1) / rateHz, 'seconds of sound after the key').toBeLessThanOrEqual(0.05);
     expect(page.bench.state.live.playing).toBe(false);
     button('Leave').click();
     await page.settle();
