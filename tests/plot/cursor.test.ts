@@ -46,8 +46,8 @@ describe('stepping along a line', () => {
     const panel = panelWith([traceOf('a', [-70, -60, -10, 0, 10, 20], [-1, -2, -3, NaN, -4, -5])]);
     const all = stops(panel.traces[0]!, panel);
     expect(all).toEqual([-60, -10, 10, 20]);
-    expect([stepped(all, null, 1), stepped(all, null, -1), stepped(all, -10, 1), stepped(all, -5, 1), stepped(all, -5, -1), stepped(all, 20, 1), stepped(all, -60, 10), stepped(all, 0, -Infinity), stepped(all, 0, Infinity), stepped([], 0, 1)])
-      .toEqual([-60, 20, 10, 10, -10, 20, 20, -60, 20, null]);
+    expect([stepped(all, null, 1), stepped(all, null, -1), stepped(all, -10, 1), stepped(all, -5, 1), stepped(all, -5, -1), stepped(all, 20, 1), stepped(all, -60, 10), stepped(all, 0, -Infinity), stepped(all, 0, Infinity), stepped(all, null, -Infinity), stepped(all, null, Infinity), stepped([], 0, 1)])
+      .toEqual([-60, 20, 10, 10, -10, 20, 20, -60, 20, -60, 20, null]);
     expect(nearestStop(all, panel, 1)).toBe(10);
   });
 

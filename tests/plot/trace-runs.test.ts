@@ -50,6 +50,20 @@ describe('a line', () => {
     }), { seed: 20261126, numRuns: 300 });
   });
 
+  it('of many points keeps those that bend it', () => {
+    const xs = range(2000, 0, 10);
+    const ys = xs.map((each) => 5 + 4 * Math.sin(each) + (each > 7 ? 0.5 : 0));
+    const [run] = traceRuns(traceOf('t', xs, ys), axisScale(axis, 0, 1000), axisScale(axis, 1000, 0), { left: 0, right: 1000, top: 0, bottom: 1000 }) as [readonly number[]];
+    expect(run.length / 2).toBeLessThan(400);
+    // Every point is within a tenth of a px of what is drawn.
+    xs.forEach((each, k) => {
+      const after = Math.max(2, run.findIndex((px, index) => index % 2 === 0 && px >= 100 * each - 1e-9));
+      const [x0, y0, x1, y1] = [run[after - 2]!, run[after - 1]!, run[after]!, run[after + 1]!];
+      const error = Math.abs(y0 + ((y1 - y0) * (100 * each - x0)) / (x1 - x0) - (1000 - 100 * ys[k]!));
+      expect(error <= 0.1, `${each}: ${error} px`).toBe(true);
+    });
+  });
+
   it('of very many points keeps the reach of each px with few of them', () => {
     const xs = range(20_000, 0, 10);
     const ys = xs.map((each, k) => 5 + (k % 7 === 0 ? 4 : k % 11 === 0 ? -4 : 0) * Math.sin(each));

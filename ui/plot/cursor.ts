@@ -70,9 +70,10 @@ export function stops({ trace: { x, y }, scale }: DrawnTrace, panel: ScenePanel)
   });
 }
 
-/** The stop so many further on; the nearest one, if there is no cursor yet, is the first or last. */
+/** The stop so many further on; from nowhere, the first one met; infinitely many lead to the ends. */
 export function stepped(all: readonly number[], from: number | null, by: number): number | null {
   if (all.length === 0) return null;
+  if (!Number.isFinite(by)) return by > 0 ? all.at(-1)! : all[0]!;
   if (from === null) return by > 0 ? all[0]! : all.at(-1)!;
   const tolerance = 1e-9 * Math.abs(from);
   const next = by > 0 ? all.findIndex((value) => value > from + tolerance) : all.findLastIndex((value) => value < from - tolerance);

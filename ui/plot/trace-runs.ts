@@ -11,14 +11,19 @@ export interface PanelBox {
 
 /** More points than this for each px of width are drawn as the reach within that px. */
 const pointsPerPx = 3;
+/** Of more points than this, those that lie on the straight line between others are left out. */
+const manyPoints = 200;
+/** As near to that line, px: a tenth of the thinnest pen. */
+const straightPx = 0.08;
 
 /** Runs of x, y, x, y, …: a gap where either is not finite; lines end where they leave the box. */
 export function traceRuns({ x, y, drawn }: FigureTrace, xScale: AxisScale, yScale: AxisScale, box: PanelBox): readonly (readonly number[])[] {
   const clipper = new Clipper(box);
   const crowded = x.length > pointsPerPx * (box.right - box.left);
+  const lengthy = x.length > manyPoints && drawn === 'line';
   let run: number[] = [];
   const finish = (): void => {
-    if (run.length > 0) clipper.add(crowded ? thinned(run) : run);
+    if (run.length > 0) clipper.add(crowded ? thinned(run) : lengthy ? straightened(run) : run);
     run = [];
   };
   for (let k = 0; k < x.length; k += 1) {
@@ -49,6 +54,22 @@ function thinned(run: readonly number[]): number[] {
     for (const k of [...new Set([first, Math.min(lowest, highest), Math.max(lowest, highest), last])]) push(k);
     first = last + 1;
   }
+  return out;
+}
+
+/** Without points that the line through the others passes within `straightPx`, by the slopes that are still open from the last point kept (the "swinging door"). */
+function straightened(run: readonly number[]): number[] {
+  const out = [run[0]!, run[1]!];
+  let [x0, y0, least, most] = [run[0]!, run[1]!, -Infinity, Infinity];
+  for (let k = 2; k < run.length; k += 2) {
+    const slopeOf = (offset: number): number => (run[k + 1]! + offset - y0) / (run[k]! - x0);
+    if (k > 2 && !(run[k]! > x0 && slopeOf(0) >= least && slopeOf(0) <= most)) {
+      [x0, y0, least, most] = [run[k - 2]!, run[k - 1]!, -Infinity, Infinity];
+      out.push(x0, y0);
+    }
+    if (run[k]! > x0) [least, most] = [Math.max(least, slopeOf(-straightPx)), Math.min(most, slopeOf(straightPx))];
+  }
+  out.push(run.at(-2)!, run.at(-1)!);
   return out;
 }
 

@@ -206,7 +206,7 @@ export class PlotArea extends LitElement implements PlotGround {
     const values = this.#sharing(panels).flatMap((panel) => panel.traces.map((drawn) => ({ drawn, read: readAt(drawn, panel, place.x) })));
     const groups = [null, ...this.kept.map(({ label }) => label)].map((kept) => ({ kept, of: values.filter(({ drawn }) => drawn.kept === kept) }));
     return html`<div class="readings note">${groups.filter(({ of }) => of.length > 0).map(({ kept, of }) => html`<p><span class="at">${kept ?? writeReading(place.x, place.panel.x.axis)}</span>
-      ${of.map(({ drawn, read }) => html`<span class=${drawn === place.drawn ? 'chosen' : ''}>${drawn.trace.label} ${Number.isNaN(read) ? '–' : writeReading(read, drawn.scale.axis)}</span>`)}</p>`)}</div>`;
+      ${of.map(({ drawn, read }) => html`<span class=${drawn === place.drawn ? 'chosen' : ''}>${drawn.trace.label} ${Number.isNaN(read) ? '–' : writeReading(read, drawn.scale.axis)}</span> `)}</p>`)}</div>`;
   }
 
   #key(event: KeyboardEvent): void {
