@@ -9,3 +9,4 @@ export { documentKey, factsOf, factsOfSetting, subjectOfCircuit, subjectOfDocume
 export {
   coherentTone, harmonicsOf, internalRateHz, nothingYet, oscillation, plannedIndex, refuseFrequency, refuseScope, scopeWords, stageName, steadyTone, toneFigures, type SteadyToneOptions, type Tone, type ToneHarmonics, type ToneSteady,
 } from './tone.ts';
+export { spectrumSettings } from './spectrum.ts';
