@@ -28,6 +28,22 @@ export interface ProcessorOptions {
   readonly meters: SharedArrayBuffer | null;
 }
 
+/** Where what plays is looked at: the path's output with the switch and its gains, before monitor level and limiter; or what goes into the path. */
+export type TapPlace = 'output' | 'input';
+
+/** Samples go into `ring`, or, where there is no shared memory, in batches through `port`. */
+export interface TapRequest {
+  readonly place: TapPlace;
+  readonly ring: SharedArrayBuffer | null;
+  readonly port: MessagePort | null;
+}
+
+/** Audio thread → spectrum worker, where there is no shared memory. `joined`: they follow on the batch before. */
+export interface TappedSamples {
+  readonly channels: readonly Float64Array[];
+  readonly joined: boolean;
+}
+
 /** Page → audio thread. */
 export type ToProcessor =
   /** The live worker's end: plans arrive there. */
@@ -47,6 +63,8 @@ export type ToProcessor =
   | { readonly kind: 'blind'; readonly port: MessagePort }
   /** It has ended; in circuit or out as the page says again. */
   | { readonly kind: 'sighted'; readonly trialIn: boolean }
+  /** Someone looks at what plays; null: nobody any more. */
+  | { readonly kind: 'tap'; readonly tap: TapRequest | null }
   /** In place of the loop, from silence over 200 ms; null ends it. */
   | { readonly kind: 'tone'; readonly tone: { readonly frequencyHz: number; readonly peak: number } | null };
 

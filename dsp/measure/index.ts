@@ -11,6 +11,8 @@ export { immeasurableDb, jointToleranceDb, probeJoint, probeJoints, type JointMe
 export { matchPathInSteps, type MatchRequest } from './level-match-path.ts';
 export { compareLineDriving, lineDrivingGainDb, lineDrivingWays, type CurrentLimit, type LineDriving, type LineDrivingRequest, type LineDrivingWay } from './line-driving.ts';
 export { loopSpectrumInSteps, type LoopSpectrum, type SpectrumBand } from './spectrum.ts';
+export { SpectrumMeter, type SpectrumSettings } from './spectrum-meter.ts';
+export { spectrumPoints, type SpectrumPoints } from './spectrum-points.ts';
 export { measureThroughLadder, type ThroughLadder } from './through-ladder.ts';
 export { dynamicRangeDb, noiseReadings, pathNoise, shareInWords, type CircuitStageNoise, type PathNoise, type StageNoise } from './noise-path.ts';
 export { harmonicsUnderNoise, markUnderNoise, noiseAnalysisHz, type MarkedHarmonic, type OutputDensity } from './noise-harmonics.ts';

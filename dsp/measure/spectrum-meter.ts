@@ -106,11 +106,16 @@ export class SpectrumMeter {
     this.held.fill(0);
   }
 
+  /** Something was lost: what comes next is not joined to what came before; the mean goes on. */
+  skip(): void {
+    this.#at = 0;
+    this.#untilNext = this.settings.size;
+  }
+
   /** As new: what comes next is not joined to what came before. */
   reset(): void {
     this.restart();
-    this.#at = 0;
-    this.#untilNext = this.settings.size;
+    this.skip();
   }
 
   #transform(): void {

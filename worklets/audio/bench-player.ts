@@ -4,6 +4,7 @@ import type { BlindSwitch, FromProcessor, LoggedRequest, LoopPosition, MeterFram
 import { Warming } from '../warming.ts';
 import { MonitorLimiter } from './monitor-limiter.ts';
 import { Ramp } from './ramp.ts';
+import { SampleTap } from './sample-tap.ts';
 import { Tone } from './tone.ts';
 
 /** Frames done at a time, whatever the block. */
@@ -48,6 +49,7 @@ export class BenchPlayer {
   #whenQuiet: (() => void) | null = null;
   #riseSeconds = startSeconds;
   readonly #warming: Warming;
+  #tap: SampleTap | null = null;
 
   constructor(options: ProcessorOptions, rateHz: number, post: (message: FromProcessor) => void) {
     this.#rateHz = rateHz;
@@ -107,11 +109,16 @@ export class BenchPlayer {
         // A gain that waits for a switch would tell of the first one.
         this.#takeMatch();
         this.#blind = true;
+        this.#tap?.pause();
         return;
       case 'sighted':
         this.#blind = false;
         if (message.trialIn !== this.#trialIn) this.#switch(message.trialIn);
         this.#log({ kind: 'switch', trialIn: message.trialIn });
+        return;
+      case 'tap':
+        this.#tap?.close();
+        this.#tap = message.tap === null ? null : new SampleTap(message.tap, this.#rateHz, chunkFrames);
         return;
       case 'monitor':
         this.#monitor.moveTo(message.gain, monitorSeconds * this.#rateHz);
@@ -186,6 +193,8 @@ export class BenchPlayer {
     if (this.#toneOn) this.#tone.fill(this.#inputs[0]!, frames);
     else wrapped = this.#loop.fill(this.#inputs, frames);
     runner.process(this.#inputs, this.#outputs, frames);
+    // A spectrum could tell the sides apart.
+    if (this.#tap !== null && !this.#blind) this.#tap.take(this.#inputs, this.#outputs, runner.channels, frames);
     // From the next chunk on: not before the loop's start.
     if (wrapped) this.#takeMatch();
     this.#putOut(output, offset, frames);
@@ -220,6 +229,7 @@ export class BenchPlayer {
   }
 
   #silence(output: readonly Float32Array[], offset: number, frames: number): void {
+    this.#tap?.pause();
     for (let channel = 0; channel < output.length; channel += 1) output[channel]!.fill(0, offset, offset + frames);
     this.meters.positionFrame = this.#loop.frame;
     this.meters.limiterGain = 1;

@@ -23,10 +23,9 @@ interface Reading {
 export function drawSpectrum(facts: FigureFacts, values: StageValues, points: SpectrumPoints | undefined): Figure {
   const place = values['tapped'] === 'input' ? 'input' : 'output';
   const title = `Spectrum of what plays, ${place}`;
-  if (points === undefined) return { title, caption: 'Nothing plays: press Play, and its spectrum stands here.', panels: [emptyPanel()], tables: [], remarks: [] };
+  if (points === undefined || (points.count === 0 && points.of !== 'playing')) return { title, caption: 'Nothing plays: press Play, and its spectrum stands here.', panels: [emptyPanel()], tables: [], remarks: [] };
   if (points.count === 0) {
-    const needed = `One transform takes ${secondsWords(Number(values['size']) / points.rateHz)} of sound.`;
-    return { title, caption: points.of === 'playing' ? `Listening. ${needed}` : `Nothing plays. ${needed}`, panels: [emptyPanel()], tables: [], remarks: [] };
+    return { title, caption: `Listening: one transform takes ${secondsWords(Number(values['size']) / points.rateHz)} of sound.`, panels: [emptyPanel()], tables: [], remarks: [] };
   }
   const fullScaleDbu = peakVoltsToDbu(facts.samplePeakVolts);
   const density = values['reading'] === 'density';

@@ -63,8 +63,8 @@ describe('what it says', () => {
   it('where nothing plays, while it listens, and when it has stopped', () => {
     expect(draw(undefined).caption).toBe('Nothing plays: press Play, and its spectrum stands here.');
     const meter = new SpectrumMeter({ rateHz, size: 16_384, window: 'hann', averaging: 'none', averages: 8, channels: 1 });
-    expect(draw(spectrumPoints(meter, 'playing')).caption).toBe('Listening. One transform takes 341 ms of sound.');
-    expect(draw(spectrumPoints(meter, 'stopped')).caption).toBe('Nothing plays. One transform takes 341 ms of sound.');
+    expect(draw(spectrumPoints(meter, 'playing')).caption).toBe('Listening: one transform takes 341 ms of sound.');
+    expect(draw(spectrumPoints(meter, 'stopped')).caption).toBe('Nothing plays: press Play, and its spectrum stands here.');
     meter.push([new Float64Array(16_384)], 16_384);
     expect(draw(spectrumPoints(meter, 'playing')).caption).toContain('What plays, at the output: no tone stands out');
     expect(draw(spectrumPoints(meter, 'stopped')).caption).toContain('Nothing plays; what played last');
