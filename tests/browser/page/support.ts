@@ -110,7 +110,7 @@ export function focusPath(): string[] {
 
 /** Tags that hold focusable things, as the page orders them. */
 export function regionOf(path: readonly string[]): string {
-  return path.find((name) => ['title-line', 'path-strip', 'stage-sheet', 'harmonic-ledger', 'margin-column', 'listening-strip', 'state-line'].includes(name)) ?? '';
+  return path.find((name) => ['title-line', 'path-strip', 'stage-sheet', 'figure-plate', 'harmonic-ledger', 'margin-column', 'listening-strip', 'state-line'].includes(name)) ?? '';
 }
 
 export function press(key: string, options: KeyboardEventInit = {}, target: EventTarget = focused() ?? document.body): KeyboardEvent {

@@ -27,6 +27,9 @@ const aroundPlotPx = 372;
 const leastPlotPx = 240;
 const leastPanelPx = 150;
 const mostPlotPx = 640;
+const leastLowPx = 160;
+/** The sheet’s own edges, and what is kept clear above and below a focus. */
+const edgesPx = 40;
 
 export class FigurePlate extends BenchElement {
   static override properties = { ...BenchElement.properties, feed: { attribute: false }, alone: { type: Boolean, reflect: true }, shown: { state: true }, plotPx: { state: true }, tableOpen: { state: true }, said: { state: true } };
@@ -60,7 +63,7 @@ export class FigurePlate extends BenchElement {
     super.connectedCallback();
     if (this.hasUpdated) this.#listen();
     this.#stopResize = new AbortController();
-    addEventListener('resize', () => this.#measure(), { signal: this.#stopResize.signal });
+    addEventListener('resize', () => this.measure(), { signal: this.#stopResize.signal });
   }
 
   override disconnectedCallback(): void {
@@ -71,7 +74,8 @@ export class FigurePlate extends BenchElement {
 
   /** To the plate, as a key or a button asks. */
   focusHeading(): void {
-    this.renderRoot.querySelector<HTMLElement>('#heading')?.focus();
+    if (this.alone) this.scrollIntoView({ block: 'start' });
+    this.renderRoot.querySelector<HTMLElement>('#heading')?.focus({ preventScroll: this.alone });
   }
 
   protected override willUpdate(changed: Map<PropertyKey, unknown>): void {
@@ -80,14 +84,17 @@ export class FigurePlate extends BenchElement {
     const { figures } = this.state.session;
     if (before && (before.session.figures.open !== figures.open || before.session.figures.values !== figures.values || before.session.figures.scope !== figures.scope)) this.#untold = true;
     this.#tell();
-    this.#measure();
+    this.measure();
   }
 
-  #measure(): void {
+  /** Anew, when the page or its docks have another size. */
+  measure(): void {
     const docks = parseFloat(document.documentElement.style.getPropertyValue('--docks')) || 0;
     const panels = this.shown?.figure?.panels.length ?? 1;
-    const roomPx = innerHeight - docks - aroundPlotPx;
-    this.plotPx = this.alone ? null : Math.round(Math.min(mostPlotPx, Math.max(panels > 1 ? panels * leastPanelPx : leastPlotPx, roomPx)));
+    const least = panels > 1 ? panels * leastPanelPx : leastPlotPx;
+    const besidePx = Math.round(Math.min(mostPlotPx, Math.max(least, innerHeight - docks - aroundPlotPx)));
+    // A low page has its plot whole between its edges.
+    this.plotPx = !this.alone ? besidePx : this.low && panels === 1 ? Math.max(leastLowPx, innerHeight - docks - edgesPx) : null;
   }
 
   #listen(): void {

@@ -31,8 +31,8 @@ export class KeptFigures extends BenchElement {
     return html`<li><input type="text" maxlength="60" aria-label=${`name of what was kept at ${timeOf(kept)}`} .value=${name} title=${kept.figure.title} spellcheck="false"
         @change=${(event: Event) => this.#renamed(kept, name, event)} @keydown=${this.#key}>
       <span class="note computed when">${timeOf(kept)}</span>
-      <button ?disabled=${same} aria-label=${`restore the setting of ${name}`} title="The path as it was when this was kept; Undo takes it back" @click=${() => this.send({ kind: 'restore-kept', id: kept.id })}>Restore setting</button>
-      <button aria-label=${`drop ${name}`} @click=${() => this.send({ kind: 'drop-kept', id: kept.id })}>Drop</button></li>`;
+      <button ?disabled=${same} aria-label=${`Restore setting of ${name}`} title="The path as it was when this was kept; Undo takes it back" @click=${() => this.send({ kind: 'restore-kept', id: kept.id })}>Restore setting</button>
+      <button aria-label=${`Drop ${name}`} @click=${() => this.send({ kind: 'drop-kept', id: kept.id })}>Drop</button></li>`;
   }
 
   #renamed(kept: KeptFigure, name: string, event: Event): void {

@@ -19,9 +19,9 @@ import type { BenchFigures } from './bench-figures.ts';
 import { writeComputed } from './value-words.ts';
 
 export class MarginColumn extends BenchElement implements DrawsReadings {
-  static override properties = { ...BenchElement.properties, beside: { type: Boolean, reflect: true }, folds: { state: true } };
-  /** Folded over a stage with a figure beside it: there is a line for it, and no more. */
-  declare beside: boolean;
+  static override properties = { ...BenchElement.properties, plated: { type: Boolean, reflect: true }, folds: { state: true } };
+  /** A figure is open: there is a line for what is folded, and no more. */
+  declare plated: boolean;
   /** Folded or unfolded by hand. */
   declare folds: ReadonlyMap<CautionName, boolean>;
 
@@ -54,15 +54,15 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
     .open { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(100%, 14rem), 1fr)); gap: 0 24px; align-items: start; padding-top: 8px; }
     .open .block { margin-bottom: 8px; } .open .lethal { grid-column: 1 / -1; }
     /* The headings of cautions stand on the disclosure's own line. */
-    :host([beside]) .folded { display: flex; flex-wrap: wrap; align-items: center; gap: 0 24px; border-bottom: 1px solid var(--edge); }
-    :host([beside]) .folded .disclosure { width: auto; border: 0; } :host([beside]) .folded .open { display: contents; } :host([beside]) .folded .block { margin: 4px 0; } :host([beside]) .folded h2 { margin: 0; }
+    :host([plated]) .folded { display: flex; flex-wrap: wrap; align-items: center; gap: 0 24px; border-bottom: 1px solid var(--edge); }
+    :host([plated]) .folded .disclosure { width: auto; border: 0; } :host([plated]) .folded .open { display: contents; } :host([plated]) .folded .block { margin: 4px 0; } :host([plated]) .folded h2 { margin: 0; }
     s { color: var(--pencil); } .link { text-decoration: underline; text-underline-offset: 3px; }
   `];
 
   constructor() {
     super();
     this.folds = new Map();
-    this.beside = false;
+    this.plated = false;
   }
 
   override render() {
@@ -72,7 +72,7 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
     return html`<aside class=${open ? '' : 'folded'} aria-label="Readings and notes">
       ${this.shape === 'narrow' ? nothing : html`<button class="disclosure" aria-expanded=${open} aria-controls="inside" @click=${() => this.send({ kind: 'margin', open: !open })}>Readings and notes</button>`}
       <div id="inside" class="open" ?hidden=${!open}>${open ? this.#blocks() : nothing}</div>
-      ${open ? nothing : html`<div class="open">${this.#cautions(true)}${this.#cautions(false)}${this.shape === 'narrow' || this.low || this.beside ? nothing : this.#firstLook()}</div>`}
+      ${open ? nothing : html`<div class="open">${this.#cautions(true)}${this.#cautions(false)}${this.shape === 'narrow' || this.low || this.plated ? nothing : this.#firstLook()}</div>`}
     </aside>`;
   }
 

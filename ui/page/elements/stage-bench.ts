@@ -100,15 +100,19 @@ export class StageBench extends BenchElement {
       ${live.readyPathsOpen ? html`<ready-path-list .state=${state} .shape=${shape} .low=${low} @keydown=${this.#pathsKey}></ready-path-list>` : nothing}
       ${live.keyCardOpen ? html`<key-card .state=${state} .shape=${shape} .low=${low} @keydown=${this.#cardKey}></key-card>` : nothing}
       <div class="main">
-        <main ?hidden=${this.plate === 'alone'}><stage-sheet .state=${state} .shape=${shape} .low=${low} .beside=${this.plate === 'beside'}></stage-sheet></main>
-        ${this.plate === null ? nothing : html`<figure-plate .state=${state} .shape=${shape} .low=${low} .feed=${this.engine.figures} .alone=${this.plate === 'alone'}></figure-plate>`}
+        <main><stage-sheet ?hidden=${this.plate === 'alone'} .state=${state} .shape=${shape} .low=${low} .beside=${this.plate === 'beside'}></stage-sheet>${this.plate === 'alone' ? this.#plate() : nothing}</main>
+        ${this.plate === 'beside' ? this.#plate() : nothing}
         <section class="ledger" aria-label="Harmonics"><harmonic-ledger .state=${state} .shape=${shape} .low=${low}></harmonic-ledger></section>
-        <margin-column .state=${state} .shape=${shape} .low=${low} .beside=${this.plate === 'beside'}></margin-column>
+        <margin-column .state=${state} .shape=${shape} .low=${low} .plated=${this.plate !== null}></margin-column>
       </div>
       <div class="dock">
         <listening-strip .state=${state} .shape=${shape} .low=${low && shape !== 'narrow'} .loops=${this.loops}></listening-strip>
         <state-line .state=${state} .shape=${shape} .low=${low} .dragging=${this.dragging}></state-line>
       </div>`;
+  }
+
+  #plate() {
+    return html`<figure-plate .state=${this.state} .shape=${this.shape} .low=${this.low} .feed=${this.engine.figures} .alone=${this.plate === 'alone'}></figure-plate>`;
   }
 
   protected override firstUpdated(): void {
@@ -154,6 +158,7 @@ export class StageBench extends BenchElement {
     const ledgerDocks = this.shape === 'docked' || this.shape === 'narrow';
     this.style.setProperty('--dock', `${dock}px`);
     document.documentElement.style.setProperty('--docks', `${dock + (ledgerDocks ? height('.ledger') : 0)}px`);
+    this.#figurePlate?.measure();
   }
 
   #follow(before: BenchState, after: BenchState, action: Action): void {
@@ -303,6 +308,7 @@ export class StageBench extends BenchElement {
 
   async #goTo(event: CustomEvent<FoundValue>): Promise<void> {
     const { stageKey, parameter } = event.detail;
+    if (this.plate === 'alone') this.bench.dispatch({ kind: 'open-figure', view: null });
     this.bench.dispatch({ kind: 'open-stage', stageKey });
     this.bench.dispatch({ kind: 'go-to', open: false });
     await this.updateComplete;

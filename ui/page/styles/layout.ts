@@ -31,7 +31,6 @@ export const layout = css`
   :host([plate='beside'][shape='folded']) .main { grid-template: 'margin margin ledger' auto 'stage plate ledger' 1fr / 21rem minmax(0, 1fr) 20rem; }
   :host([plate='beside'][shape='docked']) .main { display: grid; grid-template: 'margin margin' auto 'stage plate' 1fr / 21rem minmax(0, 1fr); gap: 0 24px; }
   :host([plate='beside']) figure-plate { position: sticky; top: 0; max-height: calc(100dvh - var(--docks, 0px)); overflow-y: auto; scrollbar-width: thin; scrollbar-color: var(--edge) transparent; padding-inline: 3px; margin-inline: -3px; }
-  main[hidden] { display: none; }
 
   .dock { position: fixed; inset: auto 0 0; padding: 0 var(--pad); z-index: 2; background: var(--paper); }
 
