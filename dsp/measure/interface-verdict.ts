@@ -14,11 +14,14 @@ const audibleDb = 0.1;
 const audibleHarmonicDb = 1;
 const quietHarmonicDb = -120;
 
+/** Of a mechanism there is none: it has no interface. */
+export type InterfaceOf = Exclude<OnTrial, { readonly kind: 'without' }>;
+
 export interface InterfaceRequest {
   readonly path: PathSetting;
   readonly baseRateHz: number;
   /** Whose interface is judged: the whole path's with its surroundings, or one stage's with its neighbours. */
-  readonly of: OnTrial;
+  readonly of: InterfaceOf;
   readonly joints?: readonly ({ readonly joined: boolean } | null)[] | null;
   readonly probe?: { readonly frequencyHz: number; readonly levelDbu: number };
   readonly known?: Map<string, PlannedProgram>;
@@ -73,7 +76,7 @@ export function* interfaceVerdict(request: InterfaceRequest): Generator<void, In
 
 const noSupply = (path: PathSetting): PathSetting => ({ ...path, supply: null });
 
-function switched(path: PathSetting, of: OnTrial, inCircuit: boolean): PathSetting {
+function switched(path: PathSetting, of: InterfaceOf, inCircuit: boolean): PathSetting {
   return of.kind === 'path' ? path : { ...path, stages: path.stages.map((stage) => (stage.key === of.key ? { ...stage, inCircuit } : stage)) };
 }
 
@@ -131,7 +134,7 @@ function readingsOf(response: readonly InterfaceFigure[], harmonics: readonly In
 }
 
 /** One or two sentences: what is its own doing, what its interface's. */
-function wordsOf(of: OnTrial, response: readonly InterfaceFigure[], harmonics: readonly InterfaceHarmonic[] | null): string {
+function wordsOf(of: InterfaceOf, response: readonly InterfaceFigure[], harmonics: readonly InterfaceHarmonic[] | null): string {
   const name = of.kind === 'path' ? 'the path' : 'the stage';
   const [low, middle, high] = response as [InterfaceFigure, InterfaceFigure, InterfaceFigure];
   const parts: string[] = [];

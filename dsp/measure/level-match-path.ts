@@ -31,7 +31,7 @@ export function* matchPathInSteps(request: MatchRequest): Generator<number, Leve
   const ways: readonly ('in' | 'out')[] = ['in', 'out'];
   for (const way of ways) {
     // Out of the whole path without surroundings is the loop itself: ladder and delay change nothing that is heard (±0.001 dB to 20 kHz).
-    const runner = way === 'in' || onTrial.kind === 'stage' || path.surroundings !== null ? new PathRunner(plan, channels.length, blockFrames) : null;
+    const runner = way === 'in' || onTrial.kind !== 'path' || path.surroundings !== null ? new PathRunner(plan, channels.length, blockFrames) : null;
     yield* measureWay(runner, way, channels, baseRateHz, matcher, way === 'in' ? 0 : 0.5);
   }
   return matcher.result();

@@ -32,4 +32,8 @@ export interface PathSetting {
 }
 
 /** The one thing whose in and out are compared. */
-export type OnTrial = { readonly kind: 'path' } | { readonly kind: 'stage'; readonly key: string };
+export type OnTrial =
+  | { readonly kind: 'path' }
+  | { readonly kind: 'stage'; readonly key: string }
+  /** Out: the path as it is but for one mechanism of a stage (`pathMechanisms`), by its identifier. Where the stage does not have it at its values, or is out of circuit, both ways are alike. */
+  | { readonly kind: 'without'; readonly key: string; readonly mechanism: string };

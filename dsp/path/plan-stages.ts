@@ -16,6 +16,8 @@ export interface StagesNeeds extends ProgramNeeds {
   /** Whether a stage is to be joined to the running stage before it. */
   readonly joins: (entry: PathEntry) => boolean;
   readonly trialKey: string | null;
+  /** This stage is driven by an ideal source, whatever stands before it; none if absent. */
+  readonly idealSourceKey?: string;
 }
 
 export interface PlannedStages {
@@ -34,6 +36,7 @@ export function planStages(entries: readonly PathEntry[], needs: StagesNeeds): P
     source = sourceOutput(surroundings);
   }
   for (let at = 0; at < entries.length;) {
+    if (entries[at]!.stage.key === needs.idealSourceKey) source = null;
     const { joined, wired, loaded, refused } = programOfSeveral(entries, at, source, needs);
     if (refused) refusedJoints.push(refused);
     const last = joined.at(-1)!;

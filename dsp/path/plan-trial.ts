@@ -1,5 +1,6 @@
-/** The path without the stage on trial, beside the path with it. */
+/** The path without the stage on trial, or without one mechanism, beside the path with it. */
 import type { PlannedStage, PlannedTrial } from './plan.ts';
+import { withoutMechanism, type TakenAway } from './path-mechanisms.ts';
 import { planStages, polarityOf, type StagesNeeds } from './plan-stages.ts';
 import type { PathEntry } from './stage-programs.ts';
 
@@ -20,6 +21,21 @@ export function planTrial(stages: readonly PlannedStage[], entries: readonly Pat
   const alikeAtEnd = countAlikeAtEnd(stages, without, first);
   const end = stages.length - alikeAtEnd;
   return { first, end, without: without.slice(first, without.length - alikeAtEnd), turned: turned && !insideFork };
+}
+
+/**
+ * The path without one mechanism, beside the path as it is: what runs by other programs runs twice. Null where nothing does.
+ */
+export function planWithout(stages: readonly PlannedStage[], entries: readonly PathEntry[], needs: StagesNeeds, taken: TakenAway): PlannedTrial | null {
+  const other = withoutMechanism(entries, needs, taken);
+  const without = planStages(other.entries, other.needs).stages;
+  const alike = (a: PlannedStage, b: PlannedStage): boolean => sameStages(a, b) && a.wired.identity === b.wired.identity;
+  let first = 0;
+  while (first < stages.length && first < without.length && alike(stages[first]!, without[first]!)) first += 1;
+  let last = 0;
+  while (last < stages.length - first && last < without.length - first && alike(stages[stages.length - 1 - last]!, without[without.length - 1 - last]!)) last += 1;
+  if (first === stages.length && first === without.length) return null;
+  return { first, end: stages.length - last, without: without.slice(first, without.length - last), turned: false };
 }
 
 const reversed = (entry: PathEntry): PathEntry => ({ ...entry, stage: { ...entry.stage, reversed: !entry.stage.reversed } });

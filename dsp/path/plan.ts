@@ -47,7 +47,7 @@ export interface PlannedStage {
   readonly noise?: PlannedNoise;
 }
 
-/** How the path is heard without the one stage on trial. */
+/** How the path is heard without the one stage, or the one mechanism, on trial. */
 export interface PlannedTrial {
   /** Of `PathPlan.stages`, from the first to the one before the last, those that run otherwise without it: itself, what it is joined to, and the circuit after it. */
   readonly first: number;
@@ -82,9 +82,9 @@ export interface PathPlan {
   /** In order from source to load. */
   readonly stages: readonly PlannedStage[];
   readonly onTrial: OnTrial;
-  /** Null where the whole path is on trial. */
+  /** Null where the whole path is on trial, or a mechanism that it does not have. */
   readonly trial: PlannedTrial | null;
-  /** The surroundings driven without the path: heard when the whole path is out of circuit. Null: none, or one stage is on trial. */
+  /** The surroundings driven without the path: heard when the whole path is out of circuit. Null: none, or something else is on trial. */
   readonly direct: PlannedStage | null;
   readonly hum: PlannedHum | null;
   /** Polarity of what is on trial: its dry signal is turned alike, so that a switch compares sound and not sign. */

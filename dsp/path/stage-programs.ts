@@ -1,5 +1,5 @@
 /** Programs of what runs: of a stage alone, of stages joined, of the surroundings; each made once. */
-import { buildProgram, type CircuitDocument, type Grade, type IntegrationRule } from '../circuit/index.ts';
+import { buildProgram, circuitAtRest, withoutParts, type CircuitDocument, type CircuitRemoval, type Grade, type IntegrationRule } from '../circuit/index.ts';
 import { decibelsToRatio } from '../math/index.ts';
 import { dbuToPeakVolts, lineLevelDbu, stageById } from '../stages/index.ts';
 import type { CircuitStageProgram, OutputNetwork, StageDefinition } from '../stages/index.ts';
@@ -22,6 +22,8 @@ export interface ProgramNeeds {
   readonly rule: IntegrationRule | Grade;
   /** Programs made before, by identity; new ones are added. */
   readonly known?: Map<string, PlannedProgram> | undefined;
+  /** What is taken away of the circuit of one stage; none if absent. */
+  readonly removed?: { readonly key: string; readonly removals: readonly CircuitRemoval[] } | undefined;
 }
 
 /** Throws PathError for a stage that is not known. */
@@ -35,6 +37,7 @@ export function entryOf(stage: PathStage, index: number): PathEntry {
 
 /** Of one stage. Throws PathError. */
 export function programAlone({ stage, index, definition }: PathEntry, source: OutputNetwork | null, needs: ProgramNeeds): PlannedProgram {
+  if (needs.removed?.key === stage.key) return programWithout({ entries: [{ stage, index, definition }], source, load: null }, needs);
   const { rateHz, rule } = needs;
   const identity = JSON.stringify([definition.id, rateHz, valuesInOrder(stage, definition), source, rule]);
   return made(identity, needs, () => {
@@ -58,6 +61,7 @@ export interface JoinedStages {
 /** Of circuit stages in one circuit. Throws PathError. */
 export function programJoined(joined: JoinedStages, needs: ProgramNeeds): PlannedProgram {
   const { entries, source, load } = joined;
+  if (entries.some(({ stage }) => stage.key === needs.removed?.key)) return programWithout(joined, needs);
   const { rateHz, rule } = needs;
   const parts = entries.map(({ stage, definition }, k) => [definition.id, valuesInOrder(stage, definition), k < entries.length - 1 && stage.reversed]);
   const identity = JSON.stringify(['joined', rateHz, parts, source, load?.components ?? null, rule]);
@@ -76,13 +80,34 @@ export function programJoined(joined: JoinedStages, needs: ProgramNeeds): Planne
   });
 }
 
+/** The same without what is removed of one of them, under the rule that the whole is played with: what the rule misses is then the same in both. */
+function programWithout(joined: JoinedStages, needs: ProgramNeeds): PlannedProgram {
+  const { entries, source, load } = joined;
+  const { key, removals } = needs.removed!;
+  const whole = { ...needs, removed: undefined };
+  const { identity, program } = entries.length === 1 && load === null ? programAlone(entries[0]!, source, whole) : programJoined(joined, whole);
+  return made(JSON.stringify(['without', key, removals, identity]), needs, () => {
+    if (program.kind !== 'circuit') throw new Error(`${program.kind}: expected a circuit to take something away of`);
+    const place = entries.findIndex(({ stage }) => stage.key === key);
+    try {
+      const without = withoutParts(circuitAtRest(circuitOf(joined)!), removals, prefixOf(joined, place));
+      const nominalPeakVolts = dbuToPeakVolts(lineLevelDbu) * program.inputGain;
+      return { ...program, circuit: buildProgram(without, { rateHz: needs.rateHz, rule: program.circuit.rule, nominalPeakVolts }) };
+    } catch (error) {
+      throw new PathError(key, `stage ${entries[place]!.index + 1}, with a mechanism taken away: ${sentenceOf(error)}`);
+    }
+  });
+}
+
 /** The circuit of stages in series, make-up, reversal and drive between them included; of one stage its own. Null where one is no circuit. */
 export function circuitOf(joined: JoinedStages): CircuitDocument | null {
   const { entries, source, load } = joined;
   return entries.length === 1 && load === null ? entries[0]!.definition.circuit(entries[0]!.stage.values, source) : joinedDocument(joined);
 }
 
-/** A stage that is alone with the load keeps its names. */
+/** Before the names of a stage's parts in the circuit it is joined in. A stage that is alone with the load keeps its names. */
+const prefixOf = ({ entries }: Pick<JoinedStages, 'entries'>, place: number): string => (entries.length === 1 ? '' : `${place + 1} `);
+
 function joinedDocument({ entries, source, load }: JoinedStages): CircuitDocument {
   const parts = entries.map((entry, k): JoinedPart => {
     const { stage, definition } = entry;
@@ -90,7 +115,7 @@ function joinedDocument({ entries, source, load }: JoinedStages): CircuitDocumen
     if (document === null) throw new Error(`${definition.title}: expected a circuit to be joined, got none`);
     const next = entries[k + 1];
     const gain = levelRatio(entry, 'makeUpDb') * (next ? levelRatio(next, 'driveDb') * (stage.reversed ? -1 : 1) : 1);
-    return { document, prefix: entries.length === 1 ? '' : `${k + 1} `, gain };
+    return { document, prefix: prefixOf({ entries }, k), gain };
   });
   return joinDocuments(load === null ? parts : [...parts, { document: load, prefix: 'load ', gain: 1 }]);
 }

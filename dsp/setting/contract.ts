@@ -7,7 +7,8 @@ export const numericsVersion = 2;
 
 /** Static gains that make in and out equally loud; the louder one is turned down, so neither is above 0 dB. */
 export interface StoredLevelMatch {
-  readonly onTrial: 'path' | { readonly stageIndex: number };
+  /** `without`: one of the stage's mechanisms, by its identifier; absent: the stage itself. */
+  readonly onTrial: 'path' | { readonly stageIndex: number; readonly without?: string };
   readonly inGainDb: number;
   readonly outGainDb: number;
   readonly residualDb: number;

@@ -49,7 +49,9 @@ export function writeEvents(log: PlayingLog): string {
 }
 
 function onTrialContent(onTrial: OnTrial, stages: PathSetting['stages']): unknown {
-  return onTrial.kind === 'path' ? 'path' : { stageIndex: stages.findIndex(({ key }) => key === onTrial.key) };
+  if (onTrial.kind === 'path') return 'path';
+  const stageIndex = stages.findIndex(({ key }) => key === onTrial.key);
+  return onTrial.kind === 'stage' ? { stageIndex } : { stageIndex, without: onTrial.mechanism };
 }
 
 /** @throws SettingError with one sentence naming the field, what was expected and what was there */
@@ -113,10 +115,16 @@ function readChange(entry: unknown, where: string, version: number): LoggedChang
         surroundings: readSheet(surroundings, record['surroundings'] ?? null, join(where, 'surroundings')),
         supply: readSheet(supply, record['supply'] ?? null, join(where, 'supply')),
         joints: readJoints(record['joints'] ?? null, join(where, 'joints'), stages.length),
-        onTrial: onTrial === 'path' ? { kind: 'path' } : { kind: 'stage', key: stages[onTrial.stageIndex]!.key },
+        onTrial: onTrialOf(onTrial, stages),
       };
     }
   }
+}
+
+function onTrialOf(stored: ReturnType<typeof readOnTrial>, stages: PathSetting['stages']): OnTrial {
+  if (stored === 'path') return { kind: 'path' };
+  const { key } = stages[stored.stageIndex]!;
+  return stored.without === undefined ? { kind: 'stage', key } : { kind: 'without', key, mechanism: stored.without };
 }
 
 /** The path after a change of values. @throws SettingError where the path has no such stage or value */

@@ -164,6 +164,8 @@ function readForEachStage<T>(entry: unknown, where: string, stageCount: number, 
 /** What is or was on trial, as files say it. */
 export function readOnTrial(entry: unknown, where: string, stageCount: number): StoredLevelMatch['onTrial'] {
   if (entry === 'path') return 'path';
-  const record = readRecord(entry, where, ['stageIndex']);
-  return { stageIndex: readNumber(record['stageIndex'], join(where, 'stageIndex'), 0, stageCount - 1) };
+  const ofMechanism = typeof entry === 'object' && entry !== null && Object.hasOwn(entry, 'without');
+  const record = readRecord(entry, where, ofMechanism ? ['stageIndex', 'without'] : ['stageIndex']);
+  const stageIndex = readNumber(record['stageIndex'], join(where, 'stageIndex'), 0, stageCount - 1);
+  return !ofMechanism ? { stageIndex } : { stageIndex, without: readText(record['without'], join(where, 'without'), 60) };
 }

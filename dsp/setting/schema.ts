@@ -27,7 +27,7 @@ export function settingSchema(): object {
       path: { type: 'array', maxItems: maximumStages, items: { oneOf: stages.map(stageSchema) } },
       joints: forEachStage(closedObject({ joined: { type: 'boolean' }, differenceDb: { type: 'number', minimum: 0, maximum: greatestJointDifferenceDb } })),
       levelMatch: { oneOf: [{ type: 'null' }, closedObject({
-        onTrial: { oneOf: [{ const: 'path' }, closedObject({ stageIndex: { type: 'integer', minimum: 0 } })] },
+        onTrial: { oneOf: [{ const: 'path' }, { ...closedObject({ stageIndex: { type: 'integer', minimum: 0 }, without: { type: 'string', maxLength: 60 } }), required: ['stageIndex'] }] },
         inGainDb: gainDb,
         outGainDb: gainDb,
         residualDb: { type: 'number', minimum: -200, maximum: 200 },

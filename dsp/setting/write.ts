@@ -45,7 +45,7 @@ export function settingContent(setting: Setting): object {
     path: path.stages.map(stageContent),
     joints: setting.joints && setting.joints.map((stored) => stored && { joined: stored.joined, differenceDb: stored.differenceDb }),
     levelMatch: levelMatch && {
-      onTrial: levelMatch.onTrial === 'path' ? 'path' : { stageIndex: levelMatch.onTrial.stageIndex },
+      onTrial: levelMatch.onTrial === 'path' ? 'path' : { stageIndex: levelMatch.onTrial.stageIndex, ...(levelMatch.onTrial.without === undefined ? {} : { without: levelMatch.onTrial.without }) },
       inGainDb: levelMatch.inGainDb,
       outGainDb: levelMatch.outGainDb,
       residualDb: levelMatch.residualDb,

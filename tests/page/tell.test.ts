@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { findValues } from '../../ui/page/find-value.ts';
+import { readSession, writeSession } from '../../ui/page/session-text.ts';
 import { tellHarmonics, tellState } from '../../ui/page/tell.ts';
-import { harmonicsAt, makeBench } from './support.ts';
+import { harmonicsAt, loops, makeBench } from './support.ts';
 
 describe('telling the state', () => {
   it('says where one listens, what is on trial, the match, the level', () => {
@@ -13,6 +14,17 @@ describe('telling the state', () => {
     bench.dispatch({ kind: 'switch', trialIn: false });
     bench.dispatch({ kind: 'silence' });
     expect(tellState(bench.state)).toBe('out of circuit, 2 push-pull on trial, match stale since a change, monitor minus 20, silent');
+  });
+
+  it('names a mechanism on trial and its stage; out, the path plays without it', () => {
+    const { bench } = makeBench();
+    bench.dispatch({ kind: 'on-trial', onTrial: { kind: 'without', key: 's2', mechanism: 'crossover' } });
+    expect(tellState(bench.state)).toContain('in circuit, whole path, without crossover of the output pair of stage 2 on trial');
+    bench.dispatch({ kind: 'switch', trialIn: false });
+    expect(tellState(bench.state)).toContain('without it, ');
+    expect(bench.state.setting.path.stages[1]!.inCircuit).toBe(true);
+    const { session, setting } = bench.state;
+    expect(readSession(JSON.parse(JSON.stringify(writeSession(session, setting))), setting, session, loops).onTrial).toEqual(session.onTrial);
   });
 
   it('goes to the state line on T', () => {

@@ -21,6 +21,13 @@ const withChanges = (...changes: LoggedChange[]) => writeEvents({ ...log, change
 describe('a log of changes', () => {
   it('comes back equal', () => expect(parseEvents(writeEvents(log))).toEqual(log));
 
+  it('keeps a mechanism on trial, by its stage\'s place and its identifier', () => {
+    const played = { ...(log.changes[0] as LoggedChange & { kind: 'path' }), onTrial: { kind: 'without' as const, key: 's2', mechanism: 'crossover' } };
+    const text = writeEvents({ ...log, changes: [played, ...log.changes.slice(1)] });
+    expect(JSON.parse(text)).toMatchObject({ changes: [{ onTrial: { stageIndex: 1, without: 'crossover' } }, {}, {}, {}, {}, {}] });
+    expect(parseEvents(text).changes[0]).toEqual(played);
+  });
+
   it('changes one stage and leaves the others as they are', () => {
     const after = applyValues(path, log.changes[4] as LoggedChange & { kind: 'values' });
     expect(after.stages[1]!.values['quiescentAmperes']).toBe(0.0026);

@@ -121,7 +121,7 @@ function withMatch(state: BenchState, match: MatchState): BenchState {
   const { onTrial, loop } = state.session;
   const stageIndex = onTrial.kind === 'path' ? -1 : state.setting.path.stages.findIndex(({ key }) => key === onTrial.key);
   const levelMatch: StoredLevelMatch = {
-    onTrial: stageIndex < 0 ? 'path' : { stageIndex },
+    onTrial: stageIndex < 0 ? 'path' : onTrial.kind === 'without' ? { stageIndex, without: onTrial.mechanism } : { stageIndex },
     inGainDb: match.inGainDb, outGainDb: match.outGainDb, residualDb: match.residualDb, programme: loop,
   };
   return { ...shown, setting: { ...shown.setting, levelMatch } };

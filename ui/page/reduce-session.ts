@@ -12,7 +12,7 @@ export function reduceSession(state: BenchState, action: Action): BenchState {
       const { onTrial } = action;
       if (onTrial.kind === 'path') return withLive(withStaleMatch(withSession(state, { onTrial })), { trialIn: true, interfaced: null });
       const stage = stageByKey(state.setting.path, onTrial.key);
-      return stage ? withLive(withStaleMatch(withSession(state, { onTrial })), { trialIn: stage.inCircuit, interfaced: null }) : state;
+      return stage ? withLive(withStaleMatch(withSession(state, { onTrial })), { trialIn: onTrial.kind === 'without' || stage.inCircuit, interfaced: null }) : state;
     }
     case 'loop':
       return action.loop === state.session.loop ? state : withStaleMatch(withSession(state, { loop: action.loop, region: null }));

@@ -9,7 +9,7 @@ import type { FigureSession, KeyCommand, KeySettings, LoopEntry, SessionState } 
 export function writeSession(session: SessionState, setting: Setting): object {
   const placeOf = (key: string) => setting.path.stages.findIndex((stage) => stage.key === key);
   const { openStageKey, onTrial, kept: _, ...rest } = session;
-  return { ...rest, openStage: isSheetKey(openStageKey) ? openStageKey : placeOf(openStageKey), onTrial: onTrial.kind === 'path' ? 'path' : placeOf(onTrial.key) };
+  return { ...rest, openStage: isSheetKey(openStageKey) ? openStageKey : placeOf(openStageKey), onTrial: onTrial.kind === 'path' ? 'path' : placeOf(onTrial.key), without: onTrial.kind === 'without' ? onTrial.mechanism : null };
 }
 
 type Fields = Record<string, unknown>;
@@ -23,10 +23,11 @@ export function readSession(stored: unknown, setting: Setting, opening: SessionS
   const keyAt = (place: unknown) => (typeof place === 'number' ? setting.path.stages[place]?.key : undefined);
   const flag = (name: keyof SessionState) => (typeof stored[name] === 'boolean' ? stored[name] : opening[name] === true);
   const trialKey = keyAt(stored['onTrial']);
+  const { without } = stored;
   const loop = loops.find(({ identifier }) => identifier === stored['loop']);
   return {
     openStageKey: oneOf(stored['openStage'], ['surroundings', 'supply']) ?? keyAt(stored['openStage']) ?? opening.openStageKey,
-    onTrial: trialKey === undefined ? { kind: 'path' } : { kind: 'stage', key: trialKey },
+    onTrial: trialKey === undefined ? { kind: 'path' } : typeof without === 'string' ? { kind: 'without', key: trialKey, mechanism: without } : { kind: 'stage', key: trialKey },
     loop: loop?.identifier ?? opening.loop,
     region: loop ? readRegion(stored['region'], loop) : null,
     probe: readProbe(stored['probe']) ?? opening.probe,

@@ -1,5 +1,5 @@
 /** What the bench says in words: the state (T), the harmonics (H), and what undo brought back. Pure. */
-import { speakQuantity, writeQuantity } from '../../dsp/path/index.ts';
+import { pathMechanisms, speakQuantity, writeQuantity } from '../../dsp/path/index.ts';
 import type { Setting } from '../../dsp/setting/index.ts';
 import { stageById } from '../../dsp/stages/index.ts';
 import type { Parameter } from '../../dsp/stages/index.ts';
@@ -16,9 +16,20 @@ export function stageName(setting: Setting, key: string): string {
   return stage ? `${index + 1} ${stageById(stage.stage).shortTitle}` : 'no stage';
 }
 
+/** "crossover of the output pair of stage 2"; of one that the stage does not have, its identifier. */
+export function mechanismName(setting: Setting, key: string, id: string): string {
+  const found = pathMechanisms(setting.path).find((one) => one.key === key && one.mechanism.id === id);
+  const index = setting.path.stages.findIndex((stage) => stage.key === key);
+  return `${found?.mechanism.label ?? id} of stage ${index + 1}`;
+}
+
 export function trialName(state: BenchState): string {
   const { onTrial } = state.session;
-  return onTrial.kind === 'path' ? 'whole path' : stageName(state.setting, onTrial.key);
+  switch (onTrial.kind) {
+    case 'path': return 'whole path';
+    case 'stage': return stageName(state.setting, onTrial.key);
+    case 'without': return `whole path, without ${mechanismName(state.setting, onTrial.key, onTrial.mechanism)}`;
+  }
 }
 
 /** The five states of the match, in words for the ear. */
@@ -39,7 +50,7 @@ export function tellState(state: BenchState): string {
   const { live } = state;
   const heard = live.tonePlaying ? 'tone playing' : live.playing ? '' : 'silent';
   return [
-    live.trialIn ? 'in circuit' : 'out of circuit',
+    live.trialIn ? 'in circuit' : state.session.onTrial.kind === 'without' ? 'without it' : 'out of circuit',
     `${trialName(state)} on trial`,
     tellMatch(live.match),
     `monitor ${speakDb(live.monitorDb)}`,

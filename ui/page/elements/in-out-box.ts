@@ -1,8 +1,9 @@
 /** The big switch, and beneath it what is on trial. Out is told by a dashed frame and by its words. */
 import { css, html } from 'lit';
+import type { OnTrial } from '../../../dsp/path/index.ts';
 import { MomentarySwitch } from '../momentary.ts';
 import { base } from '../styles/base.ts';
-import { stageName } from '../tell.ts';
+import { stageName, trialName } from '../tell.ts';
 import { BenchElement } from './bench-element.ts';
 
 export class InOutBox extends BenchElement {
@@ -23,18 +24,19 @@ export class InOutBox extends BenchElement {
   override render() {
     const { setting, session, live } = this.state;
     const { onTrial } = session;
-    const chosen = onTrial.kind === 'path' ? 'path' : onTrial.key;
+    const chosen = onTrial.kind === 'without' ? 'without' : onTrial.kind === 'path' ? 'path' : onTrial.key;
     const letter = session.keys.letters.toggle.toUpperCase();
     return html`
       <button class="box ${live.trialIn ? 'in' : 'out'}" aria-describedby="what"
         @pointerdown=${this.#pressed} @pointerup=${this.#released} @pointercancel=${this.#released} @lostpointercapture=${this.#released} @click=${this.#clicked}
-        @contextmenu=${(event: Event) => event.preventDefault()}>${live.trialIn ? 'In circuit' : 'Out of circuit'}</button>
+        @contextmenu=${(event: Event) => event.preventDefault()}>${live.trialIn ? 'In circuit' : outWords(onTrial)}</button>
       <span class="unseen" id="what">switches what is on trial</span>
       <div class="caption">
         ${session.keys.singleLetters && !this.low ? html`<span>${letter} ·</span>` : ''} <label for="trial">on trial:</label>
         <select id="trial" @change=${this.#chosen}>
           <option value="path" .selected=${chosen === 'path'}>whole path</option>
           ${setting.path.stages.map(({ key }) => html`<option value=${key} .selected=${chosen === key}>${stageName(setting, key)}</option>`)}
+          ${onTrial.kind === 'without' ? html`<option value="without" selected>${trialName(this.state)}</option>` : ''}
         </select>
       </div>`;
   }
@@ -60,7 +62,11 @@ export class InOutBox extends BenchElement {
 
   #chosen(event: Event): void {
     const { value } = event.target as HTMLSelectElement;
+    if (value === 'without') return;
     this.send({ kind: 'on-trial', onTrial: value === 'path' ? { kind: 'path' } : { kind: 'stage', key: value } });
   }
 }
+/** Out, a mechanism is taken away and the path still plays. */
+const outWords = ({ kind }: OnTrial): string => (kind === 'without' ? 'Without it' : 'Out of circuit');
+
 customElements.define('in-out-box', InOutBox);

@@ -151,7 +151,7 @@ export class PathStrip extends BenchElement {
     const { onTrial } = this.state.session;
     const { trialIn } = this.state.live;
     if (onTrial.kind === 'path') return trialIn && stage.inCircuit;
-    return onTrial.key === stage.key ? trialIn : stage.inCircuit;
+    return onTrial.kind === 'stage' && onTrial.key === stage.key ? trialIn : stage.inCircuit;
   }
 
   #toggle(stage: PathStage): void {
