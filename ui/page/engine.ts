@@ -44,7 +44,7 @@ class BenchEngine implements Engine {
   readonly #workers: readonly Worker[];
   readonly #loopRender = new LoopRender();
   readonly #pathFigures = new PathFigures(this.#loopRender.pool, (answer) => this.#options.dispatch(answer), (error) => this.#tellFigures(error));
-  readonly #open = new OpenFigure();
+  readonly #open = new OpenFigure(playRateHz);
   readonly figures = this.#open.feed;
   readonly #live: Comlink.Remote<Live>;
   readonly #measurer: Comlink.Remote<Measuring>;
@@ -163,6 +163,7 @@ class BenchEngine implements Engine {
     const frame = Math.round(this.readings.positionSeconds * playRateHz);
     const { port1, port2 } = new MessageChannel();
     await graph.build({ ...planned, trialIn: live.trialIn, monitorGain: decibelsToRatio(live.monitorDb) }, port1);
+    this.#open.attach(graph);
     await this.#live.connect(Comlink.transfer(port2, [port2]));
     this.#sendProgramme(frame);
     const present = this.#state!.live;
@@ -217,6 +218,7 @@ class BenchEngine implements Engine {
   }
 
   #fail(sentence: string): void {
+    this.#open.attach(null);
     void this.#graph?.close();
     this.#graph = null;
     this.#rebuiltAfter = null;

@@ -7,14 +7,23 @@ import type { BenchState } from '../state.ts';
 import { FigureRuns, workersFor } from './figures.ts';
 import type { FigureWant } from './figures.ts';
 import { makeFigureWorker, shareChannels } from './figure-worker.ts';
+import { LiveFigure } from './live-figure.ts';
+import { SpectrumFeed, type TappedGraph } from './spectrum-feed.ts';
+
+/** Spectra a second: as often as a reader sees, or as often as one who wants no motion bears. */
+const [spectraPerSecond, calmPerSecond] = [30, 4] as const;
 
 export class OpenFigure {
   readonly feed = new FigureFeed();
   readonly #runs: FigureRuns;
+  readonly #spectrum: SpectrumFeed;
+  readonly #live: LiveFigure;
   #loop: FigureLoop | null = null;
   #loopSerial = 0;
 
-  constructor() {
+  constructor(rateHz: number) {
+    this.#spectrum = new SpectrumFeed({ rateHz, perSecond: () => (matchMedia('(prefers-reduced-motion: reduce)').matches ? calmPerSecond : spectraPerSecond) });
+    this.#live = new LiveFigure(this.#spectrum, this.feed, () => performance.now());
     this.#runs = new FigureRuns({
       makeWorker: () => makeFigureWorker(() => this.#loop),
       mostWorkers: workersFor(navigator.hardwareConcurrency),
@@ -34,22 +43,37 @@ export class OpenFigure {
   }
 
   begin(state: BenchState): void {
-    if (state.session.figures.open !== null) this.#runs.want(this.#wantOf(state));
+    if (state.session.figures.open !== null) this.#ask(state);
   }
 
   follow(before: BenchState, after: BenchState): void {
-    if (asksAnew(before, after)) this.#runs.want(this.#wantOf(after));
+    if (asksAnew(before, after)) this.#ask(after);
   }
 
   /** Another loop is on the bench; views of the music begin anew. */
   setProgramme(programme: Programme, title: string, state: BenchState): void {
     this.#loopSerial += 1;
     this.#loop = { serial: this.#loopSerial, title, rateHz: programme.rateHz, channels: shareChannels(programme.channels) };
-    if (ofMusic(state)) this.#runs.want(this.#wantOf(state));
+    if (ofMusic(state)) this.#ask(state);
+  }
+
+  /** There is another audio node; null: none. */
+  attach(graph: TappedGraph | null): void {
+    this.#spectrum.attach(graph);
   }
 
   dispose(): void {
     this.#runs.dispose();
+    this.#spectrum.dispose();
+  }
+
+  /** What plays is listened to, everything else is measured. */
+  #ask(state: BenchState): void {
+    const want = this.#wantOf(state);
+    const live = want?.view.live === true;
+    if (!live) this.#live.want(null);
+    this.#runs.want(live ? null : want);
+    if (live) this.#live.want(want);
   }
 
   #wantOf(state: BenchState): FigureWant | null {
