@@ -24,6 +24,8 @@ export interface PlotOptions {
   readonly kept?: readonly KeptFigure[];
   /** Ids of traces that are not shown. */
   readonly hidden?: ReadonlySet<string>;
+  /** Only the words of marks are placed: who asks for the scene draws the rest of them. */
+  readonly bareMarks?: boolean;
   /** Of the drawing before, so that labels stay where they are. */
   readonly labelPlaces?: LabelPlaces;
 }
@@ -34,6 +36,9 @@ const noPlaces: LabelPlaces = new Map();
 
 const sameAxis = (one: FigureAxis, other: FigureAxis): boolean => one.label === other.label && one.unit === other.unit && one.scale === other.scale && one.from === other.from && one.to === other.to;
 const comparable = (one: FigureAxis | undefined, other: FigureAxis | undefined): boolean => one?.unit === other?.unit && one?.scale === other?.scale;
+
+/** Whether anything is written under an axis besides its figures. */
+const hasName = ({ label, unit, scale, written }: FigureAxis): boolean => label !== '' || (unit !== '' && !(scale === 'logarithmic' && written === 'prefixed'));
 
 /** The axis that also holds the ends of others. */
 function widened(axis: FigureAxis, others: readonly (FigureAxis | undefined)[]): FigureAxis {
@@ -79,7 +84,7 @@ function headOf(panel: FigurePanel, several: boolean, ticks: { readonly left: Ax
 }
 
 export function buildScene(figure: Figure, options: PlotOptions): Scene {
-  const { widthPx, typePx = 13, kept = [], hidden = new Set<string>(), labelPlaces = noPlaces } = options;
+  const { widthPx, typePx = 13, kept = [], hidden = new Set<string>(), labelPlaces = noPlaces, bareMarks = false } = options;
   const overlaid = overlay(figure, kept);
   const linePx = Math.round(1.4 * typePx);
   const several = overlaid.length > 1;
@@ -92,7 +97,7 @@ export function buildScene(figure: Figure, options: PlotOptions): Scene {
   const sides = overlaid.map(({ panel }) => ({ left: axisTicks(panel.left, guess), ...(panel.right ? { right: axisTicks(panel.right, guess) } : {}) }));
   const heads = overlaid.map(({ panel }, index) => headOf(panel, several, sides[index]!, widthPx, typePx));
   const headPx = heads.map(({ title, lines }) => (title === '' ? 0 : linePx + 2) + lines.length * linePx + Math.round(0.45 * typePx));
-  const footPx = figuredBelow.map((below) => (below ? 2 * linePx + 8 : 12));
+  const footPx = figuredBelow.map((below, index) => (!below ? 12 : hasName(overlaid[index]!.panel.x) ? 2 * linePx + 8 : linePx + 6));
   const fixedPx = [...headPx, ...footPx].reduce((sum, each) => sum + each, 0) + foot.length * linePx;
   const panelPx = Math.max(leastPanelPx, Math.floor((options.heightPx - fixedPx) / Math.max(1, overlaid.length)));
 
@@ -113,9 +118,9 @@ export function buildScene(figure: Figure, options: PlotOptions): Scene {
     const top = y + headPx[index]!;
     const box = { left: leftPx, right: widthPx - rightPx, top, bottom: top + panelPx };
     const ticks = { x: axisTicks(panel.x, { lengthPx: box.right - box.left, across: true, typePx }), ...upright[index]! };
-    const drawn = panelScene({ index, panel, kept: over, ticks, box, figuredBelow: figuredBelow[index]! }, typePx, hidden, labelPlaces);
+    const drawn = panelScene({ index, panel, kept: over, ticks, box, figuredBelow: figuredBelow[index]!, bareMarks }, typePx, hidden, labelPlaces);
     items.push(...headItems(heads[index]!, y, widthPx, typePx, linePx), ...drawn.items);
-    if (figuredBelow[index]) items.push(words(ticks.x.title, box.right, box.bottom + 2 * linePx, 'end', typePx, 'x title'));
+    if (figuredBelow[index] && ticks.x.title !== '') items.push(words(ticks.x.title, box.right, box.bottom + 2 * linePx, 'end', typePx, 'x title'));
     panels.push(drawn.panel);
     for (const { id, placeName } of drawn.labels) places.set(id, placeName);
     y = box.bottom + footPx[index]!;

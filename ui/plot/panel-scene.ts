@@ -21,6 +21,8 @@ export interface PanelPlan {
   readonly box: PanelBox;
   /** Whether the figures of the x axis stand under this panel (else under one below with the same axis). */
   readonly figuredBelow: boolean;
+  /** Marks are their words alone. */
+  readonly bareMarks: boolean;
 }
 
 const gridPen: Pen = { colour: 'grid', widthPx: 1, dash: [] };
@@ -64,12 +66,12 @@ export function panelScene(plan: PanelPlan, typePx: number, hidden: ReadonlySet<
   const drawn = traces.map((each): DrawnRuns => ({ drawn: each, runs: runsOf(each, x, box) }));
   const labels = placeAll(plan, drawn, x, scaleOf, typePx, before);
   return {
-    panel: { ...box, x, traces, selects: panel.selects !== undefined },
+    panel: { ...box, x, leftScale: left, rightScale: right ?? null, traces, selects: panel.selects !== undefined },
     labels,
     items: [
-      ...spans(panel.marks, x, box), ...grid(plan, x, left, box),
+      ...(plan.bareMarks ? [] : spans(panel.marks, x, box)), ...grid(plan, x, left, box),
       // What matters most is drawn last.
-      ...drawn.toReversed().flatMap(traceItems), ...markItems(panel.marks, x, scaleOf, box),
+      ...drawn.toReversed().flatMap(traceItems), ...(plan.bareMarks ? [] : markItems(panel.marks, x, scaleOf, box)),
       ...axes(plan, x, left, right, box, typePx), ...labels.flatMap((label) => labelItems(label, typePx)),
     ],
   };

@@ -47,6 +47,8 @@ export interface ScenePanel {
   readonly top: number;
   readonly bottom: number;
   readonly x: AxisScale;
+  readonly leftScale: AxisScale;
+  readonly rightScale: AxisScale | null;
   readonly traces: readonly DrawnTrace[];
   readonly selects: boolean;
 }

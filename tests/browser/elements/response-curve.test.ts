@@ -8,6 +8,7 @@ import type { StageValues } from '../../../dsp/stages/index.ts';
 import { SeededRandom } from '../../../dsp/math/index.ts';
 import { autosaveKey, keepSaving, saveAfterMs } from '../../../ui/page/autosave.ts';
 import { Bench } from '../../../ui/page/bench.ts';
+import type { PlotArea } from '../../../ui/page/elements/plot-area.ts';
 import '../../../ui/page/elements/response-curve.ts';
 import type { ResponseCurve, SweepDetail } from '../../../ui/page/elements/response-curve.ts';
 import '../../../ui/page/elements/stage-sheet.ts';
@@ -37,14 +38,21 @@ async function curveOf(values: StageValues, widthPx = 664, properties: Partial<R
 }
 
 const all = <T extends Element>(root: { shadowRoot: ShadowRoot | null }, selector: string) => [...everyElement(root.shadowRoot!)].filter((each) => each.matches(selector)) as T[];
-const wordsIn = (element: ResponseCurve) => all<SVGTextElement>(element, 'text.words').map(({ textContent }) => textContent);
+const wordsIn = (element: ResponseCurve) => all<SVGTextElement>(element, 'text[data-of^="label"]').map(({ textContent }) => textContent);
+
+/** Where a frequency stands on the page. */
+function xOf(element: ResponseCurve, hz: number): number {
+  const { left, right } = find<PlotArea>(element, 'plot-area').scene!.panels[0]!;
+  return find(element, 'svg').getBoundingClientRect().left + left + ((right - left) * Math.log(hz / 20)) / Math.log(1000);
+}
 
 describe('a response curve', () => {
   it('draws the sum bold and the sections thin, on axes with units, labelled where they run', async () => {
     const element = await curveOf(shelved);
-    expect(all(element, 'polyline.trace').map((each) => [each.getAttribute('data-label'), getComputedStyle(each).strokeWidth])).toEqual([['2 high shelf', '1.5px'], ['1 bell', '1.5px'], ['sum', '3px']]);
-    const axis = all(element, 'text.axis').map(({ textContent }) => textContent);
-    expect(axis).toEqual(expect.arrayContaining(['20', '1k', '20kHz', '0 dB', '+6', '−6']));
+    expect(all(element, 'path[data-of]').filter((each) => /^\d /.test(each.getAttribute('data-of')!)).map((each) => [each.getAttribute('data-of'), getComputedStyle(each).strokeWidth]))
+      .toEqual([['2 2 high shelf', '1px'], ['1 1 bell', '1px'], ['0 sum', '2px']]);
+    const axis = all(element, 'text[data-of$="figures"], text[data-of$="title"]').map(({ textContent }) => textContent);
+    expect(axis).toEqual(expect.arrayContaining(['20 Hz', '1 kHz', '20 kHz', 'gain, dB', '0', '+6', '−6']));
     expect(wordsIn(element)).toEqual(expect.arrayContaining(['sum', '1 bell', '2 high shelf']));
   });
 
@@ -55,9 +63,8 @@ describe('a response curve', () => {
     for (const said of ['4.6 dB/octave', 'at least 3 dB/octave over 0.95 octaves', 'foot -0.31 dB', 'Q 4, 0.36 octaves']) expect(words).toContain(said);
     // The triangle at the foot stands where the reading says.
     const foot = equaliser.curve!(shelved, 384_000).marks.find(({ kind }) => kind === 'undershoot')!;
-    const svg = find<SVGSVGElement>(element, 'svg').getBoundingClientRect();
     const triangle = find(element, '[data-mark="undershoot"]').getBoundingClientRect();
-    const x = svg.left + 40 + ((svg.width - 52) * Math.log(foot.fromHz / 20)) / Math.log(1000);
+    const x = xOf(element, foot.fromHz);
     expect(Math.abs(triangle.left + triangle.width / 2 - x)).toBeLessThan(1.5);
   });
 
@@ -66,7 +73,7 @@ describe('a response curve', () => {
     for (const widthPx of [320, 664, 1000]) {
       const element = await curveOf(busy, widthPx);
       const plot = find(element, 'svg').getBoundingClientRect();
-      const boxes = all(element, 'text.words').map((each) => each.getBoundingClientRect());
+      const boxes = all(element, 'text[data-of^="label"]').map((each) => each.getBoundingClientRect());
       expect(boxes.length).toBeGreaterThan(3);
       boxes.forEach((box, k) => {
         expect(box.left >= plot.left && box.right <= plot.right && box.top >= plot.top - 1 && box.bottom <= plot.bottom).toBe(true);
@@ -106,8 +113,8 @@ describe('a response curve', () => {
     cursor.focus();
     await userEvent.keyboard('{ArrowRight}{Shift>}{ArrowLeft}{/Shift}{PageUp}{Home}');
     expect(sent).toEqual([{ hz: 1059, phase: 'step' }, { hz: 985.7, phase: 'step' }, { hz: 2000, phase: 'step' }, { hz: 20, phase: 'step' }]);
-    const { left, width, top } = find(element, 'svg').getBoundingClientRect();
-    const at = (hz: number): PointerEventInit => ({ clientX: left + 40 + ((width - 52) * Math.log(hz / 20)) / Math.log(1000), clientY: top + 50, pointerId: 1, bubbles: true, button: 0 });
+    const { top } = find(element, 'svg').getBoundingClientRect();
+    const at = (hz: number): PointerEventInit => ({ clientX: xOf(element, hz), clientY: top + 80, pointerId: 1, bubbles: true, button: 0 });
     cursor.setPointerCapture = () => undefined;
     sent.length = 0;
     for (const [type, hz] of [['pointerdown', 500], ['pointermove', 800], ['pointerup', 900], ['pointermove', 2000]] as const) cursor.dispatchEvent(new PointerEvent(type, at(hz)));
@@ -135,7 +142,7 @@ describe('a response curve', () => {
     // White noise rises 1 dB a third octave: the line of thirds ends higher than it begins.
     const points = find(element, '.thirds').getAttribute('points')!.split(' ').map((point) => Number(point.split(',')[1]));
     expect(points.at(-1)!).toBeLessThan(points[10]! - 40);
-    expect(all(element, 'text.axis').map(({ textContent }) => textContent)).toEqual(expect.arrayContaining(['−20', '−40', '−60']));
+    expect(all(element, 'text[data-of^="right"]').map(({ textContent }) => textContent)).toEqual(expect.arrayContaining(['loop, dB re full-scale sine', '−20', '−40', '−60']));
   });
 });
 

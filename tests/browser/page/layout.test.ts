@@ -47,7 +47,7 @@ describe('wide page at 1280 × 800, every stage', () => {
     expect(sheet.shadowRoot!.querySelector('h2')!.textContent).toMatch(/^1 /);
     const strip = deep('section', deep('listening-strip').shadowRoot!).getBoundingClientRect();
     // An equaliser has a curve in place of a drawing, and more values than a page: its curve stands whole, its list goes on under it.
-    const curve = stageById(id).drawing === null ? allDeep('response-curve', sheet.shadowRoot!)[0]?.shadowRoot!.querySelector('svg') ?? null : null;
+    const curve = stageById(id).drawing === null ? allDeep('plot-area', sheet.shadowRoot!)[0]?.shadowRoot!.querySelector('svg') ?? null : null;
     if (curve) expect(curve.getBoundingClientRect().bottom).toBeLessThanOrEqual(strip.top);
     else {
       expect(sheet.getBoundingClientRect().bottom).toBeLessThanOrEqual(strip.top);

@@ -11,7 +11,8 @@ import { heldUp } from '../search.ts';
 import { base } from '../styles/base.ts';
 import { BenchElement } from './bench-element.ts';
 import './response-curve.ts';
-import type { ShownPartial, SweepDetail } from './response-curve.ts';
+import type { SweepDetail } from './response-curve.ts';
+import type { ShownPartial } from './response-curve-shapes.ts';
 import { writeHz, writeSigned } from './response-curve-words.ts';
 
 /** Rate of the loops. */

@@ -17,5 +17,5 @@ export const plotAreaStyles = [base, css`
   .readings p { display: flex; flex-wrap: wrap; gap: 0 12px; }
   .readings .at { font-weight: 600; }
   .readings .chosen { text-decoration: underline; text-decoration-thickness: 2px; text-underline-offset: 3px; }
-  @media (forced-colors: active) { .sheet { background: Canvas; } .chosen-span { fill: none; } }
+  @media (forced-colors: active) { .sheet { background: Canvas; } .chosen-span, .fine { fill: none !important; } }
 `];

@@ -3,11 +3,20 @@ import { html, nothing } from 'lit';
 import { writeQuantity } from '../../../dsp/path/index.ts';
 import type { LoopSpectrum } from '../../../dsp/measure/index.ts';
 import type { StageCurve } from '../../../dsp/stages/contract.ts';
-import { valueAt } from './response-curve-plot.ts';
 
 /** Three significant digits: "1.26 kHz". */
 export const writeHz = (hz: number): string => writeQuantity(Number(hz.toPrecision(3)), 'frequency', 'Hz');
 export const writeSigned = (db: number): string => `${db > 0 ? '+' : db < 0 ? '−' : ''}${Math.abs(db).toFixed(2)} dB`;
+
+/** A line's value between its points, linear in the logarithm of frequency. */
+function valueAt(hertz: readonly number[], db: readonly number[], hz: number): number {
+  let above = hertz.findIndex((each) => each >= hz);
+  if (above < 0) above = hertz.length - 1;
+  if (above === 0) return db[0]!;
+  const [low, high] = [hertz[above - 1]!, hertz[above]!];
+  if (high === low) return db[above]!;
+  return db[above - 1]! + ((db[above]! - db[above - 1]!) * Math.log(hz / low)) / Math.log(high / low);
+}
 
 /** "1.26 kHz: sum +2.10 dB, 1 bell +2.00 dB" */
 export function readAt({ hertz, traces }: StageCurve, hz: number): string {
