@@ -186,6 +186,12 @@ export interface Transfer {
   readonly im: number;
 }
 
+/** Where a loop of feedback is looked at: in series with the end of a two-terminal component that is wired to a node (`withLoopProbe`). All of the loop must pass through it. */
+export interface LoopProbe {
+  readonly component: string;
+  readonly node: string;
+}
+
 /** A caution by name; the wording lives in `cautions.ts`, once. */
 export type CautionName = 'lethal-voltage' | 'line-output';
 
@@ -251,6 +257,8 @@ export interface StageDefinition {
   relevant?(values: StageValues): readonly string[];
   /** The stage's response as a picture, at this internal rate; a few milliseconds. */
   curve?(values: StageValues, rateHz: number): StageCurve;
+  /** Of a circuit with a loop of feedback round an amplifier: where it is looked at; null: none at these values. Absent: none at all. */
+  loopProbe?(values: StageValues): LoopProbe | null;
   /** Of a stage that is linear and no circuit: what its analogue prototype does, output volts per input volt. */
   transfer?(values: StageValues, frequenciesHz: readonly number[]): readonly Transfer[];
 }

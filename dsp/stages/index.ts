@@ -1,6 +1,6 @@
 // The stages' public door: what a stage is, which there are, and how one runs.
 export type {
-  CautionName, ChoiceParameter, CircuitStageProgram, CurveMark, CurveTrace, LinearProgram, Mechanism, NumberParameter, OutputNetwork, Parameter, PolynomialProgram, Quantity, Removal, SheetDefinition, SolverTolerance, StageContext,
+  CautionName, ChoiceParameter, CircuitStageProgram, CurveMark, CurveTrace, LinearProgram, LoopProbe, Mechanism, NumberParameter, OutputNetwork, Parameter, PolynomialProgram, Quantity, Removal, SheetDefinition, SolverTolerance, StageContext,
   StageCounters, StageCurve, StageDefinition, StageHome, StageProgram, StageReading, StageRemark, StageReport, StageRunner, StageValues,
 } from './contract.ts';
 export { blockTerminals, drawnComponent, gridPx, symbolTerminals, terminalPoint } from './drawing.ts';

@@ -6,6 +6,7 @@ import { refuseCentre } from '../shared/bell.ts';
 import { bellCurve, bellOutputNetwork, describeBell } from '../shared/bell-report.ts';
 import { circuitStage } from '../shared/circuit-stage.ts';
 import { opAmpMechanisms } from '../shared/mechanisms.ts';
+import { opAmpProbe } from '../shared/op-amp-block.ts';
 import { numberOf } from '../shared/values.ts';
 import { circuit, leg } from './circuit.ts';
 import { drawing } from './drawing.ts';
@@ -23,6 +24,7 @@ export const equaliserBell = circuitStage({
   circuit,
   outputNetwork: bellOutputNetwork,
   mechanisms: () => opAmpMechanisms(['U1', 'U2']),
+  loopProbe: () => opAmpProbe('U1'),
   refuse: (values) => refuseCentre(leg(values), numberOf(values, 'gainBandwidthHz')),
   describe: (values, program) => describeBell(bell, values, program),
   curve: (values) => bellCurve(bell, values),

@@ -6,6 +6,7 @@ import { refuseCentre } from '../shared/bell.ts';
 import { bellCurve, bellOutputNetwork, describeBell } from '../shared/bell-report.ts';
 import { circuitStage } from '../shared/circuit-stage.ts';
 import { coreOfWinding, opAmpMechanisms } from '../shared/mechanisms.ts';
+import { opAmpProbe } from '../shared/op-amp-block.ts';
 import { numberOf } from '../shared/values.ts';
 import { circuit, hasCore, leg } from './circuit.ts';
 import { drawing, drawingFor } from './drawing.ts';
@@ -25,6 +26,7 @@ export const equaliserInductor = circuitStage({
   circuit,
   outputNetwork: bellOutputNetwork,
   mechanisms: (values) => [...opAmpMechanisms(['U1']), ...(hasCore(values) ? [coreOfWinding('L')] : [])],
+  loopProbe: () => opAmpProbe('U1'),
   refuse: (values) => refuseCentre(leg(values), numberOf(values, 'gainBandwidthHz')),
   describe: (values, program) => describeBell(bell, values, program),
   curve: (values) => bellCurve(bell, values),

@@ -5,6 +5,7 @@ import { drawing } from './drawing.ts';
 import { curve, describe, outputNetwork } from './report.ts';
 import { parameters } from './table.ts';
 import { opAmpMechanisms } from '../shared/mechanisms.ts';
+import { opAmpProbe } from '../shared/op-amp-block.ts';
 
 export const equaliserShelf = circuitStage({
   id: 'equaliser-shelf',
@@ -17,6 +18,7 @@ export const equaliserShelf = circuitStage({
   circuit,
   outputNetwork,
   mechanisms: () => opAmpMechanisms(['U1', 'U2']),
+  loopProbe: () => opAmpProbe('U1'),
   refuse: () => null,
   describe,
   curve,

@@ -8,7 +8,7 @@ import { choiceOf } from '../shared/values.ts';
 import { circuit, refuse } from './circuit.ts';
 import { drawing } from './drawing.ts';
 import { mechanisms } from './mechanisms.ts';
-import { describe, outputNetwork } from './report.ts';
+import { describe, loopProbe, outputNetwork } from './report.ts';
 import { parameters } from './table.ts';
 
 const stage = circuitStage({
@@ -23,6 +23,7 @@ const stage = circuitStage({
   circuit,
   outputNetwork,
   mechanisms,
+  loopProbe: () => loopProbe,
   refuse,
   describe,
 });

@@ -1,7 +1,7 @@
 /** What the line amplifier says about itself at rest. */
 import { assembleCircuit, findOperatingPoint, loopGainOf, loopProbeName, outputImpedance, phaseMargin, withLoopProbe } from '../../circuit/index.ts';
 import { ratioToDecibels } from '../../math/index.ts';
-import type { CircuitStageProgram, OutputNetwork, StageReading, StageValues } from '../contract.ts';
+import type { CircuitStageProgram, LoopProbe, OutputNetwork, StageReading, StageValues } from '../contract.ts';
 import { analyse } from '../shared/analysis.ts';
 import type { StageDescription } from '../shared/circuit-stage.ts';
 import { formatValue } from '../shared/format-value.ts';
@@ -93,9 +93,12 @@ export function describe(values: StageValues, program: CircuitStageProgram): Sta
   return { readings, remarks: [...(nearest.peakVolts > 0 ? [] : [{ label: 'headroom to rail', words: `none: ${nearest.name} at rest already` }]), { label: 'isolation', words: 'no wire joins load and amplifier' }] };
 }
 
+/** The feedback is all that passes through RF. */
+export const loopProbe: LoopProbe = { component: 'RF', node: 'collector-3' };
+
 /** Of the loop through the feedback resistor. */
 function loopReadings(values: StageValues): readonly StageReading[] {
-  const system = assembleCircuit(withLoopProbe(circuit(values, null), 'RF', 'collector-3'));
+  const system = assembleCircuit(withLoopProbe(circuit(values, null), loopProbe.component, loopProbe.node));
   const gain = loopGainOf(system, findOperatingPoint(system), loopProbeName);
   const crossing = phaseMargin(gain, 1000, 1e8);
   const sizeDb = ({ re, im }: { readonly re: number; readonly im: number }): number => ratioToDecibels(Math.sqrt(re * re + im * im));

@@ -3,6 +3,7 @@
  * down to what a microphone gives, so that the stage stands in a path like any other.
  */
 import { circuitStage } from '../shared/circuit-stage.ts';
+import { opAmpProbe } from '../shared/op-amp-block.ts';
 import { circuit, refuse } from './circuit.ts';
 import { drawing, drawingFor } from './drawing.ts';
 import { mechanisms } from './mechanisms.ts';
@@ -22,6 +23,7 @@ export const microphoneInput = circuitStage({
   circuit,
   outputNetwork,
   mechanisms,
+  loopProbe: () => opAmpProbe('U1'),
   refuse,
   describe,
 });

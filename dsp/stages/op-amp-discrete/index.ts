@@ -1,6 +1,7 @@
 /** Op-amp stage of single transistors, fast, with a class-A output: distortion far below the loop's own noise until the sink or a rail ends it. */
 import type { StageDefinition } from '../contract.ts';
 import { circuitStage } from '../shared/circuit-stage.ts';
+import { opAmpLoopProbe } from '../shared/op-amp-loop.ts';
 import { connectionOf } from '../shared/op-amp-parts.ts';
 import { circuit, outputKindOf } from './circuit.ts';
 import { drawing, drawingFor } from './drawing.ts';
@@ -22,6 +23,7 @@ export const opAmpDiscrete: StageDefinition = {
     circuit,
     outputNetwork,
     mechanisms,
+    loopProbe: () => opAmpLoopProbe,
     refuse,
     describe,
   }),

@@ -1,5 +1,6 @@
 /** Op-amp stage as it is integrated: a slow pair with little current, followers near class B; feedback hides their crossover less and less as frequency rises. */
 import { circuitStage } from '../shared/circuit-stage.ts';
+import { opAmpLoopProbe } from '../shared/op-amp-loop.ts';
 import { connectionOf } from '../shared/op-amp-parts.ts';
 import { circuit } from './circuit.ts';
 import { drawing, drawingFor } from './drawing.ts';
@@ -20,6 +21,7 @@ export const opAmpIntegrated = circuitStage({
   circuit,
   outputNetwork,
   mechanisms,
+  loopProbe: () => opAmpLoopProbe,
   refuse,
   describe,
 });

@@ -16,7 +16,7 @@ export interface StageDescription {
 }
 
 /** A circuit stage as its folder declares it; the rest follows. */
-export interface CircuitStageEntry extends Pick<StageDefinition, 'id' | 'title' | 'shortTitle' | 'inverts' | 'invertsFor' | 'cautions' | 'parameters' | 'drawing' | 'drawingFor' | 'curve' | 'relevant' | 'mechanisms'> {
+export interface CircuitStageEntry extends Pick<StageDefinition, 'id' | 'title' | 'shortTitle' | 'inverts' | 'invertsFor' | 'cautions' | 'parameters' | 'drawing' | 'drawingFor' | 'curve' | 'relevant' | 'mechanisms' | 'loopProbe'> {
   circuit(values: StageValues, source: OutputNetwork | null): CircuitDocument;
   outputNetwork(values: StageValues, source?: OutputNetwork | null): OutputNetwork;
   refuse(values: StageValues): string | null;

@@ -7,7 +7,7 @@
  */
 import type { Complex, Component } from '../../circuit/index.ts';
 import { log } from '../../math/index.ts';
-import type { NumberParameter, StageRemark, StageValues } from '../contract.ts';
+import type { LoopProbe, NumberParameter, StageRemark, StageValues } from '../contract.ts';
 import { complex, divided, multiplied } from './complex.ts';
 import { formatValue } from './format-value.ts';
 import { current, frequency, voltage } from './parameters.ts';
@@ -54,6 +54,9 @@ export const opAmpSecondPoleHz = ({ gainBandwidthHz }: Pick<OpAmpLimits, 'gainBa
 
 /** Node whose voltage less that of `out`, over `opAmpOutputOhms`, is the output current for small signals. */
 export const opAmpDriveNode = (name: string): string => `${name} drive`;
+
+/** Where the loop round the amplifier is looked at: everything it amplifies passes there, nothing else does. */
+export const opAmpProbe = (name: string): LoopProbe => ({ component: `${name} pole resistor`, node: `${name} buffered` });
 
 /** All parts have names that begin with `name` and a space. */
 export function opAmpBlock(name: string, { plus, minus, out }: OpAmpNodes, limits: OpAmpLimits): readonly Component[] {

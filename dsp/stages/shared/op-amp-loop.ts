@@ -1,6 +1,7 @@
 /** The feedback loop of an op-amp stage at rest: gain, crossing, margin, what charges the compensation, how far the output goes. */
 import { CircuitError, assembleCircuit, findOperatingPoint, loopGainOf, loopProbeName, outputImpedance, phaseMargin, withLoopProbe } from '../../circuit/index.ts';
 import type { CircuitDocument, CircuitSystem, Complex, Component, LoopCrossing } from '../../circuit/index.ts';
+import type { LoopProbe } from '../contract.ts';
 
 /** Frequencies between which a crossing is looked for, Hz. */
 const lowestHz = 1000;
@@ -19,11 +20,14 @@ export interface OpAmpLoop {
 
 const size = ({ re, im }: Complex): number => Math.sqrt(re * re + im * im);
 
+/** The feedback is all that passes through RF. */
+export const opAmpLoopProbe: LoopProbe = { component: 'RF', node: 'amplifier' };
+
 /** The loop that closes through RF at the node "amplifier". Throws `CircuitError` where there is no operating point. */
 export function opAmpLoop(document: CircuitDocument, noiseGain: number): OpAmpLoop {
   // The probe is a wire: the point is that of the circuit without it.
   const point = findOperatingPoint(assembleCircuit(document));
-  const gain = loopGainOf(assembleCircuit(withLoopProbe(document, 'RF', 'amplifier')), point, loopProbeName);
+  const gain = loopGainOf(assembleCircuit(withLoopProbe(document, opAmpLoopProbe.component, opAmpLoopProbe.node)), point, loopProbeName);
   const crossing = phaseMargin(gain, lowestHz, highestHz);
   const hz = crossing === null ? NaN : crossing.hz * slopeShare;
   return { gain, crossing, gainBandwidthHz: crossing === null ? NaN : size(gain(hz)) * hz * noiseGain };

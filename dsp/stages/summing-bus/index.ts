@@ -8,6 +8,7 @@ import { drawing } from './drawing.ts';
 import { describe, outputNetwork } from './report.ts';
 import { parameters } from './table.ts';
 import { opAmpMechanisms } from '../shared/mechanisms.ts';
+import { opAmpProbe } from '../shared/op-amp-block.ts';
 
 export const summingBus = circuitStage({
   id: 'summing-bus',
@@ -20,6 +21,7 @@ export const summingBus = circuitStage({
   circuit,
   outputNetwork,
   mechanisms: () => opAmpMechanisms(['U1']),
+  loopProbe: () => opAmpProbe('U1'),
   refuse,
   describe,
 });

@@ -10,7 +10,7 @@ import type { StageDescription } from '../shared/circuit-stage.ts';
 import { complex, divided, magnitude, scaled, subtracted } from '../shared/complex.ts';
 import { formatValue } from '../shared/format-value.ts';
 import { nodeResponses } from '../shared/node-responses.ts';
-import { opAmpLimits, slewRemark } from '../shared/op-amp-block.ts';
+import { opAmpLimits, opAmpProbe, slewRemark } from '../shared/op-amp-block.ts';
 import { opAmpOutputNetwork } from '../shared/pot-equaliser.ts';
 import { numbersOf } from '../shared/values.ts';
 import { armOhms, circuit, noiseGain, sourceCount } from './circuit.ts';
@@ -24,9 +24,11 @@ const highestLoopHz = 1e9;
 /** rms volts at 0 dBu. */
 const zeroDbuVolts = Math.sqrt(0.6);
 
+const probe = opAmpProbe('U1');
+
 /** Of the circuit as it is wired, load and output resistance included; null: the loop never reaches 1. */
 export function exactMargin(values: StageValues): LoopCrossing | null {
-  const system = assembleCircuit(withLoopProbe(circuit(values, null), 'U1 pole resistor', 'U1 buffered'));
+  const system = assembleCircuit(withLoopProbe(circuit(values, null), probe.component, probe.node));
   return phaseMargin(loopGainOf(system, findOperatingPoint(system), loopProbeName), lowestLoopHz, highestLoopHz);
 }
 
