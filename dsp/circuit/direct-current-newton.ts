@@ -22,6 +22,8 @@ const firstDamped = 4;
 const leastShare = 0.05;
 /** Largest step, in units of each control's scale, at which the point is found. */
 const tolerance = 1e-9;
+/** Of one that goes to and fro for all iterations without coming closer: rounding of hundreds of volts behind megohms is larger than the tolerance. */
+const roundingTolerance = 1e-7;
 const largeFluxShare = 1e-3;
 
 /**
@@ -78,6 +80,7 @@ export class DirectCurrentNewton {
     const pivots = new Int32Array(size);
     let w = new Float64Array(size);
     let worstControl = -1;
+    let distance = Infinity;
     const damping = new Damping(devices.scaleVolts);
     const most = patient ? mostPatientIterations : mostIterations;
     for (let iterations = 1; iterations <= most; iterations += 1) {
@@ -86,7 +89,7 @@ export class DirectCurrentNewton {
       if (!luFactor(factors, size, pivots)) return { outcome: 'singular', w, controls, iterations, worstControl };
       w = solveRefined(matrix, factors, size, pivots, this.rightSideAt(controls, supply));
       worstControl = this.stepTowards(w, controls, step);
-      const distance = worstControl < 0 ? 0 : Math.abs(step[worstControl]!) / this.scaleAt(worstControl, controls);
+      distance = worstControl < 0 ? 0 : Math.abs(step[worstControl]!) / this.scaleAt(worstControl, controls);
       if (distance < tolerance) {
         for (let k = 0; k < step.length; k += 1) controls[k]! += step[k]!;
         return { outcome: 'found', w, controls, iterations, worstControl };
@@ -96,7 +99,7 @@ export class DirectCurrentNewton {
       limitStep(devices, controls, step, step);
       for (let k = 0; k < step.length; k += 1) controls[k]! += share * step[k]!;
     }
-    return { outcome: 'not-converged', w, controls, iterations: most, worstControl };
+    return { outcome: distance < roundingTolerance ? 'found' : 'not-converged', w, controls, iterations: most, worstControl };
   }
 
   /** `α s + Si (i − J v̂)`, with the currents and Jacobian of the last `matrixAt`. */

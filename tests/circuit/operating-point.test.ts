@@ -1,7 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { assembleCircuit } from '../../dsp/circuit/assemble.ts';
 import { findOperatingPoint } from '../../dsp/circuit/operating-point.ts';
 import type { OperatingPoint } from '../../dsp/circuit/operating-point.ts';
+import { resolveValues, stageById } from '../../dsp/stages/index.ts';
 import { capacitor, documentFile, inductor, input, resistor, source, systemOf } from '../support/circuits.ts';
 import type { Part } from '../support/circuits.ts';
 
@@ -236,5 +238,25 @@ describe('consistent loops', () => {
     const currents = [point.w[3]!, point.w[4]!].sort();
     expectWithin(currents[0]!, 0, 0);
     expectWithin(currents[1]!, 0.01, 1e-15);
+  });
+});
+
+describe('a circuit whose rounding is larger than the tolerance', () => {
+  it('is found: a valve near cut-off, hundreds of volts behind a third of a megohm', () => {
+    const stage = stageById('single-ended-valve');
+    const values = resolveValues(stage, {
+      padSeriesOhms: 30.243227935563365, padShuntOhms: 1e6, inputCouplingFarads: 1.1190367679478163e-8, gridLeakOhms: 1e7, supplyVolts: 421.93623989729184, anodeOhms: 310334.5063218043,
+      cathodeOhms: 1, bypassedCathodeOhms: 43373.235463525314, mu: 10.01334086081014, perveance: 0.00016687907459343498, loadOhms: 183368.9516187085,
+    });
+    const document = stage.circuit(values, null)!;
+    const point = findOperatingPoint(assembleCircuit(document));
+    const valve = document.components.find(({ kind }) => kind === 'triode')!;
+    if (valve.kind !== 'triode') throw new Error(valve.kind);
+    const [anode, cathode] = [point.nodeVolts(valve.anode), point.nodeVolts(valve.cathode)];
+    // One current through both resistors, and the law of the valve for it.
+    const amperes = cathode / (1 + 43373.235463525314);
+    expect(Math.abs((421.93623989729184 - anode) / 310334.5063218043 / amperes - 1)).toBeLessThan(1e-6);
+    const drive = point.nodeVolts(valve.grid) - cathode + (anode - cathode) / 10.01334086081014;
+    expect(Math.abs((0.00016687907459343498 * drive ** 1.5) / amperes - 1)).toBeLessThan(0.01);
   });
 });
