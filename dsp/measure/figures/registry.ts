@@ -2,6 +2,7 @@ import type { AnyFigureView } from './contract.ts';
 import { intermodulationView } from './tones/intermodulation.ts';
 import { multitoneView } from './tones/multitone.ts';
 import { singleFiguresView } from './tones/single-figures.ts';
+import { sweepHarmonicsView } from './tones/sweep-harmonics.ts';
 import { lineDrivingView } from './line-driving.ts';
 import { loopAddedView } from './loop-added.ts';
 import { spectrumView } from './spectrum.ts';
@@ -11,6 +12,7 @@ export const figureViews: readonly AnyFigureView[] = [
   intermodulationView,
   multitoneView,
   singleFiguresView,
+  sweepHarmonicsView,
   lineDrivingView,
   loopAddedView,
   spectrumView,

@@ -16,3 +16,6 @@ export {
 export { thirdOctaves, type ThirdOctave } from './third-octaves.ts';
 export { multitoneDrive, multitoneSignal, toneCount, type MultitoneSignal } from './multitone-signal.ts';
 export { meterMultitone, type MultitoneReading } from './multitone.ts';
+export { exponentialSweep, harmonicAdvanceSeconds, sweepSamples, synchronisedSweep, type ExponentialSweep } from './exponential-sweep.ts';
+export { sweepResponses, type SweepResponse } from './sweep-responses.ts';
+export { runInTime } from './run-in-time.ts';

@@ -51,7 +51,7 @@ export function binOf(hz: number, spacingHz: number): number {
 }
 
 /** Σ x e^(−jωi). */
-function lineAt(samples: Float64Array, radiansPerSample: number): readonly [re: number, im: number] {
+export function lineAt(samples: Float64Array, radiansPerSample: number): readonly [re: number, im: number] {
   const [turnRe, turnIm] = [cos(radiansPerSample), -sin(radiansPerSample)];
   let [re, im, vectorRe, vectorIm] = [0, 0, 1, 0];
   for (let i = 0; i < samples.length; i += 1) {
