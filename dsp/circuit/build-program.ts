@@ -10,6 +10,8 @@ import type { OperatingPoint } from './operating-point.ts';
 import { findPorts, mergeControls } from './ports.ts';
 import type { PortMap } from './ports.ts';
 import { chooseRule } from './integration-rule.ts';
+import { chooseNodal, portFormCost } from './nodal-form.ts';
+import type { NodalStep } from './nodal-form.ts';
 import { ruleFor, rulesOf, subStepsOfRule } from './program.ts';
 import type { CircuitProgram, Grade, IntegrationRule, ProgramOperatingPoint, RuleChoice } from './program.ts';
 import { reduce } from './reduce.ts';
@@ -93,7 +95,7 @@ function buildInstances(document: CircuitDocument, options: ProgramOptions, choo
   const structures = structureSeeds.map((seed) => randomStructure(document, seed, redundant));
 
   // A node that only device currents touch makes the matrix singular although the circuit is sound.
-  const shifted = structures.some((build) => build(trapezoidal, false).smallestPivot < illConditionedPivot)
+  const shifted = structures.some(({ build }) => build(trapezoidal, false).smallestPivot < illConditionedPivot)
     || reduce(system, { stepSeconds, backwardEuler: trapezoidal, shift: null, redundant }).smallestPivot < illConditionedPivot;
   const shift = shifted ? point.jacobian : null;
 
@@ -106,15 +108,20 @@ function buildInstances(document: CircuitDocument, options: ProgramOptions, choo
   };
   const reduced = reducedAt(stepSeconds);
 
-  const samples = structures.map((structure) => structure(stiff.flags, shifted));
+  const samples = structures.map((structure) => structure.build(stiff.flags, shifted));
   const ports = choosePorts(samples);
   const merged = mergeControls(reduced, ports);
   const pattern = findPattern(samples.map((sample) => mergeControls(sample, ports).equations));
   const order = eliminationOrder(merged.equations, ports, unpackJacobian(devices, orderingJacobian(system, point, shift)));
-  const topology = buildTopology(ports, pattern, order, devices, shifted);
+  const stepOf = (seconds: number): NodalStep => ({ stepSeconds: seconds, backwardEuler: stiff.flags, redundant });
+  const nodal = shifted ? null : chooseNodal(
+    system, structures.map(({ system: sampled }) => ({ system: sampled, step: stepOf(1) })), stepOf(stepSeconds), ports, point.jacobian,
+    portFormCost(pattern.portRows, pattern.feedbackRows, pattern.updateRows, ports.portCount, devices),
+  );
+  const topology = buildTopology(ports, pattern, order, devices, shifted, nodal?.topology ?? null);
   const instances = steps.map((subSteps) => {
     const step = stepSeconds / subSteps;
-    return { ...gatherInstance(subSteps === 1 ? merged : mergeControls(reducedAt(step), ports), pattern, step), subSteps };
+    return { ...gatherInstance(subSteps === 1 ? merged : mergeControls(reducedAt(step), ports), pattern, step), subSteps, nodal: nodal?.gather(stepOf(step)) ?? null };
   });
   const operatingPoint = describe(system, point);
   return {
@@ -141,12 +148,12 @@ function buildInstances(document: CircuitDocument, options: ProgramOptions, choo
 /** The wiring with pseudo-random values, to be reduced with any flags, with or without a pseudo-random linear part of the devices. */
 function randomStructure(
   document: CircuitDocument, seed: number, redundant: readonly RedundantRow[],
-): (backwardEuler: Uint8Array, shifted: boolean) => ReducedCircuit {
+): { readonly system: CircuitSystem; readonly build: (backwardEuler: Uint8Array, shifted: boolean) => ReducedCircuit } {
   const random = new SeededRandom(seed);
   const system = assembleCircuit(randomValues(document, random));
   const conductances = new Float64Array(system.devices.jacobianOffsets[system.devices.count]!);
   for (let k = 0; k < conductances.length; k += 1) conductances[k] = 0.5 + 1.5 * random.nextUnit();
-  return (backwardEuler, shifted) => reduce(system, { stepSeconds: 1, backwardEuler, shift: shifted ? conductances : null, redundant });
+  return { system, build: (backwardEuler, shifted) => reduce(system, { stepSeconds: 1, backwardEuler, shift: shifted ? conductances : null, redundant }) };
 }
 
 /** Dense Jacobians at rest and at plus and minus the nominal peak held as direct current; a bias that has no operating point is left out. */

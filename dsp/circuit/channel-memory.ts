@@ -6,6 +6,7 @@ import { coreHistoryLength, moveCore, startCore } from './core-law.ts';
 import { evaluateDevices, limitStep } from './devices.ts';
 import { firstControls } from './ports.ts';
 import type { CircuitProgram, ProgramInstance, ProgramTopology } from './program.ts';
+import { NodalSolve } from './nodal-solve.ts';
 import { factorInPairs, solveInPairs } from './ordered-elimination.ts';
 import type { SolverReport } from './solver-report.ts';
 
@@ -41,6 +42,8 @@ export class ChannelMemory {
   /** Factors of I − K J in elimination order (`factorInPairs`). */
   readonly factors: Float64Array;
   readonly inverses: Float64Array;
+  /** The solve goes over the circuit's nodes; null: over the ports. */
+  readonly nodal: NodalSolve | null;
   /** Whether `factors` belong to `jacobian` and are usable. */
   factored = false;
   /** Memories of the cores, one after the other (core-law.ts). */
@@ -119,6 +122,8 @@ export class ChannelMemory {
     this.controlSigns = controlSigns;
     this.controlOffsets = instance.controlOffsets;
     this.firstControls = firstControls(program.topology);
+    const { nodal } = program.topology;
+    this.nodal = nodal === null ? null : new NodalSolve(nodal, instance.nodal!, program.devices);
     this.limitedControlStep = new Float64Array(m);
     this.controlStep = this.merged ? new Float64Array(m) : this.step;
     this.rest();
@@ -206,8 +211,9 @@ export class ChannelMemory {
     }
   }
 
-  /** Builds I − K J and factors it without exchanges. False: a pivot vanishes. */
+  /** Builds the Newton matrix and factors it without exchanges. False: a pivot vanishes. */
   factor(): boolean {
+    if (this.nodal !== null) return this.nodal.factor(this.volts, this.currents, this.jacobian);
     this.buildNewtonMatrix();
     return factorInPairs(this.factors, this.inverses, this.step.length, this.rowSums);
   }
@@ -293,6 +299,10 @@ export class ChannelMemory {
 
   /** g = (I − K J)⁻¹ (p − v + K i) into `step`. */
   solveStep(): void {
+    if (this.nodal !== null) {
+      this.nodal.solve(this.portVolts, this.step);
+      return;
+    }
     this.residual();
     solveInPairs(this.factors, this.inverses, this.step.length, this.step);
   }

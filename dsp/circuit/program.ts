@@ -21,6 +21,42 @@ export interface SparseRows {
   readonly columns: Int32Array;
 }
 
+/**
+ * The nodal form of the solve (nodal-form.ts): kept unknowns w in the order of elimination, rows likewise. One solve: r = b + Q e, row by row: b, then e of its currents ascending;
+ * forward and back substitution with products by ascending column; g of a port = sign (w_plus − w_minus) − x. Factors row by row: linear part, then stamps in their order, then
+ * what the rows above take, by ascending row.
+ */
+export interface NodalTopology {
+  readonly size: number;
+  /** b over [u | z]. */
+  readonly sourceRows: SparseRows;
+  /** Device currents that enter each row, and their signs. */
+  readonly feedRows: SparseRows;
+  readonly feedSigns: Float64Array;
+  /** Entries of the factors, fill and diagonal among them; an entry's number is its *place*. */
+  readonly matrixRows: SparseRows;
+  /** Places with a linear part, ascending. */
+  readonly linearPlaces: Int32Array;
+  /** What devices add: sign · J[entry] at a place, by ascending place. */
+  readonly stampPlaces: Int32Array;
+  readonly stampEntries: Int32Array;
+  readonly stampSigns: Float64Array;
+  /** Per port, of its first control: kept unknowns (−1: ground) and sign. */
+  readonly portPlus: Int32Array;
+  readonly portMinus: Int32Array;
+  readonly portSigns: Float64Array;
+  /** New states, then the output, over [u | z | w]. */
+  readonly updateRows: SparseRows;
+}
+
+export interface NodalInstance {
+  readonly sourceConstants: Float64Array;
+  readonly sourceCoefficients: Float64Array;
+  readonly linearCoefficients: Float64Array;
+  readonly updateConstants: Float64Array;
+  readonly updateCoefficients: Float64Array;
+}
+
 /** What depends on how the circuit is wired, never on its values: a compiled kernel belongs to one of these. */
 export interface ProgramTopology {
   /** Equal for two programs exactly when one kernel can run both. */
@@ -43,6 +79,8 @@ export interface ProgramTopology {
   readonly eliminationOrder: Int32Array;
   /** Whether a linear part G0 has been moved from the devices into the matrices (`ProgramInstance.shift`). */
   readonly shifted: boolean;
+  /** How the running solve goes where that is cheaper than over the ports; null: over the ports. The rescue goes over the ports in any case. */
+  readonly nodal: NodalTopology | null;
 }
 
 /** The numbers of one run of the program at one step. */
@@ -58,6 +96,8 @@ export interface ProgramInstance {
   readonly feedbackCoefficients: Float64Array;
   readonly updateConstants: Float64Array;
   readonly updateCoefficients: Float64Array;
+  /** Exactly where the topology has a nodal form. */
+  readonly nodal: NodalInstance | null;
 }
 
 /** A capacitor that steps by backward Euler, and why. */

@@ -31,6 +31,8 @@ export class ChannelSolver extends ChannelMemory {
   private readonly updateCoefficients: Float64Array;
   /** Whether `step` may be taken whole. */
   private freeToStep = false;
+  /** This sample went over the ports in the end, whatever the form. */
+  private rescued = false;
   private readonly single = new Float64Array(1);
 
   constructor(program: CircuitProgram, report: SolverReport, channel: number, instanceIndex = 0) {
@@ -65,9 +67,10 @@ export class ChannelSolver extends ChannelMemory {
       const sound = Math.abs(input) <= largestInput;
       if (!sound) nonFinite += 1;
       signal[0] = sound ? input : 0;
-      this.predictPorts();
+      if (this.nodal === null) this.predictPorts();
+      else this.nodal.predict(signal);
       this.solvePorts();
-      this.correctCurrents();
+      if (this.nodal === null || this.rescued) this.correctCurrents();
       this.moveCores();
       evaluations += this.evaluations;
       if (this.evaluations > maximumEvaluations) maximumEvaluations = this.evaluations;
@@ -111,6 +114,7 @@ export class ChannelSolver extends ChannelMemory {
   /** Newton over the ports. After a cap hit the last step left is 0: x, i and J are those of another p, and no correction belongs to them. */
   private solvePorts(): void {
     this.evaluations = 0;
+    this.rescued = false;
     for (let steps = 0; ; steps += 1) {
       // The first pass uses currents and factors left by the last sample: a linear prediction that costs no device evaluation.
       if (this.factored) {
@@ -123,6 +127,8 @@ export class ChannelSolver extends ChannelMemory {
       if (steps === plainSteps || !this.factored) {
         if (steps === 0) for (let k = 0; k < this.portVolts.length; k += 1) this.startPortVolts[k] = this.portVolts[k]!;
         this.rememberMisses(true);
+        this.rescued = true;
+        if (this.nodal !== null) this.predictPorts();
         if (!this.rescue.run()) this.step.fill(0);
         return;
       }
@@ -208,11 +214,14 @@ export class ChannelSolver extends ChannelMemory {
   private advance(): boolean {
     const { signal, next, previousStates, updateConstants, updateCoefficients, updateStarts, updateColumns } = this;
     const n = previousStates.length;
-    let entry = 0;
-    for (let row = 0; row <= n; row += 1) {
-      let sum = updateConstants[row]!;
-      for (const end = updateStarts[row + 1]!; entry < end; entry += 1) sum += updateCoefficients[entry]! * signal[updateColumns[entry]!]!;
-      next[row] = sum;
+    if (this.nodal !== null && !this.rescued) this.nodal.advance(signal, next);
+    else {
+      let entry = 0;
+      for (let row = 0; row <= n; row += 1) {
+        let sum = updateConstants[row]!;
+        for (const end = updateStarts[row + 1]!; entry < end; entry += 1) sum += updateCoefficients[entry]! * signal[updateColumns[entry]!]!;
+        next[row] = sum;
+      }
     }
     let finite = Math.abs(next[n]!) <= largestState;
     for (let k = 0; k < n; k += 1) {

@@ -7,7 +7,7 @@ import type { CircuitDocument, Component } from './components.ts';
 import { newtonMatrix } from './linearise.ts';
 import { portJacobian } from './ports.ts';
 import type { MergedEquations, PortMap } from './ports.ts';
-import type { ProgramInstance, ProgramTopology, SparseRows } from './program.ts';
+import type { NodalTopology, ProgramInstance, ProgramTopology, SparseRows } from './program.ts';
 import type { ReducedCircuit, ReducedEquations } from './reduce.ts';
 import type { DeviceTable } from './system.ts';
 
@@ -143,6 +143,7 @@ export function gatherInstance({ equations: reduced, controlOffsets }: MergedEqu
     feedbackCoefficients: gather(feedbackBlock(reduced), pattern.feedbackRows, 'feedback'),
     updateConstants: Float64Array.from([...reduced.stateConstant, ...reduced.outputConstant]),
     updateCoefficients: gather(updateBlock(reduced), pattern.updateRows, 'update'),
+    nodal: null,
   };
 }
 
@@ -181,7 +182,7 @@ export function eliminationOrder(reduced: ReducedEquations, ports: PortMap, jaco
 
 /** Joins pattern, order and kinds of devices, and names the result. */
 export function buildTopology(
-  ports: PortMap, pattern: EntryPattern, order: Int32Array, devices: DeviceTable, shifted: boolean,
+  ports: PortMap, pattern: EntryPattern, order: Int32Array, devices: DeviceTable, shifted: boolean, nodal: NodalTopology | null,
 ): ProgramTopology {
   const { portCount, controlPorts, controlSigns } = ports;
   const { controlCount, currentCount } = devices;
@@ -192,10 +193,19 @@ export function buildTopology(
     `${stateCount}/${portCount}/${currentCount}`, list(controlPorts), list(controlSigns), shifted ? 'shifted' : 'plain',
     list(devices.kinds), list(devices.currentOffsets),
     list(order), rows(pattern.portRows), rows(pattern.feedbackRows), rows(pattern.updateRows),
+    ...(nodal === null ? [] : [nodalKey(nodal)]),
   ].join('|');
   return {
     key, stateCount, controlCount, portCount, currentCount, controlPorts, controlSigns, ...pattern,
     eliminationOrder: order,
-    shifted,
+    shifted, nodal,
   };
+}
+
+function nodalKey({ size, sourceRows, feedRows, feedSigns, matrixRows, linearPlaces, stampPlaces, stampEntries, stampSigns, portPlus, portMinus, portSigns, updateRows }: NodalTopology): string {
+  const parts = [
+    sourceRows.starts, sourceRows.columns, feedRows.starts, feedRows.columns, feedSigns, matrixRows.starts, matrixRows.columns, linearPlaces, stampPlaces, stampEntries, stampSigns,
+    portPlus, portMinus, portSigns, updateRows.starts, updateRows.columns,
+  ];
+  return `nodal ${size};${parts.map((part) => Array.from(part).join(',')).join(';')}`;
 }

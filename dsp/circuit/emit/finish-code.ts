@@ -10,7 +10,7 @@ import { plainSteps } from '../solver.ts';
 import type { KernelStructure } from './kernel-structure.ts';
 import { LaneCode } from './lane-code.ts';
 import type { MemoryLayout } from './memory-layout.ts';
-import { convergedCode, freeCode, loadEvaluated, solveStepCode, takeStepCode } from './newton-code.ts';
+import { convergedCode, freeCode, loadSolvable, predictPortsCode, takeStepCode } from './newton-code.ts';
 import type { RescueFunctions } from './rescue-code.ts';
 
 /**
@@ -35,6 +35,11 @@ export function finishFunction(
   const rescueNow = code.block(() => {
     code.when(onlyBefore, () => { for (const k of ports) code.store('startPortVolts', k, code.load('portVolts', k)); });
     for (const k of ports) code.store('missedNow', k, f64(0));
+    if (structure.topology.nodal !== null) {
+      // The rescue goes over the ports.
+      predictPortsCode(code, structure, code.load('input'), Array.from({ length: structure.states }, (_, k) => code.load('previousStates', k)));
+      code.store('rescued', 0, f64(1));
+    }
     code.when(operation('i32.eqz', call(rescue, ...both)), () => { for (const k of ports) code.store('step', k, f64(0)); });
     push(giveBack());
   });
@@ -51,8 +56,8 @@ export function finishFunction(
     });
     takeStepCode(code, structure, onlyBefore, null, step, taken, portVolts);
     push(callOnly(evaluate, ...both), callOnly(factor, ...both), set(steps, operation('i32.add', get(steps), i32(1))));
-    const loaded = loadEvaluated(code, structure);
-    solveStepCode(code, structure, ports.map((k) => code.load('ports', k)), ports.map((k) => get(portVolts[k]!)), loaded, loaded, step);
+    const loaded = loadSolvable(code, structure, ports.map((k) => code.load('ports', k)));
+    loaded.solve(ports.map((k) => get(portVolts[k]!)), step);
     for (const k of ports) code.store('step', k, get(step[k]!));
     code.when(operation('i32.and', loaded.usable, convergedCode(code, structure, step)), () => {
       const miss = (k: number): Expression => scalarLane.sub(scalarLane.add(get(portVolts[k]!), get(step[k]!)), code.load('predicted', k));

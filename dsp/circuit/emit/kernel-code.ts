@@ -4,13 +4,12 @@
  * alone.
  */
 import {
-  again, callOnly, countUp, defineFunction, functionOf, get, i32, label, laneOperation, leave, load, local, logCode, operation, repeat, scalarLane, set, store, when,
+  again, callOnly, countUp, defineFunction, f64, functionOf, get, i32, label, laneOperation, leave, load, local, logCode, operation, repeat, scalarLane, set, store, when,
 } from '../../webassembly/index.ts';
 import type { Expression, FunctionCode, Lanes, Local, ModuleCode, Statement } from '../../webassembly/index.ts';
 import { largestInput, largestState, plainSteps } from '../solver.ts';
 import { coreFunctions } from './core-code.ts';
 import type { CoreFunctions } from './core-code.ts';
-import { factorCode } from './factor-code.ts';
 import { finishFunction } from './finish-code.ts';
 import type { KernelStructure } from './kernel-structure.ts';
 import { LaneCode } from './lane-code.ts';
@@ -18,8 +17,9 @@ import { limitControlCode, limitPortsCode } from './limit-code.ts';
 import { memoryLayout } from './memory-layout.ts';
 import type { MemoryLayout } from './memory-layout.ts';
 import {
-  advanceCode, convergedCode, correctCurrentsCode, evaluateCode, freeCode, loadEvaluated, loadJacobian, moveCoresCode, predictPortsCode, solveStepCode, takeStepCode,
+  advanceCode, convergedCode, correctCurrentsCode, evaluateCode, factorSolvable, freeCode, loadDevices, loadJacobian, loadSolvable, moveCoresCode, predictCode, takeStepCode,
 } from './newton-code.ts';
+import { advanceNodalCode } from './nodal-code.ts';
 import { rescueFunctions } from './rescue-code.ts';
 
 /**
@@ -36,8 +36,9 @@ export function kernelCode(structure: KernelStructure, lanes: Lanes): ModuleCode
   const finish = finishFunction(structure, layout, limitPorts, rescue);
   const rest = restFunction(layout);
   const settle = settleFunction(rescue.evaluate, rescue.factor);
-  const run = runFunction(structure, layout, lanes, { limitPorts, finish, rest, cores });
-  return { functions: [logarithm, limitControl, limitPorts, ...(cores?.all ?? []), ...rescue.all, finish, rest, settle, run], exports: { run, settle } };
+  const advancePorts = structure.topology.nodal === null ? null : advancePortsFunction(structure, layout);
+  const run = runFunction(structure, layout, lanes, { limitPorts, finish, rest, cores, advancePorts });
+  return { functions: [logarithm, limitControl, limitPorts, ...(cores?.all ?? []), ...rescue.all, finish, rest, settle, ...(advancePorts ? [advancePorts] : []), run], exports: { run, settle } };
 }
 
 /** rest(base, lane): the lane's lasting numbers but for its counters from the image. */
@@ -50,6 +51,27 @@ function restFunction(layout: MemoryLayout): FunctionCode {
   const at = (address: Local): Expression => operation('i32.add', get(address), get(k));
   itself.body.push(...countUp(k, i32(0), i32(laneBytes * imageCount), laneBytes, [store('f64.store', at(lane), 0, load('f64.load', at(base), restImage))]));
   return itself;
+}
+
+/** advance ports(base, lane): new states and output of a lane over the ports, c = i + J g, from what a rescue left. */
+function advancePortsFunction(structure: KernelStructure, layout: MemoryLayout): FunctionCode {
+  const base = local('i32', 'base');
+  const lane = local('i32', 'lane');
+  const code = new LaneCode(scalarLane, layout, get(base), get(lane));
+  const step = Array.from({ length: structure.ports }, (_, k) => code.variable(`g${k}`));
+  step.forEach((g, k) => code.set(g, code.load('step', k)));
+  const corrected = correctCurrentsCode(code, structure, loadDevices(code, structure), step);
+  code.store('output', 0, advanceCode(code, structure, code.load('input'), corrected, largestState).output);
+  const itself = defineFunction('advance ports', [base, lane]);
+  itself.body.push(...code.statements);
+  return itself;
+}
+
+/** Mask: states and output are finite. */
+function finiteCode(code: LaneCode, structure: KernelStructure, output: Expression): Expression {
+  const { lanes } = code;
+  const limit = code.constant(largestState);
+  return Array.from({ length: structure.states }, (_, k) => lanes.le(lanes.abs(code.load('states', k)), limit)).reduce((all, mask) => lanes.and(all, mask), lanes.le(lanes.abs(output), limit));
 }
 
 function settleFunction(evaluate: FunctionCode, factor: FunctionCode): FunctionCode {
@@ -65,9 +87,11 @@ interface Helpers {
   readonly finish: FunctionCode;
   readonly rest: FunctionCode;
   readonly cores: CoreFunctions | null;
+  /** Of a nodal form. */
+  readonly advancePorts: FunctionCode | null;
 }
 
-function runFunction(structure: KernelStructure, layout: MemoryLayout, lanes: Lanes, { limitPorts, finish, rest, cores }: Helpers): FunctionCode {
+function runFunction(structure: KernelStructure, layout: MemoryLayout, lanes: Lanes, { limitPorts, finish, rest, cores, advancePorts }: Helpers): FunctionCode {
   const base = local('i32', 'base');
   const pointers = lanes.count === 2 ? [local('i32', 'left'), local('i32', 'right')] : [local('i32', 'samples')];
   const frames = local('i32', 'frames');
@@ -78,7 +102,9 @@ function runFunction(structure: KernelStructure, layout: MemoryLayout, lanes: La
   const taken = ports.map((k) => code.variable(`taken${k}`));
   const portVolts = ports.map((k) => code.variable(`x${k}`));
   const maskType = lanes.count === 2 ? 'v128' : 'i32';
+  const { nodal } = structure.topology;
   const converged = local(maskType, 'converged');
+  const finite = local(maskType, 'finite');
   const usable = local(maskType, 'usable');
   const predictedAlone = local(maskType, 'predictedAlone');
   const steps = local('i32', 'steps');
@@ -107,9 +133,13 @@ function runFunction(structure: KernelStructure, layout: MemoryLayout, lanes: La
     // The tangent.
     const states = Array.from({ length: structure.states }, (_, k) => code.keep(`z${k}`, code.load('states', k)));
     states.forEach((z, k) => code.store('previousStates', k, z));
-    const predicted = predictPortsCode(code, structure, get(input), states);
-    const before = loadEvaluated(code, structure);
-    solveStepCode(code, structure, predicted, ports.map((k) => code.load('portVolts', k)), before, before, step);
+    const predicted = predictCode(code, structure, get(input), states);
+    const before = loadSolvable(code, structure, predicted);
+    before.solve(ports.map((k) => code.load('portVolts', k)), step);
+    if (nodal !== null) {
+      code.store('input', 0, get(input));
+      push(set(alone, i32(0)));
+    }
     push(set(usable, before.usable), set(converged, lanes.and(get(usable), convergedCode(code, structure, step))));
 
     code.when(
@@ -133,15 +163,16 @@ function runFunction(structure: KernelStructure, layout: MemoryLayout, lanes: La
           takeStepCode(code, structure, operation('i32.eqz', get(steps)), get(converged), step, taken, portVolts);
           const evaluated = evaluateCode(code, structure, cores, get(converged), portVolts.map((x) => get(x)));
           code.set(evaluations, lanes.add(get(evaluations), lanes.choose(get(converged), code.constant(0), code.constant(1))));
-          const factored = factorCode(code, structure, evaluated.jacobian);
+          const factored = factorSolvable(code, structure, predicted, evaluated);
           push(set(usable, factored.usable), set(steps, operation('i32.add', get(steps), i32(1))));
-          solveStepCode(code, structure, predicted, portVolts.map((x) => get(x)), evaluated, factored, step);
+          factored.solve(portVolts.map((x) => get(x)), step);
           push(set(converged, lanes.and(get(usable), convergedCode(code, structure, step))));
           push(when(code.fails(get(converged)), [again(loop)]), leave(loop));
         });
         push(repeat(loop, body));
         code.when(get(alone), () => {
           code.store('evaluationsNow', 0, get(evaluations));
+          if (nodal !== null) code.store('rescued', 0, code.constant(0));
           for (const k of ports) {
             code.store('step', k, get(step[k]!));
             code.store('missedNow', k, missCode(code, k, get(predictedAlone), step));
@@ -159,13 +190,29 @@ function runFunction(structure: KernelStructure, layout: MemoryLayout, lanes: La
     for (const k of ports) rememberMissCode(code, k, code.keep('miss', code.load('missedNow', k)));
 
     // What follows from it.
-    const currents = Array.from({ length: structure.currents }, (_, i) => code.keep('i', code.load('currents', i)));
-    const corrected = correctCurrentsCode(code, structure, { currents, jacobian: loadJacobian(code, structure) }, step);
-    moveCoresCode(code, structure, cores, step);
-    const { output, finite } = advanceCode(code, structure, get(input), corrected, largestState);
     const result = code.variable('y');
-    code.set(result, output);
-    const allFinite = code.keep('finite', finite);
+    const allFinite = get(finite);
+    if (nodal === null) {
+      const currents = Array.from({ length: structure.currents }, (_, i) => code.keep('i', code.load('currents', i)));
+      const corrected = correctCurrentsCode(code, structure, { currents, jacobian: loadJacobian(code, structure) }, step);
+      moveCoresCode(code, structure, cores, step);
+      const advanced = advanceCode(code, structure, get(input), corrected, largestState);
+      code.set(result, advanced.output);
+      push(set(finite, advanced.finite));
+    } else {
+      const advanced = advanceNodalCode(code, structure.states, nodal, get(input), largestState);
+      code.set(result, advanced.output);
+      push(set(finite, advanced.finite));
+      // A lane that was rescued goes on over the ports.
+      code.when(get(alone), () => {
+        code.store('output', 0, get(result));
+        eachLane((lane) => push(when(
+          operation('f64.gt', load('f64.load', laneAddress(lane), layout.lane.rescued), f64(0)), [callOnly(advancePorts!, get(base), laneAddress(lane))],
+        )));
+        code.set(result, code.load('output'));
+        push(set(finite, finiteCode(code, structure, get(result))));
+      });
+    }
     code.when(code.fails(allFinite), () => {
       addAt('nonFinite', lanes.choose(allFinite, code.constant(0), code.constant(1)));
       code.set(result, lanes.choose(allFinite, get(result), code.shared('restOutput')));

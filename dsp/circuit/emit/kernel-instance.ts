@@ -225,11 +225,19 @@ export class KernelInstance implements InstanceRunner {
     write('junctionCritical', devices.junctionCriticalVolts);
     write('longestStep', devices.longestStepVolts);
     write('stepGrowth', devices.stepGrowth);
-    const factors = new Float64Array(structure.factorCount);
-    structure.factorPlaces.forEach((place, at) => { if (place >= 0) factors[place] = rest.factors[at]!; });
+    const { nodal } = rest;
+    if (instance.nodal !== null) {
+      write('sourceConstants', instance.nodal.sourceConstants);
+      write('sourceCoefficients', instance.nodal.sourceCoefficients);
+      write('linear', instance.nodal.linearCoefficients);
+      write('nodalUpdateConstants', instance.nodal.updateConstants);
+      write('nodalUpdateCoefficients', instance.nodal.updateCoefficients);
+    }
+    const factors = nodal?.factors ?? new Float64Array(structure.factorCount);
+    if (nodal === null) structure.factorPlaces.forEach((place, at) => { if (place >= 0) factors[place] = rest.factors[at]!; });
     const states = rest.signal.subarray(1, 1 + structure.states);
     write('restImage', [
-      ...states, ...rest.previousStates, ...rest.portVolts, ...(structure.merged ? rest.volts : []), ...rest.currents, ...rest.jacobian, ...factors, ...rest.inverses,
+      ...states, ...rest.previousStates, ...rest.portVolts, ...(structure.merged ? rest.volts : []), ...rest.currents, ...rest.jacobian, ...factors, ...(nodal?.inverses ?? rest.inverses), ...(nodal?.excess ?? []),
       rest.factored ? 1 : 0, ...rest.missed, ...rest.missedBefore, ...rest.expectedMiss, ...headsOf(rest),
     ]);
   }

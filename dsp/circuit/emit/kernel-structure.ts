@@ -40,6 +40,7 @@ export interface KernelStructure {
    * after them.
    */
   readonly factorPlaces: Int32Array;
+  /** Over the ports, or of the nodal form where that is what runs. */
   readonly factorCount: number;
   readonly inverseCount: number;
 }
@@ -69,8 +70,8 @@ export function kernelStructure({ topology, devices }: Pick<CircuitProgram, 'top
     shifted: topology.shifted,
     matrixEntries,
     factorPlaces: places,
-    factorCount: count,
-    inverseCount: (topology.portCount + 1) >> 1,
+    factorCount: topology.nodal?.matrixRows.columns.length ?? count,
+    inverseCount: topology.nodal?.size ?? (topology.portCount + 1) >> 1,
   };
 }
 

@@ -11,9 +11,10 @@ import type { KernelStructure } from './kernel-structure.ts';
 
 /** Numbers of each channel, in this order; up to `coreHeads` they are the image that rest restores. */
 type LaneSection =
-  | 'states' | 'previousStates' | 'portVolts' | 'volts' | 'currents' | 'jacobian' | 'factors' | 'inverses' | 'factored' | 'missed' | 'missedBefore' | 'expectedMiss' | 'coreHeads'
+  | 'states' | 'previousStates' | 'portVolts' | 'volts' | 'currents' | 'jacobian' | 'factors' | 'inverses' | 'excess' | 'factored' | 'missed' | 'missedBefore' | 'expectedMiss' | 'coreHeads'
   | 'samples' | 'evaluations' | 'rescues' | 'capHits' | 'nonFinite' | 'maximumEvaluations' | 'coreStacks'
-  | 'ports' | 'step' | 'limitedStep' | 'startPortVolts' | 'predicted' | 'missedNow' | 'coreCells' | 'evaluationsNow';
+  | 'ports' | 'step' | 'limitedStep' | 'startPortVolts' | 'predicted' | 'missedNow' | 'coreCells' | 'evaluationsNow'
+  | 'sources' | 'unknowns' | 'input' | 'output' | 'rescued';
 
 /** Where a core's flux is handed to the functions for one lane, and the branch it is on back. */
 export const coreCell = { flux: 0, from: 1, fromAmperes: 2, bend: 3 } as const;
@@ -26,6 +27,7 @@ export const pooledConstants: readonly number[] = [1, 2, 3, 4, LOG2_E, ROUNDING_
 type SharedSection =
   | 'constants' | 'tolerance' | 'restOutput' | 'inverseScale' | 'freeStep' | 'portConstants' | 'portCoefficients' | 'feedback'
   | 'updateConstants' | 'updateCoefficients'
+  | 'sourceConstants' | 'sourceCoefficients' | 'linear' | 'nodalUpdateConstants' | 'nodalUpdateCoefficients'
   | 'controlOffsets' | 'parameters' | 'shift' | 'junctionWidth' | 'junctionCritical' | 'longestStep' | 'stepGrowth' | 'restImage';
 
 type ScratchSection = 'wanted' | 'solved' | 'goodVolts' | 'previousStep' | 'matrix' | 'rightSide' | 'solution';
@@ -45,11 +47,13 @@ export interface MemoryLayout {
 
 export function memoryLayout(structure: KernelStructure, laneBytes: number): MemoryLayout {
   const { states: n, controls, ports: m, currents: r, jacobianCount, factorCount, inverseCount, parameterCount, merged, shifted, topology, cores } = structure;
+  const { nodal } = topology;
   const laneCounts: readonly (readonly [LaneSection, number])[] = [
     ['states', n], ['previousStates', n], ['portVolts', m], ['volts', merged ? controls : 0], ['currents', r], ['jacobian', jacobianCount],
-    ['factors', factorCount], ['inverses', inverseCount], ['factored', 1], ['missed', m], ['missedBefore', m], ['expectedMiss', m],
+    ['factors', factorCount], ['inverses', inverseCount], ['excess', nodal === null ? 0 : r], ['factored', 1], ['missed', m], ['missedBefore', m], ['expectedMiss', m],
     ['coreHeads', coreHeadLength * cores], ['samples', 1], ['evaluations', 1], ['rescues', 1], ['capHits', 1], ['nonFinite', 1], ['maximumEvaluations', 1],
     ['coreStacks', coreStackLength * cores],
+    ['sources', nodal?.size ?? 0], ['unknowns', nodal?.size ?? 0], ['input', nodal ? 1 : 0], ['output', nodal ? 1 : 0], ['rescued', nodal ? 1 : 0],
     ['ports', m], ['step', m], ['limitedStep', m], ['startPortVolts', m], ['predicted', m], ['missedNow', m], ['coreCells', coreCellLength * cores], ['evaluationsNow', 1],
   ];
   const lane = placesFrom(0, laneCounts, laneBytes);
@@ -60,6 +64,8 @@ export function memoryLayout(structure: KernelStructure, laneBytes: number): Mem
     ['constants', pooledConstants.length], ['tolerance', 1], ['restOutput', 1], ['inverseScale', m], ['freeStep', m],
     ['portConstants', m], ['portCoefficients', topology.portRows.columns.length], ['feedback', topology.feedbackRows.columns.length],
     ['updateConstants', n + 1], ['updateCoefficients', topology.updateRows.columns.length],
+    ['sourceConstants', nodal?.size ?? 0], ['sourceCoefficients', nodal?.sourceRows.columns.length ?? 0], ['linear', nodal?.linearPlaces.length ?? 0],
+    ['nodalUpdateConstants', nodal ? n + 1 : 0], ['nodalUpdateCoefficients', nodal?.updateRows.columns.length ?? 0],
     ['controlOffsets', controls], ['parameters', parameterCount], ['shift', shifted ? jacobianCount : 0],
     ['junctionWidth', controls], ['junctionCritical', controls], ['longestStep', controls], ['stepGrowth', controls], ['restImage', imageCount],
   ], laneBytes);

@@ -10,7 +10,7 @@ import { newtonRowCode } from './factor-code.ts';
 import type { KernelStructure } from './kernel-structure.ts';
 import { LaneCode } from './lane-code.ts';
 import type { MemoryLayout } from './memory-layout.ts';
-import { loadEvaluated, residualCode } from './newton-code.ts';
+import { loadDevices, residualCode } from './newton-code.ts';
 
 const { sub, mul, div, abs, gt } = scalarLane;
 
@@ -21,7 +21,7 @@ export function buildFunction(structure: KernelStructure, layout: MemoryLayout):
   const { ports: m } = structure;
   const { matrix, rightSide } = layout.scratch;
   const put = (offset: number, value: Expression): void => { code.statements.push(store('f64.store', code.base, offset, value)); };
-  const loaded = loadEvaluated(code, structure);
+  const loaded = loadDevices(code, structure);
   for (let k = 0; k < m; k += 1) newtonRowCode(code, structure, k, loaded.jacobian).forEach((entry, port) => put(matrix + 8 * (k * m + port), entry ?? f64(0)));
   const ports = Array.from({ length: m }, (_, k) => code.load('ports', k));
   const portVolts = Array.from({ length: m }, (_, k) => code.load('portVolts', k));

@@ -8,8 +8,7 @@ import type { CoreFunctions } from './core-code.ts';
 import type { KernelStructure } from './kernel-structure.ts';
 import { LaneCode } from './lane-code.ts';
 import type { MemoryLayout } from './memory-layout.ts';
-import { factorCode } from './factor-code.ts';
-import { evaluateCode, loadJacobian } from './newton-code.ts';
+import { evaluateCode, factorSolvable, loadDevices } from './newton-code.ts';
 import { buildFunction, pivotedStepFunction } from './pivoted-step-code.ts';
 
 const { add, sub, mul, div, abs, lt, gt, ge, le, ne } = scalarLane;
@@ -19,7 +18,7 @@ const { dampedSteps, freeSteps, leastDamping, divergedError, firstPart, leastPar
 export interface RescueFunctions {
   /** v, i, J at x, counted. */
   readonly evaluate: FunctionCode;
-  /** Factors of I − K J. */
+  /** Factors of what runs. */
   readonly factor: FunctionCode;
   /** i32: 1 if x, i, J and `step` are those of a solution of `ports`. */
   readonly rescue: FunctionCode;
@@ -60,7 +59,7 @@ function evaluateFunction(structure: KernelStructure, layout: MemoryLayout, core
 
 function factorFunction(structure: KernelStructure, layout: MemoryLayout): FunctionCode {
   const { code, itself } = laneFunction('factor', layout);
-  factorCode(code, structure, loadJacobian(code, structure));
+  factorSolvable(code, structure, [], loadDevices(code, structure));
   itself.body.push(...code.statements);
   return itself;
 }
