@@ -102,6 +102,19 @@ describe('a scene', () => {
     expect(scene.items.filter((item) => item.of?.startsWith('label 0 mark')).map((item) => (item as { text: string }).text).sort()).toEqual(['level', 'point', 'span', 'upright']);
   });
 
+  it('draws a span at a height as a bracket, and of bare marks the words alone', () => {
+    const figure = figureOf([panelOf([traceOf('a', [20, 20_000], [-150, -150])], { x: frequencyAxis, marks: [{ x: 200, toX: 2000, y: -80, words: 'a decade' }] })]);
+    const scene = buildScene(figure, size);
+    const { left, right, top, bottom } = scene.panels[0]!;
+    const [from, to, y] = [left + (right - left) / 3, left + (2 * (right - left)) / 3, (top + bottom) / 2];
+    const expected = [[from, y - 5, from, y + 5], [from, y, to, y], [to, y - 5, to, y + 5]].flat();
+    of(scene, 'runs', 'mark')[0]!.runs.flat().forEach((px, k) => expect(Math.abs(px - expected[k]!)).toBeLessThan(1e-6));
+    expect(of(scene, 'area', 'mark')).toEqual([]);
+    const bare = buildScene(figure, { ...size, bareMarks: true });
+    expect(bare.items.filter((item) => item.of === 'mark')).toEqual([]);
+    expect(bare.items.some((item) => item.kind === 'words' && item.text === 'a decade')).toBe(true);
+  });
+
   it('grows rather than draw panels too low to read', () => {
     const scene = buildScene(waveformFigure(), { widthPx: 320, heightPx: 100 });
     expect(scene.heightPx).toBeGreaterThan(100);

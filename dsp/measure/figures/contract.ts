@@ -38,7 +38,7 @@ export interface FigureTrace {
   readonly y: ArrayLike<number>;
 }
 
-/** A place on a plot with words: an upright where only `x` is given, a level where only `y`, a point where both; from `x` to `toX` a span. */
+/** A place on a plot with words: an upright where only `x` is given, a level where only `y`, a point where both; from `x` to `toX` a span, at the height `y` a bracket. */
 export interface FigureMark {
   readonly x?: number;
   readonly toX?: number;
