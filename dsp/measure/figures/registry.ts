@@ -1,4 +1,5 @@
 import type { AnyFigureView } from './contract.ts';
+import { harmonicsAgainstLevel } from './harmonics-level.ts';
 import { intermodulationView } from './tones/intermodulation.ts';
 import { multitoneView } from './tones/multitone.ts';
 import { singleFiguresView } from './tones/single-figures.ts';
@@ -9,6 +10,7 @@ import { spectrumView } from './spectrum.ts';
 
 /** All figures, in the order they are listed. A new one is one file and one line here. */
 export const figureViews: readonly AnyFigureView[] = [
+  harmonicsAgainstLevel,
   intermodulationView,
   multitoneView,
   singleFiguresView,
