@@ -97,7 +97,7 @@ describe('figures of a synthetic device', () => {
     expectWithin(check(`DIM-K2-${cutoff}`), ratioOf(metered(`dim-${cutoff}`, squareLaw), 'dynamic-rms'));
   });
 
-  it('DIM-K3-30: little of a static cubic; at 19.66 MHz, so that the corners are there', () => {
+  it('DIM-K3-30: little of a static cubic; at 9.8 MHz, so that the corners are there', () => {
     const fine = metered('dim-30', cubicLaw, { rate: 150 * 2 ** 16 });
     expectWithin(check('DIM-K3-30'), ratioOf(fine, 'dynamic-rms'));
     expect(ratioOf(fine, 'dynamic-odd') < 1e-9).toBe(true);
