@@ -22,8 +22,9 @@ import type { SpanDetail } from './plot-cursor.ts';
 
 /** Said once of a figure that was asked for, no sooner than this after the last. */
 const saidMs = 1000;
-/** Above and under the plot, from the title of the page to the buttons. */
-const aroundPlotPx = 372;
+/** Above and under the plot, from the title of the page to the buttons, but for the values asked for. */
+const aroundPlotPx = 344;
+const oneLinePx = 28;
 const leastPlotPx = 240;
 const leastPanelPx = 150;
 const mostPlotPx = 640;
@@ -87,12 +88,17 @@ export class FigurePlate extends BenchElement {
     this.measure();
   }
 
+  protected override updated(): void {
+    this.measure();
+  }
+
   /** Anew, when the page or its docks have another size. */
   measure(): void {
     const docks = parseFloat(document.documentElement.style.getPropertyValue('--docks')) || 0;
     const panels = this.shown?.figure?.panels.length ?? 1;
+    const askedPx = this.renderRoot.querySelector<HTMLElement>('figure-parameters')?.offsetHeight ?? oneLinePx;
     const least = panels > 1 ? panels * leastPanelPx : leastPlotPx;
-    const besidePx = Math.round(Math.min(mostPlotPx, Math.max(least, innerHeight - docks - aroundPlotPx)));
+    const besidePx = Math.round(Math.min(mostPlotPx, Math.max(least, innerHeight - docks - aroundPlotPx - askedPx)));
     // A low page has its plot whole between its edges.
     this.plotPx = !this.alone ? besidePx : this.low && panels === 1 ? Math.max(leastLowPx, innerHeight - docks - edgesPx) : null;
   }
