@@ -3,6 +3,7 @@
  * have come so far. Page and command line read everything from here: controls and options from the table of parameters, progress from the parts, the plot,
  * its caption and its table from the figure. All of it is plain data, so that parts and points travel between threads.
  */
+import type { CircuitDocument } from '../../circuit/index.ts';
 import type { OnTrial, PathPlan, PathSetting } from '../../path/index.ts';
 import type { Parameter, StageValues } from '../../stages/index.ts';
 
@@ -107,6 +108,8 @@ export interface FigureProgramme {
 export interface FigureFacts {
   /** Null for a circuit document by itself. */
   readonly path: PathSetting | null;
+  /** The circuit document that is measured by itself; absent for a path, and where the program alone is known. */
+  readonly document?: CircuitDocument;
   readonly baseRateHz: number;
   readonly oversamplingFactor: number;
   /** Volts of a sample of 1: the peak of a sine at full-scale level. */

@@ -37,7 +37,7 @@ export function factsOfSetting({ path, baseRateHz, scope, programme }: Pick<Sett
 
 /** A circuit by itself: driven and read in its own volts, nothing before or behind it, its rule the measuring grade's. Throws CircuitError. */
 export function subjectOfDocument(document: CircuitDocument, internalRateHz: number, programme: FigureProgramme | null = null): FigureSubject {
-  return subjectOfCircuit(buildProgram(document, { rateHz: internalRateHz, rule: 'measuring' }), programme);
+  return { ...subjectOfCircuit(buildProgram(document, { rateHz: internalRateHz, rule: 'measuring' }), programme), document };
 }
 
 /** The same of a program made already. */
@@ -57,8 +57,8 @@ export function subjectOfCircuit(circuit: CircuitProgram, programme: FigureProgr
 }
 
 /** Without what takes long to make or to post. */
-export function factsOf({ path, baseRateHz, oversamplingFactor, samplePeakVolts, scope, programme }: FigureSubject): FigureFacts {
-  return { path, baseRateHz, oversamplingFactor, samplePeakVolts, scope, programme: programmeFacts(programme) };
+export function factsOf({ path, document, baseRateHz, oversamplingFactor, samplePeakVolts, scope, programme }: FigureSubject): FigureFacts {
+  return { path, ...(document ? { document } : {}), baseRateHz, oversamplingFactor, samplePeakVolts, scope, programme: programmeFacts(programme) };
 }
 
 function withFrames(programme: FigureProgramme | null): FigureSubject['programme'] {
