@@ -7,6 +7,7 @@ import { sweepHarmonicsView } from './tones/sweep-harmonics.ts';
 import { lineDrivingView } from './line-driving.ts';
 import { loopAddedView } from './loop-added.ts';
 import { spectrumView } from './spectrum.ts';
+import { whyView } from './why/why.ts';
 
 /** All figures, in the order they are listed. A new one is one file and one line here. */
 export const figureViews: readonly AnyFigureView[] = [
@@ -18,6 +19,7 @@ export const figureViews: readonly AnyFigureView[] = [
   lineDrivingView,
   loopAddedView,
   spectrumView,
+  whyView,
 ];
 
 /** Undefined: there is none of that name. */
