@@ -19,3 +19,4 @@ export { meterMultitone, type MultitoneReading } from './multitone.ts';
 export { exponentialSweep, harmonicAdvanceSeconds, sweepSamples, synchronisedSweep, type ExponentialSweep } from './exponential-sweep.ts';
 export { sweepResponses, type SweepResponse } from './sweep-responses.ts';
 export { runInTime } from './run-in-time.ts';
+export { toneFrequency } from './tone-frequency.ts';

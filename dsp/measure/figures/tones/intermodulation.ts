@@ -152,7 +152,7 @@ function remarksOf(signal: IntermodulationSignal, facts: FigureFacts, { reading,
     signal.method === 'dynamic'
       ? `The level is that of a sine with the peak of square wave (before its pole) and sine together; the square wave has its harmonics up to ${kilohertz(rateHz / 2)}, and what its edges do beyond is not seen: a higher internal rate shows more of what slews.`
       : 'The level is that of a sine with the peak of both tones together.',
-    `Decibels of products are over ${reading.referenceWords} as it comes out; under ${decibels(floorDb)} nothing is shown. The plot has orders up to the ninth, the table up to the fifth.`,
+    `Decibels of products are over ${reading.referenceWords} as it comes out; under ${decibels(floorDb)} nothing is shown.${signal.method === 'dynamic' ? '' : ' The plot has orders up to the ninth, the table up to the fifth.'}`,
     'Difference tones that fall below the music stand apart: masking spreads upwards, so that they are heard sooner than products among or above the tones (H. Fastl, E. Zwicker, Psychoacoustics, chapter 14; from its abstract).',
     solver.method === 'settling'
       ? 'No periodic solution was found: waited until the harmonics of the lowest tone moved by less than 0.001 dB in ten periods.'
