@@ -155,8 +155,8 @@ export function oscillation(facts: Pick<FigureFacts, 'path'>, { key, steady }: S
 const mostCycles = 256;
 /** So far may a tone be from where it was asked for, as a share of it: what a sweep does not show. */
 const sweepTolerance = 1e-3;
-/** Aliases of a period of at least so many samples fall on none of the first orders before they have passed a hundred. */
-const leastFrames = 128;
+/** Aliases of a period of at least so many samples fall on none of the first orders before some eighty have passed. */
+const leastFrames = 96;
 
 /**
  * A tone within 0.1 % of `requestedHz` with a period as short as may be, for sweeps: fewest cycles M in N ≥ `frames` samples without common divisor, so that orders beyond half the rate fold between the orders shown.
@@ -166,11 +166,14 @@ export function sweepTone(rateHz: number, requestedHz: number, frames = leastFra
   if (!(requestedHz > 0 && requestedHz < rateHz / 2)) throw new RangeError(`frequency: expected more than 0 and less than ${rateHz / 2} Hz (half the rate), got ${requestedHz} Hz`);
   let best: CoherentFrequency | null = null;
   for (let cycles = 1; cycles <= mostCycles; cycles += 1) {
-    const periodFrames = Math.round((cycles * rateHz) / requestedHz);
-    if (periodFrames < frames || commonDivisor(cycles, periodFrames) > 1) continue;
-    const found = { cycles, periodFrames, hz: (cycles * rateHz) / periodFrames };
-    if (Math.abs(found.hz - requestedHz) <= sweepTolerance * requestedHz) return found;
-    if (best === null || Math.abs(found.hz - requestedHz) < Math.abs(best.hz - requestedHz)) best = found;
+    const nearest = Math.round((cycles * rateHz) / requestedHz);
+    // A sample more or less where a whole number of them is a whole number of cycles but for a divisor.
+    for (const periodFrames of [nearest, nearest + 1, nearest - 1]) {
+      if (periodFrames < frames || commonDivisor(cycles, periodFrames) > 1) continue;
+      const found = { cycles, periodFrames, hz: (cycles * rateHz) / periodFrames };
+      if (Math.abs(found.hz - requestedHz) <= sweepTolerance * requestedHz) return found;
+      if (best === null || Math.abs(found.hz - requestedHz) < Math.abs(best.hz - requestedHz)) best = found;
+    }
   }
   return best!;
 }
