@@ -11,6 +11,7 @@ import { ready, readyHelp } from './ready.ts';
 import { render, renderHelp } from './render.ts';
 import { report, reportHelp } from './report.ts';
 import { response, responseHelp } from './response.ts';
+import { why, whyHelp } from './why.ts';
 
 interface Verb {
   readonly help: string;
@@ -21,6 +22,7 @@ interface Verb {
 const verbs: Readonly<Record<string, Verb>> = {
   measure: { help: measureHelp, run: measure },
   response: { help: responseHelp, run: response },
+  why: { help: whyHelp, run: why },
   program: { help: programHelp, run: program },
   render: { help: renderHelp, run: render },
   check: { help: checkHelp, run: check },

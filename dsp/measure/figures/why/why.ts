@@ -16,6 +16,7 @@ interface Part {
   readonly items: readonly number[];
 }
 
+const mostOrders = 20;
 const orderOptions = [{ id: 'strongest', label: 'strongest' }, ...shownOrders.map((order) => ({ id: String(order), label: `H${order}` }))];
 
 export const whyView = figureView<Part, WhyPoints>({
@@ -28,6 +29,7 @@ export const whyView = figureView<Part, WhyPoints>({
     makeParameter.choice({
       id: 'order', label: 'harmonic shown as vectors', shortLabel: 'harmonic', options: orderOptions.map(({ id, label }) => [id, label]), default: 'strongest', help: 'Whose contributions are drawn head to tail.',
     }),
+    makeParameter.ratio({ id: 'highestOrder', label: 'highest harmonic', shortLabel: 'harmonics', range: [2, mostOrders], default: 10, help: 'Orders from 2 to this one are told apart.' }, 1, 'linear'),
   ],
   refuse: (facts, values) => {
     const refused = refuseFrequency(facts, Number(values['frequencyHz'])) ?? refuseScope(facts);
@@ -45,9 +47,9 @@ export const whyView = figureView<Part, WhyPoints>({
   draw: (facts, values, points) => drawWhy(facts, values, whyItems(facts), points),
 });
 
-/** Orders below half the internal rate. */
-export function whyOrders(facts: FigureFacts, frequencyHz: number): number[] {
-  return shownOrders.filter((order) => order * frequencyHz < internalRateHz(facts) / 2);
+/** From 2 on, below half the internal rate. */
+function ordersOf(facts: FigureFacts, values: StageValues, frequencyHz: number): number[] {
+  return Array.from({ length: Math.round(Number(values['highestOrder'])) - 1 }, (_, k) => k + 2).filter((order) => order * frequencyHz < internalRateHz(facts) / 2);
 }
 
 const turn = (angle: number): readonly [number, number] => [cos(angle), sin(angle)];
@@ -56,7 +58,7 @@ const turn = (angle: number): readonly [number, number] => [cos(angle), sin(angl
 function* measureWhy(subject: FigureSubject, values: StageValues, { items: wanted }: Part): Generator<WhyPoints | undefined, WhyPoints> {
   const items = whyItems(subject);
   const frequency = coherentTone(subject, Number(values['frequencyHz']));
-  const orders = whyOrders(subject, frequency.hz);
+  const orders = ordersOf(subject, values, frequency.hz);
   const memory: SteadyMemory = new Map();
   const steady = yield* steadyTone(subject, { frequency, peakVolts: dbuToPeakVolts(Number(values['levelDbu'])) }, { memory });
   const target = plannedIndex(subject);
