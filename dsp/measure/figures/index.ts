@@ -10,3 +10,4 @@ export {
   coherentTone, harmonicsOf, internalRateHz, NoSteadyState, nothingYet, oscillation, plannedIndex, refuseFrequency, refuseScope, scopeWords, stageName, steadyTone, sweepTone, toneFigures, type SteadyToneOptions, type Tone, type ToneHarmonics, type ToneSteady,
 } from './tone.ts';
 export { spectrumSettings } from './spectrum.ts';
+export { recordedDistortion, recordedIntermodulation, type RecordedSignal } from './tones/recorded.ts';

@@ -61,16 +61,23 @@ export const intermodulationView = figureView<null, Points>({
     const level = signedDbu(values['levelDbu'] as number);
     const title = `Intermodulation, ${signal.title}, ${level}, ${scopeWords(facts)}`;
     if (points === undefined) return { title, caption: 'Nothing measured yet.', panels: [panelOf([], [])], tables: [], remarks: [] };
-    const { reading } = points;
-    return {
-      title,
-      caption: captionOf(signal, level, facts, reading),
-      panels: [panelOf(tracesOf(points), marksOf(reading))],
-      tables: tablesOf(reading),
-      remarks: remarksOf(signal, facts, points),
-    };
+    return intermodulationFigure({ ...points, title, of: capital(`${signal.title} at ${level}, ${scopeWords(facts)}`), remarks: remarksOf(signal, facts, points) });
   },
 });
+
+export interface IntermodulationParts {
+  readonly title: string;
+  /** What the caption begins with. */
+  readonly of: string;
+  readonly reading: IntermodulationReading;
+  readonly square: Points['square'];
+  readonly remarks: readonly string[];
+}
+
+/** The figure of a reading, whatever it was read off. */
+export function intermodulationFigure({ title, of, reading, square, remarks }: IntermodulationParts): Figure {
+  return { title, caption: captionOf(of, reading), panels: [panelOf(tracesOf(reading, square), marksOf(reading))], tables: tablesOf(reading), remarks };
+}
 
 function signalOf(values: StageValues): IntermodulationSignal {
   return intermodulationSignal(values['signal'] as string);
@@ -91,7 +98,7 @@ function panelOf(traces: readonly FigureTrace[], marks: readonly FigureMark[]): 
   };
 }
 
-function tracesOf({ reading, square }: Points): FigureTrace[] {
+function tracesOf(reading: IntermodulationReading, square: Points['square']): FigureTrace[] {
   const over = (peakVolts: number): number => aboveFloor(ratioToDecibels(peakVolts / reading.referenceVolts));
   const uprights = (id: string, label: string, role: FigureTrace['role'], lines: readonly { hz: number; db: number }[]): FigureTrace => ({
     id, label, axis: 'left', role, drawn: 'uprights', x: lines.map(({ hz }) => hz), y: lines.map(({ db }) => aboveFloor(db)),
@@ -122,11 +129,11 @@ function strongestBelow({ products, tones }: IntermodulationReading): MeasuredPr
   return products.filter(({ hz }) => hz <= lowest / 2).sort((a, b) => b.db - a.db)[0];
 }
 
-function captionOf(signal: IntermodulationSignal, level: string, facts: FigureFacts, reading: IntermodulationReading): string {
+function captionOf(of: string, reading: IntermodulationReading): string {
   const figures = reading.figures.slice(0, 3).map(({ label, ratio, db }) => `${label} ${ratioWords(ratio, db, floorDb)}`).join('; ');
   const below = strongestBelow(reading);
   const under = below === undefined ? '' : below.db > floorDb ? `; strongest an octave or more below the tones: ${below.words} at ${kilohertz(below.hz)}, ${decibels(below.db)}` : `; nothing above ${decibels(floorDb)} an octave or more below the tones`;
-  return `${capital(signal.title)} at ${level}, ${scopeWords(facts)}: ${figures}${under}.`;
+  return `${of}: ${figures}${under}.`;
 }
 
 function tablesOf({ figures, products, referenceWords }: IntermodulationReading): FigureTable[] {
