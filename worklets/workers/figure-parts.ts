@@ -23,7 +23,8 @@ export function emptyFigureMemory(): FigureMemory {
 export function* figurePart(request: FigurePartRequest, memory: FigureMemory): Generator<unknown, unknown> {
   const view = figureViewById(request.view);
   if (!view) throw new RangeError(`There is no figure "${request.view}".`);
-  const programme = view.needs === 'programme' || view.live ? regionOf(request, memory.loop) : null;
+  const programme = view.needs === 'programme' ? regionOf(request, memory.loop) : null;
+  if (view.needs === 'programme' && programme === null) throw new RangeError(`${view.title}: the loop is not loaded yet.`);
   const subject = yield* subjectInSteps(request, memory);
   return yield* view.measure({ ...subject, scope: request.scope, programme }, request.values, request.part);
 }
