@@ -1,11 +1,10 @@
 /** What is to be read off an incremental gain: its size at rest, the notch of a crossover, where it has fallen to half. */
 import { ratioToDecibels } from '../../math/index.ts';
 
-/** Gain at one input voltage, while the input rises and while it falls. */
+/** Gain at one input voltage. */
 export interface GainPlace {
   readonly inputVolts: number;
-  readonly rising: number;
-  readonly falling: number;
+  readonly gain: number;
 }
 
 export interface GainFeatures {
@@ -28,7 +27,7 @@ const leastSize = 1e-6;
 
 /** `places` ascending, rest among them. */
 export function featuresOf(places: readonly GainPlace[]): GainFeatures {
-  const line = places.map(({ inputVolts, rising, falling }) => ({ x: inputVolts, gain: (rising + falling) / 2 }));
+  const line = places.map(({ inputVolts, gain }) => ({ x: inputVolts, gain }));
   const rest = line.reduce((best, place, k) => (Math.abs(place.x) < Math.abs(line[best]!.x) ? k : best), 0);
   const sign = line[rest]!.gain < 0 ? -1 : 1;
   const size = line.map(({ gain }) => sign * gain);
