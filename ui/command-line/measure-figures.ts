@@ -15,6 +15,8 @@ export const measureFigureOptions = {
   stage: { type: 'string' },
   'level-dbu': { type: 'string' },
   'highest-order': { type: 'string' },
+  recording: { type: 'string' },
+  channel: { type: 'string' },
 } as const satisfies Options;
 
 /** Which options each figure understands, by the parameter they set. */
@@ -27,7 +29,7 @@ const figures = {
 type FigureName = keyof typeof figures;
 
 /** All options that only some figures understand. */
-const particular = ['frequency', 'peak-volts', 'orders', 'through-ladder', 'highest-order'] as const;
+const particular = ['frequency', 'peak-volts', 'orders', 'through-ladder', 'highest-order', 'channel'] as const;
 
 /** Which figure the words ask for; null: harmonics, the documented form. @throws InputFailure where they ask for two, or mix in options of another */
 export function wantedFigure(words: Words): FigureName | null {
@@ -35,8 +37,8 @@ export function wantedFigure(words: Words): FigureName | null {
   if (wanted.length > 1) throw new InputFailure(`measure: expected one of --intermodulation, --multitone and --figures, got ${wanted.map((name) => `--${name}`).join(' and ')}`);
   const [name] = wanted;
   if (name === undefined) {
-    const stray = ['stage', 'level-dbu', 'highest-order', 'svg'].find((option) => words.text(option) !== undefined);
-    if (stray !== undefined) throw new InputFailure(`measure: --${stray} belongs to --intermodulation, --multitone or --figures`);
+    const stray = ['stage', 'level-dbu', 'highest-order', 'svg', 'channel'].find((option) => words.text(option) !== undefined);
+    if (stray !== undefined) throw new InputFailure(`measure: --${stray} belongs to --${stray === 'channel' ? 'recording' : 'intermodulation, --multitone or --figures'}`);
     return null;
   }
   const understood: readonly string[] = Object.keys(figures[name].options);

@@ -10,6 +10,7 @@ import type { Options } from './arguments.ts';
 import { exitCodes, InputFailure } from './failure.ts';
 import { figureOptionsHelp } from './figure-output.ts';
 import { measureFigure, measureFigureOptions, wantedFigure } from './measure-figures.ts';
+import { measureRecording } from './measure-recording.ts';
 import { readSubject, subjectOptions } from './subject.ts';
 import type { Subject } from './subject.ts';
 import { formatCsv, formatDb, formatDegrees, formatTable, print, printJson } from './table.ts';
@@ -27,6 +28,11 @@ Figures of a whole path, of one of its stages at its own working level, or of a 
   --intermodulation NAME  ${intermodulationSignals.map(({ id }) => id).join(', ')}
   --multitone             thirty-one tones, and what stands between them by third octaves
   --level-dbu L           at the source, of a sine with the same peak; +4 if absent
+
+measure   --recording FILE [--channel N] (--figures [--frequency HZ] [--highest-order N] | --intermodulation NAME) [--svg FILE] [--json|--csv]
+
+The same of a tone or signal that was recorded as it came out of a device: WAV, AIFF or FLAC. Silence, DC, clipping and other tones are told, not measured.
+
 ${figureOptionsHelp}`;
 
 const options = {
@@ -40,6 +46,7 @@ const options = {
 
 export async function measure(args: readonly string[]): Promise<number> {
   const words = readWords('measure', args, options);
+  if (words.text('recording') !== undefined) return measureRecording(words);
   const figure = wantedFigure(words);
   const subject = await readSubject('measure', words);
   if (figure !== null) return measureFigure(figure, subject, words);

@@ -4,14 +4,21 @@ import { lineAt } from './line-reader.ts';
 
 /** A first stretch of at least so many cycles and seconds, so that neighbouring lines are apart. */
 const [fewestCycles, shortestSeconds] = [16, 0.1];
+/** From the nominal, as a share: further off there is another tone, or none. */
+const farthest = 0.02;
 /** Samples beyond which nothing more is gained. */
 const longestFrames = 524_288;
 
 /**
- * By how much the phase turns from the first half of a stretch to the second beyond what `nominalHz` would make of it; then the same over stretches twice as long, from the frequency found. Finds what lies within about 4 Hz (of a low tone
- * within a thirtieth) of the nominal. Of a stretch too short for that: the nominal frequency as it is.
+ * By how much the phase turns from the first half of a stretch to the second beyond what `nominalHz` would make of it; then the same over stretches twice as long, from the frequency found. Finds what lies within 2 % and about
+ * 4 Hz of the nominal; else, and of a stretch too short for that, the nominal frequency as it is.
  */
 export function toneFrequency(samples: Float64Array, rateHz: number, nominalHz: number): number {
+  const hz = followed(samples, rateHz, nominalHz);
+  return Math.abs(hz / nominalHz - 1) <= farthest ? hz : nominalHz;
+}
+
+function followed(samples: Float64Array, rateHz: number, nominalHz: number): number {
   let frames = Math.ceil(rateHz * Math.max(shortestSeconds, fewestCycles / nominalHz));
   let hz = nominalHz;
   for (;;) {
