@@ -1,6 +1,7 @@
 /** What a figure is measured of, from the words of a command: a setting or one of its stages, or a circuit document; with a recording where one is given. */
 import { readFile } from 'node:fs/promises';
 import { basename } from 'node:path';
+import type { Grade } from '../../dsp/circuit/index.ts';
 import { subjectOfDocument, subjectOfSetting } from '../../dsp/measure/figures/index.ts';
 import type { FigureFacts, FigureProgramme, FigureSubject } from '../../dsp/measure/figures/index.ts';
 import type { PathSetting } from '../../dsp/path/index.ts';
@@ -11,17 +12,17 @@ import { readSubject, subjectOptions } from './subject.ts';
 
 export const figureSubjectOptions = { ...subjectOptions, stage: { type: 'string' }, in: { type: 'string' } } as const;
 
-/** @throws InputFailure, or what is wrong with a file */
-export async function readFigureSubject(verb: string, words: Words): Promise<FigureSubject> {
+/** @param grade that of the view. @throws InputFailure, or what is wrong with a file */
+export async function readFigureSubject(verb: string, words: Words, grade: Grade = 'measuring'): Promise<FigureSubject> {
   const subject = await readSubject(verb, words);
   const programme = words.text('in') === undefined ? null : await readProgramme(words.required('in'));
   const stage = words.text('stage');
   if (subject.kind === 'circuit') {
     if (stage !== undefined) throw new InputFailure('--stage: expected --setting FILE, got a circuit document, which is one stage');
-    return subjectOfDocument(subject.document, subject.internalRateHz, programme);
+    return subjectOfDocument(subject.document, subject.internalRateHz, programme, grade);
   }
   const { setting: { path, joints }, baseRateHz } = subject;
-  return subjectOfSetting({ path, joints, baseRateHz, scope: stage === undefined ? { kind: 'path' } : scopeOf(path, stage), programme });
+  return subjectOfSetting({ path, joints, baseRateHz, scope: stage === undefined ? { kind: 'path' } : scopeOf(path, stage), programme, grade });
 }
 
 /** By its place in the path, or by the key that the bench has given it. */

@@ -51,7 +51,7 @@ export async function sweep(args: readonly string[]): Promise<number> {
   if (words.flag('json') && words.flag('csv')) throw new InputFailure('expected --json or --csv, got both');
   const workers = words.text('workers') === undefined ? availableParallelism() : Math.round(words.number('workers', { minimum: 1, maximum: 64 }));
   if (view.needs === 'programme' || view.live) words.required('in');
-  const subject = await readFigureSubject('sweep', words);
+  const subject = await readFigureSubject('sweep', words, view.grade);
   const facts = factsOf(subject);
   const values = valuesOf(view, words, facts.path?.fullScaleDbu ?? 24);
   const refusal = view.refuse(facts, values);

@@ -3,7 +3,7 @@
  * have come so far. Page and command line read everything from here: controls and options from the table of parameters, progress from the parts, the plot,
  * its caption and its table from the figure. All of it is plain data, so that parts and points travel between threads.
  */
-import type { CircuitDocument } from '../../circuit/index.ts';
+import type { CircuitDocument, Grade } from '../../circuit/index.ts';
 import type { OnTrial, PathPlan, PathSetting } from '../../path/index.ts';
 import type { Parameter, StageValues } from '../../stages/index.ts';
 
@@ -122,7 +122,7 @@ export interface FigureFacts {
 
 /** What is measured. */
 export interface FigureSubject extends FigureFacts {
-  /** The stages in circuit at the measuring grade, without the noise that plays (`planOfSetting`, `planOfDocument`). */
+  /** The stages in circuit at the view's grade, without the noise that plays (`planOfSetting`, `planOfDocument`). */
   readonly plan: PathPlan;
   readonly programme: (FigureProgramme & { readonly frames: number }) | null;
 }
@@ -141,6 +141,8 @@ export interface FigureView<Part, Points> {
   /** What can be asked of it, like a stage's table: editors, options and stored values come from it. */
   readonly parameters: readonly Parameter[];
   readonly needs?: 'programme';
+  /** What its subject is planned for: figures of music are of the path as it is heard, 'listening'. Absent: 'measuring'. */
+  readonly grade?: Grade;
   /**
    * Where something plays, its points come from what plays, one part, again and again (`ui/page/engine/spectrum-feed.ts`); drawn without any it says that
    * nothing plays. `measure` takes the loop through the path instead.

@@ -15,7 +15,7 @@ const view = figureViewById('loop-added')!;
 const standard = defaultValues({ parameters: view.parameters });
 
 function subjectOf(path: PathSetting, channels: readonly Float64Array[], scope: FigureSubject['scope'] = { kind: 'path' }, startSeconds = 0): FigureSubject {
-  return subjectOfSetting({ path, joints: null, baseRateHz: rateHz, scope, programme: { title: 'burst', rateHz, channels, startSeconds } });
+  return subjectOfSetting({ path, joints: null, baseRateHz: rateHz, scope, grade: view.grade!, programme: { title: 'burst', rateHz, channels, startSeconds } });
 }
 
 function figureOf(subject: FigureSubject, values: StageValues = {}): { readonly figure: Figure; readonly captions: readonly string[] } {
@@ -106,9 +106,22 @@ describe('a stage alone', () => {
     // An equaliser at its default values is flat.
     expect(Math.abs(added(inside) - added(alone))).toBeLessThan(0.05);
     expect(inside.title).toContain('the stage adds to the music');
-    expect(linear.caption).toBe('From 0.00 to 1.00 s nothing is added above −140.0 dB re the music.');
+    expect(linear.caption).toBe('From 0.00 to 1.00 s nothing is added above −130.0 dB re the music.');
     expect(linear.tables[0]!.rows).toHaveLength(0);
     expect(linear.panels[0]!.traces[1]!.y.length).toBeGreaterThan(10);
+  });
+});
+
+describe('its subject', () => {
+  it('is the path as it is heard, and the figure hardly another at the measuring grade', () => {
+    const path = pathOf([{ stage: 'push-pull' }], { oversamplingFactor: 2 });
+    const programme = { title: 'burst', rateHz, channels: [burst.subarray(1.9 * rateHz, 2.2 * rateHz)] };
+    const [heard, measured] = (['listening', 'measuring'] as const).map((grade) => subjectOfSetting({ path, joints: null, baseRateHz: rateHz, scope: { kind: 'path' }, grade, programme }));
+    expect(view.grade).toBe('listening');
+    expect([heard!.plan.grade, measured!.plan.grade]).toEqual(['listening', 'measuring']);
+    const added = [heard!, measured!].map((subject) => figureOf(subject).figure.tables[1]!.rows.at(-2)!.cells[5] as number);
+    // 0.1 dB: listening allows 0.05 dB of each order at 10 kHz.
+    expect(Math.abs(added[0]! - added[1]!)).toBeLessThan(0.1);
   });
 });
 
