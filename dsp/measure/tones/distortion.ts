@@ -33,7 +33,7 @@ export function meterDistortion(record: WaveRecord, fundamentalHz: number, order
 }
 
 /** The same of a spectrum. */
-export function readDistortion(lines: LineReader, fundamentalHz: number, orders: readonly number[]): Metered<DistortionReading> {
+function readDistortion(lines: LineReader, fundamentalHz: number, orders: readonly number[]): Metered<DistortionReading> {
   if (!(lines.apartHz <= fundamentalHz * (1 + 1e-9))) return { refusal: `too short: lines less than ${kilohertz(lines.apartHz)} apart run together, and harmonics lie ${kilohertz(fundamentalHz)} apart` };
   const projection = lines.at([1, ...orders].map((order) => order * fundamentalHz));
   const strongest = projection.amplitudes.reduce((most, peak) => Math.max(most, peak), 0);
