@@ -17,11 +17,13 @@ const [sharedPx, sharedCost] = [5, 40];
 
 type Named = readonly [name: string, place: LabelPlace];
 
-/** The highest and lowest place of a trace in each column of its panel, so that looking along it costs a few columns and not all its points. */
+/** The highest and lowest place of a trace in each column of its panel, so that looking along it costs a few columns and not all its points. A run of one point is a point by itself. */
 export class TraceReach {
   readonly #left: number;
   readonly #least: Float32Array;
   readonly #most: Float32Array;
+  /** Places along x of points by themselves. */
+  readonly #points: number[] = [];
   /** Ends along x; the first is beyond the last where there is nothing. */
   first = Infinity;
   last = -Infinity;
@@ -36,7 +38,10 @@ export class TraceReach {
         this.first = Math.min(this.first, run[k]!);
         this.last = Math.max(this.last, run[k]!);
       }
-      if (run.length === 2) this.#take(this.#column(run[0]!), run[1]!);
+      if (run.length === 2) {
+        this.#points.push(run[0]!);
+        this.#take(this.#column(run[0]!), run[1]!);
+      }
       for (let k = 2; k < run.length; k += 2) this.#segment(run[k - 2]!, run[k - 1]!, run[k]!, run[k + 1]!);
     }
   }
@@ -64,6 +69,20 @@ export class TraceReach {
     }
   }
 
+  /**
+   * Where a name may stand, each with a number of its own. The same columns of the panel for every line, however far it reaches, so that a label can stay where it is, and the
+   * middle of a short one; of single points, these.
+   */
+  *places({ left, right }: PanelBox): Generator<readonly [n: number, x: number]> {
+    if (this.#points.length > 0) {
+      const every = Math.ceil(this.#points.length / placesAlong);
+      for (let k = 0; k < this.#points.length; k += every) yield [k, this.#points[k]!];
+      return;
+    }
+    yield [-1, (this.first + this.last) / 2];
+    for (let n = 0; n < placesAlong; n += 1) yield [n, left + ((right - left) * (n + 0.5)) / placesAlong];
+  }
+
   /** Null where the trace is not. */
   within(fromX: number, toX: number): readonly [highest: number, lowest: number] | null {
     let [least, most] = [Infinity, -Infinity];
@@ -80,9 +99,7 @@ export function* traceLabelPlaces(reach: TraceReach, others: readonly TraceReach
   const width = textWidthPx(text, sizePx);
   const { first, last } = reach;
   if (!(first <= last)) return;
-  // The same columns of the panel for every line, however far it reaches, so that a label can stay where it is; and the middle of a short one.
-  for (let n = -1; n < placesAlong; n += 1) {
-    const x = n < 0 ? (first + last) / 2 : box.left + ((box.right - box.left) * (n + 0.5)) / placesAlong;
+  for (const [n, x] of reach.places(box)) {
     if (x < first || x > last) continue;
     const share = (x - box.left) / (box.right - box.left);
     const here = reach.within(x - 0.5, x + 0.5);

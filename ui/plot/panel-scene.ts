@@ -1,5 +1,5 @@
 /** One panel of a figure: grid, spans, kept and present traces, marks, names. */
-import type { FigureMark, FigurePanel } from '../../dsp/measure/figures/index.ts';
+import type { FigureMark, FigurePanel, FigureTrace } from '../../dsp/measure/figures/index.ts';
 import { TraceReach, traceLabelPlaces, levelPlaces, pointPlaces, spanPlaces, uprightPlaces } from './label-wishes.ts';
 import { InkGrid, labelBox, placeLabels } from './labels.ts';
 import type { LabelWish, PlacedLabel } from './labels.ts';
@@ -93,9 +93,17 @@ function traceItems({ drawn, runs }: DrawnRuns): readonly SceneItem[] {
   if (trace.drawn === 'points') {
     return [{ kind: 'dots', points: runs[0]!, radiusPx: kept === null ? 3 : 2, filled: pen.dash.length === 0 && pen.corePx === undefined, pen: { ...pen, widthPx: 1.25, dash: [] }, of }];
   }
+  if (trace.drawn === 'uprights') return uprightItems(trace, runs, pen, of);
   const line: SceneItem = { kind: 'runs', runs, pen, of };
   if (pen.corePx === undefined) return [line];
   return [line, { kind: 'runs', runs, pen: { colour: 'sheet', widthPx: pen.corePx, dash: [] } }];
+}
+
+/** Uprights stand too close for dashes: what would be a broken line has a head instead, a ring for long dashes, a dot for short ones. Harmonics keep the dash of their order. */
+function uprightItems({ order }: FigureTrace, runs: DrawnRuns['runs'], pen: Pen, of: string): readonly SceneItem[] {
+  if (pen.dash.length === 0 || order !== undefined) return [{ kind: 'runs', runs, pen, of }];
+  const plain: Pen = { ...pen, widthPx: 0.75 * pen.widthPx, dash: [] };
+  return [{ kind: 'runs', runs, pen: plain, of }, { kind: 'dots', points: runs.flatMap((run) => run.slice(2)), radiusPx: 2.5, filled: pen.dash.length > 2 || pen.dash[0]! <= 4, pen: plain, of }];
 }
 
 function grid({ ticks, panel }: PanelPlan, x: AxisScale, left: AxisScale, box: PanelBox): readonly SceneItem[] {
@@ -191,7 +199,7 @@ function placeAll(
   const alone = panel.traces.length === 1 && kept.length === 0 && panel.traces[0]!.order === undefined;
   const many = new Set(kept.filter(({ panel: { traces } }) => traces.length > mostNamedKept).map(({ label }) => label));
   const named = new Set<string>();
-  const reaches = drawn.map(({ drawn: { trace }, runs }) => new TraceReach(trace.drawn === 'uprights' ? [runs.flatMap((run) => run.slice(2))] : runs, box));
+  const reaches = drawn.map(({ drawn: { trace }, runs }) => new TraceReach(trace.drawn === 'uprights' ? runs.map((run) => run.slice(2)) : trace.drawn === 'points' ? pairs(runs[0]!) : runs, box));
   const names = alone ? [] : drawn.flatMap(({ drawn: each, runs }, own): LabelWish[] => {
     const { trace, kept: label } = each;
     // Of many kept lines one carries the name: their dashes are those of the present ones.
@@ -203,6 +211,8 @@ function placeAll(
   });
   return placeLabels([...marks, ...names], box, ink, typePx, before);
 }
+
+const pairs = (points: readonly number[]): readonly (readonly number[])[] => Array.from({ length: points.length / 2 }, (_, k) => points.slice(2 * k, 2 * k + 2));
 
 function markPlaces(mark: FigureMark, x: AxisScale, scaleOf: (axis?: 'left' | 'right') => AxisScale, box: PanelBox, typePx: number): LabelWish['places'] | null {
   const across = mark.x === undefined ? null : x.place(mark.x);
