@@ -4,7 +4,7 @@ import { factsOf, figureInSteps, figureViewById, subjectOfDocument, subjectOfSet
 import { defaultValues, type StageValues } from '../../../dsp/stages/index.ts';
 import type { PathSetting } from '../../../dsp/path/index.ts';
 import { installWebAssembly } from '../../../dsp/webassembly/index.ts';
-import { pathOf, rateHz, toDb } from '../../path/support.ts';
+import { pathOf, plucked, rateHz, toDb } from '../../path/support.ts';
 import { engineShell } from '../../support/compiled-code.ts';
 import { latchingPair } from '../../support/unstable.ts';
 
@@ -103,7 +103,7 @@ describe('a stage alone', () => {
     const inside = figureOf(subjectOf(path, loop, { kind: 'stage', key: 's2' })).figure;
     const linear = figureOf(subjectOf(path, loop, { kind: 'stage', key: 's1' })).figure;
     const added = ({ tables }: Figure): number => tables[1]!.rows.at(-2)!.cells[5] as number;
-    // An equaliser at its default values is flat.
+    // At 440 Hz the equaliser's bell and shelf do next to nothing.
     expect(Math.abs(added(inside) - added(alone))).toBeLessThan(0.05);
     expect(inside.title).toContain('the stage adds to the music');
     expect(linear.caption).toBe('From 0.00 to 1.00 s nothing is added above −130.0 dB re the music.');
@@ -122,6 +122,17 @@ describe('its subject', () => {
     const added = [heard!, measured!].map((subject) => figureOf(subject).figure.tables[1]!.rows.at(-2)!.cells[5] as number);
     // 0.1 dB: listening allows 0.05 dB of each order at 10 kHz.
     expect(Math.abs(added[0]! - added[1]!)).toBeLessThan(0.1);
+  });
+});
+
+describe('a steep filter', () => {
+  it('leaves nothing where the circuit’s own response is used, and much where it is not known', () => {
+    const values = { section1Kind: 'bell', section1Hz: 600, section1Db: 12, section1Quality: 6 };
+    const { figure } = figureOf(subjectOf(pathOf([{ stage: 'equaliser', values }], { oversamplingFactor: 2 }), [plucked(2 * rateHz)]));
+    const left = figure.tables[2]!.rows.map(({ cells }) => cells[1] as number | null);
+    // Null: under the floor.
+    expect(left.slice(0, 4)).toEqual([null, null, null, null]);
+    if (!(left[4]! > -20)) throw new Error(`${left[4]} dB`);
   });
 });
 
