@@ -8,7 +8,7 @@ import { internalRateHz, refuseFrequency, refuseScope, scopeWords, steadyTone, s
 import { column, decibels, hertz, percent, signedDbu, volts } from './words.ts';
 
 /** Phases of the cycle that are measured at least, and drawn at most. */
-const leastFrames = 384;
+const leastFrames = 192;
 const mostDrawn = 1200;
 /** Cycles drawn. */
 const drawnCycles = 2;
