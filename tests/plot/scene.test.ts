@@ -23,6 +23,13 @@ describe('pens', () => {
     expect(new Set(roles.map(({ dash, widthPx }) => JSON.stringify([dash, widthPx]))).size).toBe(6);
   });
 
+  it('leave a line by itself unbroken, and a sum among harmonics broad, since a dash says harsh there', () => {
+    expect(pensOf([traceOf('residual', [], [], { role: 'difference' })]).map(({ dash }) => dash)).toEqual([[]]);
+    const [sum, ...orders] = pensOf([traceOf('THD', [], []), ...[2, 3, 4].map((order) => traceOf(`H${order}`, [], [], { order }))]);
+    expect(sum!.dash).toEqual([]);
+    for (const { widthPx } of orders) expect(sum!.widthPx).toBeGreaterThan(widthPx);
+  });
+
   it('of what is kept are thinner, with the same dash', () => {
     for (const order of [2, 3, 4, 5, 7]) {
       const [now, kept] = [orderPen(order), keptPen(orderPen(order), 0)];
@@ -80,6 +87,18 @@ describe('a scene', () => {
     // Of many lines one carries the name.
     const many = buildScene(harmonicsFigure(), { ...size, kept: [{ label: 'first', figure: harmonicsFigure(8) }] });
     expect(many.items.filter((item) => item.kind === 'words' && item.text.includes('first'))).toHaveLength(1);
+  });
+
+  it('tells close uprights apart by heads and not by dashes, and names them at their tops', () => {
+    const scene = buildScene(figureOf([panelOf([
+      traceOf('tones', [1000, 7000], [-20, -10], { drawn: 'uprights' }), traceOf('products', [100, 110, 120], [-90, -80, -85], { drawn: 'uprights', role: 'second' }),
+      traceOf('more', [300, 310], [-90, -80], { drawn: 'uprights', role: 'third' }),
+    ], { x: frequencyAxis })]), size);
+    expect(scene.items.flatMap((item) => (item.kind === 'runs' && ['tones', 'products', 'more'].includes(item.of ?? '') ? [item.pen.dash.length] : []))).toEqual([0, 0, 0]);
+    expect([of(scene, 'dots', 'tones').length, of(scene, 'dots', 'products')[0]!.filled, of(scene, 'dots', 'more')[0]!.filled]).toEqual([0, false, true]);
+    const { x } = scene.panels[0]!;
+    const name = scene.items.find((item) => item.kind === 'words' && item.text === 'products') as { x: number };
+    expect(Math.min(...[100, 110, 120].map((hz) => Math.abs(x.place(hz) - name.x)))).toBeLessThan(70);
   });
 
   it('does not lay decibels over volts', () => {
