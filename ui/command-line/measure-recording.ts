@@ -9,7 +9,7 @@ import { exitCodes, InputFailure } from './failure.ts';
 import { giveFigure } from './figure-output.ts';
 
 /** What belongs to a path, not to a recording. */
-const ofPaths = ['circuit', 'setting', 'rate', 'oversampling', 'stage', 'level-dbu', 'peak-volts', 'orders'];
+const ofPaths = ['circuit', 'setting', 'rate', 'oversampling', 'stage', 'level-dbu', 'peak-volts', 'orders', 'steps'];
 
 /** Prints the figure of one channel. @throws InputFailure, RecordingError */
 export async function measureRecording(words: Words): Promise<number> {

@@ -21,11 +21,12 @@ Harmonics in the periodic steady state, driven by a cosine of V peak volts at th
 the resampling ladder and without noise; where a setting's noise is on, a harmonic weaker than the noise in 1 Hz round it is marked. An oscillating circuit gives no harmonics and exit code 1.
   --through-ladder  of a setting: up the ladder, through the path and down again, as its samples have it; orders below half the rate
 
-measure   (--circuit FILE | --setting FILE [--stage KEY]) (--figures [--frequency HZ] [--highest-order N] | --intermodulation NAME | --multitone) [--level-dbu L] [--svg FILE] [--json|--csv]
+measure   (--circuit FILE | --setting FILE [--stage KEY]) (--figures [--frequency HZ] [--highest-order N] | --intermodulation NAME [--steps internal|finer] | --multitone) [--level-dbu L] [--svg FILE] [--json|--csv]
 
 Figures of a whole path, of one of its stages at its own working level, or of a circuit, each with its convention and source.
   --figures               distortion in single numbers: total, with noise, weighted by order, by the bend of the curve
   --intermodulation NAME  ${intermodulationSignals.map(({ id }) => id).join(', ')}
+  --steps finer           of DIM, eight times finer than the internal rate, for what slews
   --multitone             thirty-one tones, and what stands between them by third octaves
   --level-dbu L           at the source, of a sine with the same peak; +4 if absent
 
