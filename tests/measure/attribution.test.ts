@@ -179,7 +179,7 @@ describe('the figure', () => {
 
   it('tells the cause, offers each mechanism to be heard, and ends with sum, remainder and whole', () => {
     const figure = view.draw(factsOf(subject), defaults, pointsOf(subject, {}));
-    expect(figure.caption).toMatch(/^H3 comes mostly from crossover of the output pair, stage 2 \(/);
+    expect(figure.caption).toMatch(/^H3 and H5 come mostly from crossover of the output pair, stage 2 \(−4\d\.\d of −4\d\.\d dB, −5\d\.\d of −5\d\.\d dB\);/);
     const [contributions] = figure.tables;
     expect(contributions!.rows.slice(-3).map(({ cells }) => cells[0])).toEqual(['sum, as vectors', 'interaction remainder', 'whole']);
     const crossover = contributions!.rows.find(({ cells }) => cells[0] === 'crossover of the output pair, stage 2')!;

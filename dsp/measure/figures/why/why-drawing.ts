@@ -1,4 +1,5 @@
 /** What a figure of causes shows: contributions order by order, one order as vectors head to tail, the tables behind. */
+import { decibelsToRatio } from '../../../math/index.ts';
 import { dbuToPeakVolts, peakVoltsToDbu, type StageValues } from '../../../stages/index.ts';
 import { decibelsOf, type HarmonicVectors } from '../../attribution.ts';
 import { floorDb } from '../../measure-path.ts';
@@ -59,35 +60,58 @@ function againstOrder(found: WhyFound): FigurePanel {
   };
 }
 
+/** Vectors shorter than this part of the longest are drawn as one line, "others". */
+const smallShare = 1 / 25;
+/** A panel's width over its height, about: both scales are then alike, and angles are angles. */
+const panelShape = 3.2;
+
 /** Head to tail, the largest first, then the remainder; the whole from the origin to where they end. In per cent of the fundamental. */
 function asVectors(found: WhyFound, k: number): FigurePanel {
   const { ofMechanisms, whole } = found;
   const at = ({ re, im }: HarmonicVectors): readonly [number, number] => [100 * re[k]!, 100 * im[k]!];
   const size = ({ contribution }: FoundItem): number => decibelsOf(contribution.re[k]!, contribution.im[k]!);
-  const chain = [
-    ...[...found.mechanisms].sort((a, b) => size(b) - size(a)).map((each) => ({ id: `${each.item.key} ${each.item.label}`, label: itemName(each.item), vector: at(each.contribution), db: size(each) })),
-    { id: 'remainder', label: 'interaction remainder', vector: at(ofMechanisms.remainder), db: shownDb(ofMechanisms.remainder, k) },
-  ].filter(({ db }) => db >= floorDb);
-  let [x, y] = [0, 0];
-  const reach = Math.max(1e-12, ...chain.map(({ vector: [dx, dy] }) => Math.max(Math.abs(dx), Math.abs(dy))));
-  const traces: FigureTrace[] = chain.map(({ id, label, vector: [dx, dy] }): FigureTrace => {
-    const trace: FigureTrace = {
-      id, label: Math.max(Math.abs(dx), Math.abs(dy)) >= reach / 25 ? label : '', axis: 'left', role: id === 'remainder' ? 'difference' : 'second', drawn: 'line', x: [x, x + dx], y: [y, y + dy],
-    };
-    [x, y] = [x + dx, y + dy];
-    return trace;
-  });
-  const [wx, wy] = at(whole);
+  const mechanisms = [...found.mechanisms].filter((each) => size(each) >= floorDb).sort((a, b) => size(b) - size(a));
+  const longest = mechanisms[0] === undefined ? 0 : decibelsToRatio(size(mechanisms[0]));
+  const large = mechanisms.filter((each) => decibelsToRatio(size(each)) >= smallShare * longest);
+  const small = mechanisms.filter((each) => !large.includes(each));
+  const pen = new Pen();
+  const traces: FigureTrace[] = large.map((each) => pen.line(`${each.item.key} ${each.item.label}`, itemName(each.item), 'second', [at(each.contribution)]));
+  if (small.length > 0) traces.push(pen.line('others', 'others', 'third', small.map((each) => at(each.contribution))));
+  traces.push(pen.line('remainder', 'interaction remainder', 'difference', [at(ofMechanisms.remainder)]));
+  const [x, y] = at(whole);
   const order = found.orders[k]!;
-  const all: readonly FigureTrace[] = [{ id: 'whole', label: `H${order}`, axis: 'left', role: 'main', order, drawn: 'line', x: [0, wx], y: [0, wy] }, ...traces];
-  const axis = (label: string, of: (trace: FigureTrace) => ArrayLike<number>): FigureAxis => {
-    const ends = all.flatMap((trace) => Array.from(of(trace)));
-    const [low, high] = [Math.min(0, ...ends), Math.max(0, ...ends)];
-    const room = Math.max(high - low, reach / 5) / 12;
-    return { label, unit: '%', scale: 'linear', written: 'plain', from: low - room, to: high + room };
-  };
+  const all: readonly FigureTrace[] = [{ id: 'whole', label: `H${order}`, axis: 'left', role: 'main', order, drawn: 'line', x: [0, x], y: [0, y] }, ...traces];
+  const [across, up] = equalScales(all);
+  const axis = (label: string, [from, to]: readonly [number, number]): FigureAxis => ({ label, unit: '%', scale: 'linear', written: 'plain', from, to });
   return {
     title: `H${order} as vectors, head to tail: ${decibels(decibelsOf(whole.re[k]!, whole.im[k]!))} at ${degrees(whole.re[k]!, whole.im[k]!)}`,
-    x: axis('in phase with the fundamental', (trace) => trace.x), left: axis('a quarter ahead', (trace) => trace.y), traces: all, marks: [],
+    x: axis('in phase with the fundamental', across), left: axis('a quarter ahead', up), traces: all, marks: [],
   };
+}
+
+/** Draws each line from where the one before ended. */
+class Pen {
+  #x = 0;
+  #y = 0;
+
+  line(id: string, label: string, role: FigureTrace['role'], steps: readonly (readonly [number, number])[]): FigureTrace {
+    const points = [[this.#x, this.#y] as const, ...steps.map(([dx, dy]) => {
+      this.#x += dx;
+      this.#y += dy;
+      return [this.#x, this.#y] as const;
+    })];
+    return { id, label, axis: 'left', role, drawn: 'line', x: points.map(([x]) => x), y: points.map(([, y]) => y) };
+  }
+}
+
+/** Ends of both axes, with room, so that a per cent is as long on either. */
+function equalScales(traces: readonly FigureTrace[]): readonly [readonly [number, number], readonly [number, number]] {
+  const span = (of: (trace: FigureTrace) => ArrayLike<number>): readonly [middle: number, width: number] => {
+    const ends = traces.flatMap((trace) => Array.from(of(trace)));
+    const [low, high] = [Math.min(0, ...ends), Math.max(0, ...ends)];
+    return [(low + high) / 2, high - low];
+  };
+  const [[x, width], [y, height]] = [span((trace) => trace.x), span((trace) => trace.y)];
+  const half = 0.6 * Math.max(width, panelShape * height, 1e-9);
+  return [[x - half, x + half], [y - half / panelShape, y + half / panelShape]];
 }

@@ -1,8 +1,8 @@
 /** What a figure of causes says in a sentence. */
-import { decibelsOf } from '../../attribution.ts';
+import { decibelsOf, type HarmonicVectors } from '../../attribution.ts';
 import { judgeOrder } from '../../orders.ts';
 import { decibels } from '../words.ts';
-import { itemName } from './items.ts';
+import { itemName, type WhyItem } from './items.ts';
 import { shownDb, strongest, type FoundItem, type WhyFound } from './why-found.ts';
 import { namedCancellations, type NamedCancellation } from './why-tables.ts';
 
@@ -16,7 +16,7 @@ export function whyCaption(found: WhyFound): string {
   if (first < 0) return 'No harmonic stands above the floor: there is nothing to explain.';
   if (found.mechanisms.length === 0) return 'The harmonics of the whole are measured; what they come from is still to come.';
   const harsh = strongestHarsh(found);
-  const told = [first, ...(harsh >= 0 && harsh !== first ? [harsh] : [])].map((k) => cause(found, k));
+  const told = causes(found, [first, ...(harsh >= 0 && harsh !== first ? [harsh] : [])]);
   const cancelled = namedCancellations(found).find(({ savedDb, order }) => savedDb >= tellingDb && Number.isFinite(shownDb(found.whole, found.orders.indexOf(order))));
   return `${[...told, ...(cancelled ? [cancellation(found, cancelled)] : [])].join('; ')}.`;
 }
@@ -30,15 +30,39 @@ function strongestHarsh({ whole, orders }: WhyFound): number {
   return best;
 }
 
-/** "H5 comes mostly from crossover of the output pair, stage 2 (−92.1 of −93.0 dB)" */
-function cause({ whole, mechanisms, ofMechanisms, orders }: WhyFound, k: number): string {
+/** One sentence for each; those with the same cause in one: "H3 and H5 come mostly from crossover of the output pair, stage 2 (−41.9 of −42.3 dB, −50.5 of −50.5 dB)". */
+function causes(found: WhyFound, places: readonly number[]): string[] {
+  const [a, b] = places;
+  const at = (k: number): Cause => causeOf(found, k);
+  if (a === undefined) return [];
+  if (b === undefined || at(a).item === null || at(a).item !== at(b).item) return places.map((k) => cause(found, k));
+  const [lower, higher] = [a, b].sort((one, other) => one - other).map((k) => ({ k, ...at(k) })) as [Cause & { k: number }, Cause & { k: number }];
+  return [`H${found.orders[lower.k]!} and H${found.orders[higher.k]!} come mostly from ${itemName(lower.item!)} (${lower.share}, ${higher.share})`];
+}
+
+interface Cause {
+  /** Null: none contributes most of it. */
+  readonly item: WhyItem | null;
+  /** "−92.1 of −93.0 dB" */
+  readonly share: string;
+}
+
+function causeOf({ whole, mechanisms }: WhyFound, k: number): Cause {
   const size = ({ contribution }: FoundItem): number => decibelsOf(contribution.re[k]!, contribution.im[k]!);
   const [most] = [...mechanisms].sort((a, b) => size(b) - size(a));
   const wholeDb = decibelsOf(whole.re[k]!, whole.im[k]!);
+  return { item: most !== undefined && size(most) >= wholeDb - mostlyDb ? most.item : null, share: `${decibels(size(most!)).replace(' dB', '')} of ${decibels(wholeDb)}` };
+}
+
+/** "H5 comes mostly from crossover of the output pair, stage 2 (−92.1 of −93.0 dB)" */
+function cause(found: WhyFound, k: number): string {
+  const { whole, mechanisms, ofMechanisms, orders } = found;
+  const { item, share } = causeOf(found, k);
   const order = `H${orders[k]!}`;
-  const remainderDb = decibelsOf(ofMechanisms.remainder.re[k]!, ofMechanisms.remainder.im[k]!);
-  if (size(most!) < wholeDb - mostlyDb) return `${order} (${decibels(wholeDb)}) has no single cause: the largest is ${itemName(most!.item)} (${decibels(size(most!))}), the interaction remainder ${decibels(remainderDb)}`;
-  return `${order} comes mostly from ${itemName(most!.item)} (${decibels(size(most!)).replace(' dB', '')} of ${decibels(wholeDb)})`;
+  if (item !== null) return `${order} comes mostly from ${itemName(item)} (${share})`;
+  const size = ({ re, im }: HarmonicVectors): number => decibelsOf(re[k]!, im[k]!);
+  const [most] = [...mechanisms].sort((a, b) => size(b.contribution) - size(a.contribution));
+  return `${order} (${decibels(size(whole))}) has no single cause: the largest is ${itemName(most!.item)} (${decibels(size(most!.contribution))}), the interaction remainder ${decibels(size(ofMechanisms.remainder))}`;
 }
 
 function cancellation({ stages }: WhyFound, { order, first, second, savedDb }: NamedCancellation): string {
