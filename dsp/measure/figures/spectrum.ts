@@ -48,6 +48,7 @@ export const spectrumView = figureView<null, SpectrumPoints>({
   help: 'Levels over frequency of what plays, at the path’s output or input, with the window, the averaging and the reading that is asked for.',
   parameters: spectrumParameters,
   needs: 'programme',
+  grade: 'listening',
   live: true,
   refuse: () => null,
   split: () => [null],
