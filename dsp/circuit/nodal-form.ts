@@ -28,6 +28,8 @@ interface Plan {
   readonly kept: readonly number[];
   readonly eliminated: readonly { readonly row: number; readonly column: number }[];
   readonly rows: readonly number[];
+  /** Among the eliminated: nodes that devices touch but ideal sources hold, whatever the signal. */
+  readonly held: readonly number[];
 }
 
 /** Kept equations, dense: N rows over [w | 1 | u | z | i], and new states and output over [1 | u | z | w | i]. */
@@ -46,6 +48,10 @@ export interface NodalEquations {
   readonly currentInUpdates: number;
   /** Index among the kept of each unknown; −1: eliminated. */
   readonly place: Int32Array;
+  /** Volts of each unknown that is held; 0: of any other. */
+  readonly heldVolts: Float64Array;
+  /** Largest part of a held unknown that is not constant: there must be none. */
+  readonly movingHeld: number;
 }
 
 export interface NodalStep {
@@ -79,10 +85,11 @@ function stampStep(system: CircuitSystem, { stepSeconds, backwardEuler, redundan
 
 /** From a pseudo-random assembly; null where something cannot be eliminated. */
 export function planNodal(system: CircuitSystem, step: NodalStep): Plan | null {
-  const { size, controlRows, currentRows } = system;
+  const { size, controlRows, currentRows, states: { length: n }, devices: { currentCount: r } } = system;
+  const width = 2 + n + r;
   const touched = new Set([...controlRows, ...currentRows].filter((row) => row >= 0));
-  const { matrix } = stampStep(system, step);
-  const kept = Array.from({ length: size }, (_, k) => k).filter((k) => touched.has(k));
+  const { matrix, sides } = stampStep(system, step);
+  const kept = new Set(Array.from({ length: size }, (_, k) => k).filter((k) => touched.has(k)));
   const fed = new Set(Array.from(currentRows).filter((row) => row >= 0));
   const free = new Set(Array.from({ length: size }, (_, k) => k));
   const eliminated: { row: number; column: number }[] = [];
@@ -99,27 +106,40 @@ export function planNodal(system: CircuitSystem, step: NodalStep): Plan | null {
         }
       }
       if (best === null) break;
-      eliminate(matrix, size, best.row, best.column, null, 0);
+      eliminate(matrix, size, best.row, best.column, sides, width);
       eliminated.push({ row: best.row, column: best.column });
       free.delete(best.row);
       columns.delete(best.column);
     }
   }
-  return columns.size > 0 || kept.length !== free.size ? null : { kept, eliminated, rows: [...free] };
+  if (columns.size > 0 || kept.size !== free.size) return null;
+  const held: number[] = [];
+  for (const row of [...free]) {
+    const left = [...kept].filter((column) => Math.abs(matrix[row * size + column]!) > presentShare);
+    const moves = sides.subarray(row * width + 1, (row + 1) * width).some((value) => Math.abs(value) > presentShare);
+    if (left.length !== 1 || moves) continue;
+    const column = left[0]!;
+    eliminate(matrix, size, row, column, sides, width);
+    eliminated.push({ row, column });
+    held.push(column);
+    free.delete(row);
+    kept.delete(column);
+  }
+  return { kept: [...kept], eliminated, rows: [...free], held };
 }
 
 /** Gauss–Jordan: the pivot row becomes 1 in its column, all others lose it. */
-function eliminate(matrix: Float64Array, size: number, row: number, column: number, sides: Float64Array | null, width: number): void {
+function eliminate(matrix: Float64Array, size: number, row: number, column: number, sides: Float64Array, width: number): void {
   const inverse = 1 / matrix[row * size + column]!;
   for (let c = 0; c < size; c += 1) matrix[row * size + c] = matrix[row * size + c]! * inverse;
   matrix[row * size + column] = 1;
-  for (let c = 0; c < width; c += 1) sides![row * width + c] = sides![row * width + c]! * inverse;
+  for (let c = 0; c < width; c += 1) sides[row * width + c] = sides[row * width + c]! * inverse;
   for (let other = 0; other < size; other += 1) {
     const factor = matrix[other * size + column]!;
     if (other === row || factor === 0) continue;
     for (let c = 0; c < size; c += 1) matrix[other * size + c] = matrix[other * size + c]! - factor * matrix[row * size + c]!;
     matrix[other * size + column] = 0;
-    for (let c = 0; c < width; c += 1) sides![other * width + c] = sides![other * width + c]! - factor * sides![row * width + c]!;
+    for (let c = 0; c < width; c += 1) sides[other * width + c] = sides[other * width + c]! - factor * sides[row * width + c]!;
   }
 }
 
@@ -158,12 +178,20 @@ export function nodalEquations(system: CircuitSystem, step: NodalStep, plan: Pla
     updates.set(line.subarray(0, 2 + n + N), k * (2 + n + N));
     for (let c = 0; c < r; c += 1) currentInUpdates = Math.max(currentInUpdates, Math.abs(line[2 + n + N + c]!));
   }
+  const heldVolts = new Float64Array(size);
+  let movingHeld = 0;
+  for (const unknown of plan.held) {
+    const row = rowOf.get(unknown)!;
+    heldVolts[unknown] = sides[row * width]!;
+    for (let c = 1; c < width; c += 1) movingHeld = Math.max(movingHeld, Math.abs(sides[row * width + c]!));
+    for (const each of kept) movingHeld = Math.max(movingHeld, Math.abs(matrix[row * size + each]!));
+  }
   return {
     size: N, states: n, currents: r,
     matrix: Float64Array.from({ length: N * N }, (_, at) => matrix[rows[Math.floor(at / N)]! * size + kept[at % N]!]!),
     sources: Float64Array.from({ length: N * (2 + n) }, (_, at) => sides[rows[Math.floor(at / (2 + n))]! * width + (at % (2 + n))]!),
     feed: Float64Array.from({ length: N * r }, (_, at) => sides[rows[Math.floor(at / r)]! * width + 2 + n + (at % r)]!),
-    updates, currentInUpdates, place,
+    updates, currentInUpdates, place, heldVolts, movingHeld,
   };
 }
 
@@ -197,7 +225,7 @@ export function chooseNodal(
   const [first] = assemblies;
   const { size: N, states: n, currents: r, place } = first!;
   // Device currents enter the kept rows as they are, and nothing that lasts needs one.
-  const plain = assemblies.every(({ feed, currentInUpdates }) => currentInUpdates < presentShare && feed.every((value) => Math.abs(value) < presentShare || Math.abs(Math.abs(value) - 1) < presentShare));
+  const plain = assemblies.every(({ feed, currentInUpdates, movingHeld }) => currentInUpdates < presentShare && movingHeld < presentShare && feed.every((value) => Math.abs(value) < presentShare || Math.abs(Math.abs(value) - 1) < presentShare));
   if (!plain) return null;
   const sourceShape = present(assemblies.map(({ sources }) => sources), N, 2 + n);
   const linearShape = present(assemblies.map(({ matrix }) => matrix), N, N);
@@ -236,7 +264,9 @@ export function chooseNodal(
     ...Array.from({ length: N }, (_, k) => 1 + n + k).filter((c) => row[2 + n + columns[c - 1 - n]!]),
   ]));
   const firsts = firstControls(ports);
-  const columnOf = (unknown: number): number => (unknown < 0 ? -1 : columnAt[place[unknown]!]!);
+  const columnOf = (unknown: number): number => (unknown < 0 || place[unknown]! < 0 ? -1 : columnAt[place[unknown]!]!);
+  const held = new Set(plan.held);
+  const hasHeld = (control: number): number => (held.has(system.controlRows[2 * control]!) || held.has(system.controlRows[2 * control + 1]!) ? 1 : 0);
   const topology: NodalTopology = {
     size: N, sourceRows, feedRows, feedSigns, matrixRows,
     linearPlaces: Int32Array.from(linear, (entry) => entry.place),
@@ -246,12 +276,18 @@ export function chooseNodal(
     portPlus: Int32Array.from(firsts, (control) => columnOf(system.controlRows[2 * control]!)),
     portMinus: Int32Array.from(firsts, (control) => columnOf(system.controlRows[2 * control + 1]!)),
     portSigns: Float64Array.from(firsts, (control) => system.controlSigns[control]!),
+    portHeld: Uint8Array.from(firsts, hasHeld),
+    controlHeld: Uint8Array.from({ length: devices.controlCount }, (_, control) => hasHeld(control)),
     updateRows,
   };
   if (nodalCost(topology, devices) > worthwhileShare * portCost) return null;
   const gather = (at: NodalStep): NodalInstance => {
     const equations = nodalEquations(system, at, plan);
+    const heldAt = (unknown: number): number => (unknown < 0 ? 0 : equations.heldVolts[unknown]!);
+    const controlHeldVolts = Float64Array.from({ length: devices.controlCount }, (_, c) => system.controlSigns[c]! * (heldAt(system.controlRows[2 * c]!) - heldAt(system.controlRows[2 * c + 1]!)));
     return {
+      controlHeldVolts,
+      portHeldVolts: Float64Array.from(firsts, (control) => controlHeldVolts[control]!),
       sourceConstants: Float64Array.from(rows, (row) => equations.sources[row * (2 + n)]!),
       sourceCoefficients: Float64Array.from(rows.flatMap((row, k) => Array.from(sourceRows.columns.subarray(sourceRows.starts[k]!, sourceRows.starts[k + 1]!), (c) => equations.sources[row * (2 + n) + 1 + c]!))),
       linearCoefficients: Float64Array.from(linear, ({ row, column }) => equations.matrix[row * N + column]!),
@@ -275,8 +311,8 @@ function stampsOf({ devices, controlRows, controlSigns }: CircuitSystem, feed: F
           if (Math.abs(feed[row * r + i]!) < 0.5) continue;
           const sign = -Math.sign(feed[row * r + i]!) * controlSigns[c]!;
           const [plus, minus] = [controlRows[2 * c]!, controlRows[2 * c + 1]!];
-          if (plus >= 0) stamps.push({ row, column: place[plus]!, entry, sign });
-          if (minus >= 0) stamps.push({ row, column: place[minus]!, entry, sign: -sign });
+          if (plus >= 0 && place[plus]! >= 0) stamps.push({ row, column: place[plus]!, entry, sign });
+          if (minus >= 0 && place[minus]! >= 0) stamps.push({ row, column: place[minus]!, entry, sign: -sign });
         }
       }
     }
@@ -323,7 +359,7 @@ function markowitz(values: Float64Array, shape: readonly (readonly boolean[])[],
 }
 
 /** Multiplications of a sample. */
-function nodalCost({ size, sourceRows, matrixRows, stampPlaces, feedRows, updateRows }: NodalTopology, { jacobianOffsets, count }: DeviceTable): number {
+export function nodalCost({ size, sourceRows, matrixRows, stampPlaces, feedRows, updateRows }: NodalTopology, { jacobianOffsets, count }: DeviceTable): number {
   const upper = (k: number): number => Array.from(matrixRows.columns.subarray(matrixRows.starts[k]!, matrixRows.starts[k + 1]!)).filter((c) => c > k).length;
   let factoring = size;
   for (let k = 0; k < size; k += 1) {

@@ -93,11 +93,13 @@ export class NodalSolve {
 
   #takeExcess(volts: Float64Array, currents: Float64Array, jacobian: Float64Array): void {
     const { count, controlOffsets, currentOffsets } = this.#devices;
+    const { controlHeld } = this.topology;
+    const { controlHeldVolts } = this.#instance;
     let entry = 0;
     for (let d = 0; d < count; d += 1) {
       for (let i = currentOffsets[d]!; i < currentOffsets[d + 1]!; i += 1) {
         let sum = currents[i]!;
-        for (let c = controlOffsets[d]!; c < controlOffsets[d + 1]!; c += 1, entry += 1) sum -= jacobian[entry]! * volts[c]!;
+        for (let c = controlOffsets[d]!; c < controlOffsets[d + 1]!; c += 1, entry += 1) sum -= jacobian[entry]! * (controlHeld[c] === 1 ? volts[c]! - controlHeldVolts[c]! : volts[c]!);
         this.excess[i] = sum;
       }
     }
@@ -105,8 +107,9 @@ export class NodalSolve {
 
   /** w, and from it g = P w − x. */
   solve(portVolts: Float64Array, step: Float64Array): void {
-    const { topology: { size, feedRows, feedSigns, matrixRows: { starts, columns }, portPlus, portMinus, portSigns }, factors, inverses, unknowns, excess } = this;
+    const { topology: { size, feedRows, feedSigns, matrixRows: { starts, columns }, portPlus, portMinus, portSigns, portHeld }, factors, inverses, unknowns, excess } = this;
     const right = this.#right;
+    const { portHeldVolts } = this.#instance;
     let feed = 0;
     for (let k = 0; k < size; k += 1) {
       let sum = this.#sources[k]!;
@@ -122,7 +125,8 @@ export class NodalSolve {
     for (let port = 0; port < step.length; port += 1) {
       const plus = portPlus[port]!;
       const minus = portMinus[port]!;
-      step[port] = portSigns[port]! * ((plus < 0 ? 0 : unknowns[plus]!) - (minus < 0 ? 0 : unknowns[minus]!)) - portVolts[port]!;
+      const across = portSigns[port]! * ((plus < 0 ? 0 : unknowns[plus]!) - (minus < 0 ? 0 : unknowns[minus]!));
+      step[port] = (portHeld[port] === 1 ? across + portHeldVolts[port]! : across) - portVolts[port]!;
     }
   }
 

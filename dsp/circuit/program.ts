@@ -23,7 +23,7 @@ export interface SparseRows {
 
 /**
  * The nodal form of the solve (nodal-form.ts): kept unknowns w in the order of elimination, rows likewise. One solve: r = b + Q e, row by row: b, then e of its currents ascending;
- * forward and back substitution with products by ascending column; g of a port = sign (w_plus − w_minus) − x. Factors row by row: linear part, then stamps in their order, then
+ * forward and back substitution with products by ascending column; g of a port = sign (w_plus − w_minus), + what held nodes give, − x; e = i − Σ J (v − what held nodes give) by ascending control. Factors row by row: linear part, then stamps in their order, then
  * what the rows above take, by ascending row.
  */
 export interface NodalTopology {
@@ -45,6 +45,9 @@ export interface NodalTopology {
   readonly portPlus: Int32Array;
   readonly portMinus: Int32Array;
   readonly portSigns: Float64Array;
+  /** 1 per port, per control, where an ideal source holds one of its nodes (which then is no unknown): constant volts belong to it. */
+  readonly portHeld: Uint8Array;
+  readonly controlHeld: Uint8Array;
   /** New states, then the output, over [u | z | w]. */
   readonly updateRows: SparseRows;
 }
@@ -53,6 +56,9 @@ export interface NodalInstance {
   readonly sourceConstants: Float64Array;
   readonly sourceCoefficients: Float64Array;
   readonly linearCoefficients: Float64Array;
+  /** What held nodes give to each port and to each control, volts. */
+  readonly portHeldVolts: Float64Array;
+  readonly controlHeldVolts: Float64Array;
   readonly updateConstants: Float64Array;
   readonly updateCoefficients: Float64Array;
 }

@@ -202,10 +202,10 @@ export function buildTopology(
   };
 }
 
-function nodalKey({ size, sourceRows, feedRows, feedSigns, matrixRows, linearPlaces, stampPlaces, stampEntries, stampSigns, portPlus, portMinus, portSigns, updateRows }: NodalTopology): string {
+function nodalKey({ size, sourceRows, feedRows, feedSigns, matrixRows, linearPlaces, stampPlaces, stampEntries, stampSigns, portPlus, portMinus, portSigns, portHeld, controlHeld, updateRows }: NodalTopology): string {
   const parts = [
     sourceRows.starts, sourceRows.columns, feedRows.starts, feedRows.columns, feedSigns, matrixRows.starts, matrixRows.columns, linearPlaces, stampPlaces, stampEntries, stampSigns,
-    portPlus, portMinus, portSigns, updateRows.starts, updateRows.columns,
+    portPlus, portMinus, portSigns, portHeld, controlHeld, updateRows.starts, updateRows.columns,
   ];
   return `nodal ${size};${parts.map((part) => Array.from(part).join(',')).join(';')}`;
 }

@@ -230,6 +230,8 @@ export class KernelInstance implements InstanceRunner {
       write('sourceConstants', instance.nodal.sourceConstants);
       write('sourceCoefficients', instance.nodal.sourceCoefficients);
       write('linear', instance.nodal.linearCoefficients);
+      write('portHeldVolts', instance.nodal.portHeldVolts);
+      write('controlHeldVolts', instance.nodal.controlHeldVolts);
       write('nodalUpdateConstants', instance.nodal.updateConstants);
       write('nodalUpdateCoefficients', instance.nodal.updateCoefficients);
     }

@@ -27,7 +27,7 @@ export const pooledConstants: readonly number[] = [1, 2, 3, 4, LOG2_E, ROUNDING_
 type SharedSection =
   | 'constants' | 'tolerance' | 'restOutput' | 'inverseScale' | 'freeStep' | 'portConstants' | 'portCoefficients' | 'feedback'
   | 'updateConstants' | 'updateCoefficients'
-  | 'sourceConstants' | 'sourceCoefficients' | 'linear' | 'nodalUpdateConstants' | 'nodalUpdateCoefficients'
+  | 'sourceConstants' | 'sourceCoefficients' | 'linear' | 'portHeldVolts' | 'controlHeldVolts' | 'nodalUpdateConstants' | 'nodalUpdateCoefficients'
   | 'controlOffsets' | 'parameters' | 'shift' | 'junctionWidth' | 'junctionCritical' | 'longestStep' | 'stepGrowth' | 'restImage';
 
 type ScratchSection = 'wanted' | 'solved' | 'goodVolts' | 'previousStep' | 'matrix' | 'rightSide' | 'solution';
@@ -64,7 +64,7 @@ export function memoryLayout(structure: KernelStructure, laneBytes: number): Mem
     ['constants', pooledConstants.length], ['tolerance', 1], ['restOutput', 1], ['inverseScale', m], ['freeStep', m],
     ['portConstants', m], ['portCoefficients', topology.portRows.columns.length], ['feedback', topology.feedbackRows.columns.length],
     ['updateConstants', n + 1], ['updateCoefficients', topology.updateRows.columns.length],
-    ['sourceConstants', nodal?.size ?? 0], ['sourceCoefficients', nodal?.sourceRows.columns.length ?? 0], ['linear', nodal?.linearPlaces.length ?? 0],
+    ['sourceConstants', nodal?.size ?? 0], ['sourceCoefficients', nodal?.sourceRows.columns.length ?? 0], ['linear', nodal?.linearPlaces.length ?? 0], ['portHeldVolts', nodal ? m : 0], ['controlHeldVolts', nodal ? controls : 0],
     ['nodalUpdateConstants', nodal ? n + 1 : 0], ['nodalUpdateCoefficients', nodal?.updateRows.columns.length ?? 0],
     ['controlOffsets', controls], ['parameters', parameterCount], ['shift', shifted ? jacobianCount : 0],
     ['junctionWidth', controls], ['junctionCritical', controls], ['longestStep', controls], ['stepGrowth', controls], ['restImage', imageCount],

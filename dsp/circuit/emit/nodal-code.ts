@@ -36,8 +36,9 @@ export function factorNodalCode(code: LaneCode, { devices }: KernelStructure, no
   const { lanes } = code;
   const { add, sub, mul } = lanes;
   const excess: Expression[] = [];
+  const moving = (k: number): Expression => (nodal.controlHeld[k] === 1 ? sub(code.load('volts', k), code.shared('controlHeldVolts', k)) : code.load('volts', k));
   for (const shape of devices) {
-    const volts = Array.from({ length: shape.controls }, (_, c) => code.keep('v', code.load('volts', shape.firstControl + c)));
+    const volts = Array.from({ length: shape.controls }, (_, c) => code.keep('v', moving(shape.firstControl + c)));
     for (let i = 0; i < shape.currents; i += 1) {
       let sum = currents[shape.firstCurrent + i]!;
       for (let c = 0; c < shape.controls; c += 1) {
@@ -105,7 +106,7 @@ interface Parts {
 }
 
 /** w into memory, and g = P w − x. */
-function solvable(code: LaneCode, { size, feedRows, feedSigns, matrixRows: { starts, columns }, portPlus, portMinus, portSigns }: NodalTopology, parts: Parts): Solvable {
+function solvable(code: LaneCode, { size, feedRows, feedSigns, matrixRows: { starts, columns }, portPlus, portMinus, portSigns, portHeld }: NodalTopology, parts: Parts): Solvable {
   const { add, sub, mul, neg } = code.lanes;
   const solve = (portVolts: readonly Expression[], step: readonly Local[]): void => {
     const right: Expression[] = [];
@@ -128,7 +129,8 @@ function solvable(code: LaneCode, { size, feedRows, feedSigns, matrixRows: { sta
     step.forEach((g, port) => {
       const [plus, minus] = [portPlus[port]!, portMinus[port]!];
       const across = sub(plus < 0 ? code.constant(0) : unknowns[plus]!, minus < 0 ? code.constant(0) : unknowns[minus]!);
-      code.set(g, sub(portSigns[port]! < 0 ? neg(across) : across, portVolts[port]!));
+      const signed = portSigns[port]! < 0 ? neg(across) : across;
+      code.set(g, sub(portHeld[port] === 1 ? add(signed, code.shared('portHeldVolts', port)) : signed, portVolts[port]!));
     });
   };
   return { usable: parts.usable, solve };
