@@ -10,8 +10,8 @@ import type { OperatingPoint } from './operating-point.ts';
 import { findPorts, mergeControls } from './ports.ts';
 import type { PortMap } from './ports.ts';
 import { chooseRule } from './integration-rule.ts';
-import { chooseNodal, portFormCost } from './nodal-form.ts';
-import type { NodalStep } from './nodal-form.ts';
+import { chooseNodal, portFormCost, usualNodalChoice } from './nodal-form.ts';
+import type { NodalChoice, NodalStep } from './nodal-form.ts';
 import { ruleFor, rulesOf, subStepsOfRule } from './program.ts';
 import type { CircuitProgram, Grade, IntegrationRule, ProgramOperatingPoint, RuleChoice } from './program.ts';
 import { reduce } from './reduce.ts';
@@ -46,11 +46,11 @@ export function buildProgram(document: CircuitDocument, options: ProgramOptions)
   return buildProgramWithPorts(document, options, findPorts);
 }
 
-/** `choosePorts`: instead of the ports that the structure shows. */
-export function buildProgramWithPorts(document: CircuitDocument, options: ProgramOptions, choosePorts: PortChoice): CircuitProgram {
+/** `choosePorts`: instead of the ports that the structure shows; `nodalChoice`: instead of where the nodal form usually pays. */
+export function buildProgramWithPorts(document: CircuitDocument, options: ProgramOptions, choosePorts: PortChoice, nodalChoice: NodalChoice = usualNodalChoice): CircuitProgram {
   const { rule = 'T1', nominalPeakVolts = lineLevelPeakVolts } = options;
-  if (rule !== 'listening' && rule !== 'measuring') return withRule(buildInstances(document, options, choosePorts, rule), rule, null);
-  const family = buildInstances(document, options, choosePorts, 'all');
+  if (rule !== 'listening' && rule !== 'measuring') return withRule(buildInstances(document, options, choosePorts, rule, nodalChoice), rule, null);
+  const family = buildInstances(document, options, choosePorts, 'all', nodalChoice);
   const chosen = chooseRule(family, rule, nominalPeakVolts);
   return withRule(family, chosen.rule, chosen.choice);
 }
@@ -63,7 +63,7 @@ const stepsOfFamily = [1, 2, 4] as const;
  * own `rule` says nothing. Throws as `buildProgram`; `options.rule` is passed over.
  */
 export function buildProgramFamily(document: CircuitDocument, options: ProgramOptions): CircuitProgram {
-  return buildInstances(document, options, findPorts, 'all');
+  return buildInstances(document, options, findPorts, 'all', usualNodalChoice);
 }
 
 /**
@@ -82,7 +82,9 @@ export function withRule(family: CircuitProgram, wanted: IntegrationRule, ruleCh
 }
 
 /** Everything but the numbers of the instances is decided at the program's own step. */
-function buildInstances(document: CircuitDocument, options: ProgramOptions, choosePorts: PortChoice, rule: IntegrationRule | 'all'): CircuitProgram {
+function buildInstances(
+  document: CircuitDocument, options: ProgramOptions, choosePorts: PortChoice, rule: IntegrationRule | 'all', nodalChoice: NodalChoice,
+): CircuitProgram {
   const { rateHz, nominalPeakVolts = lineLevelPeakVolts } = options;
   if (!(rateHz > 0 && rateHz < Infinity)) throw new RangeError(`rateHz: expected a positive number of hertz, got ${rateHz}`);
   const system = assembleCircuit(document);
@@ -116,7 +118,7 @@ function buildInstances(document: CircuitDocument, options: ProgramOptions, choo
   const stepOf = (seconds: number): NodalStep => ({ stepSeconds: seconds, backwardEuler: stiff.flags, redundant });
   const nodal = shifted ? null : chooseNodal(
     system, structures.map(({ system: sampled }) => ({ system: sampled, step: stepOf(1) })), stepOf(stepSeconds), ports, point.jacobian,
-    portFormCost(pattern.portRows, pattern.feedbackRows, pattern.updateRows, ports.portCount, devices),
+    portFormCost(pattern.portRows, pattern.feedbackRows, pattern.updateRows, ports.portCount, devices), nodalChoice,
   );
   const topology = buildTopology(ports, pattern, order, devices, shifted, nodal?.topology ?? null);
   const instances = steps.map((subSteps) => {

@@ -11,16 +11,18 @@ import type { PortMap } from './ports.ts';
 import type { NodalInstance, NodalTopology, SparseRows } from './program.ts';
 import type { CircuitSystem, DeviceTable } from './system.ts';
 
-/** Circuits of fewer ports stay as they are. */
-const leastPorts = 7;
-/** The nodal form is taken where a sample costs less than this part of the port form's multiplications. */
-const worthwhileShare = 0.7;
+/** Where the nodal form is taken: in circuits of so many ports, where a sample costs less than this part of the port form's multiplications. */
+export interface NodalChoice {
+  readonly leastPorts: number;
+  readonly largestShare: number;
+}
+export const usualNodalChoice: NodalChoice = { leastPorts: 7, largestShare: 0.7 };
 /** Of a sample, on average: evaluations, and solutions (the first needs no evaluation). */
 const meanEvaluations = 1.5;
 const meanSolves = 2.5;
 /** An entry is present above this part of its row's largest in a pseudo-random assembly; outside the pattern it may be noise up to this. */
 const presentShare = 1e-12;
-/** A pivot must be this part of the largest in its row. */
+/** A pivot should be this part of the largest in its row. */
 const pivotShare = 1e-3;
 
 /** What is kept, and in which order the rest goes: the same for every value. */
@@ -215,12 +217,12 @@ function sparse(rows: readonly (readonly number[])[]): SparseRows {
 
 /** Structure of the nodal form, and what gathers an instance's numbers; null where there is none, or it does not pay. */
 export function chooseNodal(
-  system: CircuitSystem, samples: readonly { readonly system: CircuitSystem; readonly step: NodalStep }[], step: NodalStep, ports: PortMap, jacobian: Float64Array, portCost: number,
+  system: CircuitSystem, samples: readonly { readonly system: CircuitSystem; readonly step: NodalStep }[], step: NodalStep, ports: PortMap, jacobian: Float64Array, portCost: number, { leastPorts, largestShare }: NodalChoice,
 ): { readonly topology: NodalTopology; gather(step: NodalStep): NodalInstance } | null {
   const { devices } = system;
   if (ports.portCount < leastPorts || devices.cores.length > 0) return null;
   const plan = planNodal(samples[0]!.system, samples[0]!.step);
-  if (plan === null) return null;
+  if (plan === null || plan.kept.length === 0) return null;
   const assemblies = samples.map((sample) => nodalEquations(sample.system, sample.step, plan));
   const [first] = assemblies;
   const { size: N, states: n, currents: r, place } = first!;
@@ -231,10 +233,13 @@ export function chooseNodal(
   const linearShape = present(assemblies.map(({ matrix }) => matrix), N, N);
   const updateShape = present(assemblies.map(({ updates }) => updates), n + 1, 2 + n + N);
   const stamps = stampsOf(system, first!.feed, place, N);
-  // At the operating point: which rows and columns are eliminated in turn.
+  // Which rows and columns are eliminated in turn.
   const rest = nodalEquations(system, step, plan);
-  const conducting = new Float64Array(rest.matrix);
-  for (const { row, column, entry, sign } of stamps) conducting[row * N + column]! += sign * jacobian[entry]!;
+  const conducting = biasesOf(devices, jacobian).map((slopes) => {
+    const matrix = Float64Array.from(rest.matrix);
+    for (const { row, column, entry, sign } of stamps) matrix[row * N + column]! += sign * slopes[entry]!;
+    return matrix;
+  });
   const shape = linearShape.map((row, k) => row.map((is, c) => is || stamps.some((stamp) => stamp.row === k && stamp.column === c)));
   const order = markowitz(conducting, shape, N);
   if (order === null) return null;
@@ -280,7 +285,7 @@ export function chooseNodal(
     controlHeld: Uint8Array.from({ length: devices.controlCount }, (_, control) => hasHeld(control)),
     updateRows,
   };
-  if (nodalCost(topology, devices) > worthwhileShare * portCost) return null;
+  if (nodalCost(topology, devices) > largestShare * portCost) return null;
   const gather = (at: NodalStep): NodalInstance => {
     const equations = nodalEquations(system, at, plan);
     const heldAt = (unknown: number): number => (unknown < 0 ? 0 : equations.heldVolts[unknown]!);
@@ -320,9 +325,26 @@ function stampsOf({ devices, controlRows, controlSigns }: CircuitSystem, feed: F
   return stamps;
 }
 
-/** Rows and columns in the order of elimination, and the entries of the factors with their fill, in that order. Null: a column without a pivot. */
-function markowitz(values: Float64Array, shape: readonly (readonly boolean[])[], N: number): { rows: number[]; columns: number[]; filled: boolean[][] } | null {
-  const matrix = Float64Array.from(values);
+/** What counts for a device that is off, and for one driven hard, beside its slopes at rest. */
+const slopeShares = [1e-9, 1e3];
+
+/**
+ * Packed Jacobians that one order of elimination must serve: at rest, all devices off, and each alone off and driven hard. An order made for the operating point alone leans on slopes that vanish:
+ * a common emitter went to the rescue in every sample of cut-off.
+ */
+function biasesOf({ count, jacobianOffsets }: DeviceTable, jacobian: Float64Array): Float64Array[] {
+  const scaled = (share: number, device: number): Float64Array =>
+    jacobian.map((slope, entry) => (device < 0 || (entry >= jacobianOffsets[device]! && entry < jacobianOffsets[device + 1]!) ? share * slope : slope));
+  const devices = Array.from({ length: count }, (_, d) => d);
+  return [jacobian, scaled(slopeShares[0]!, -1), ...slopeShares.flatMap((share) => devices.map((device) => scaled(share, device)))];
+}
+
+/**
+ * Rows and columns in the order of elimination, and the entries of the factors with their fill, in that order: fewest products first among the pivots that are large enough in their rows in all of
+ * `matrices`; where there is none, the one that is largest in the matrix where it is smallest. Null: a column without a pivot.
+ */
+function markowitz(given: readonly Float64Array[], shape: readonly (readonly boolean[])[], N: number): { rows: number[]; columns: number[]; filled: boolean[][] } | null {
+  const matrices = given.map((matrix) => Float64Array.from(matrix));
   const has = shape.map((row) => [...row]);
   const [rows, columns]: [number[], number[]] = [[], []];
   const freeRows = new Set(Array.from({ length: N }, (_, k) => k));
@@ -330,12 +352,13 @@ function markowitz(values: Float64Array, shape: readonly (readonly boolean[])[],
   for (let k = 0; k < N; k += 1) {
     let best: { row: number; column: number; cost: number; share: number } | null = null;
     for (const row of freeRows) {
-      let largest = 0;
-      for (const c of freeColumns) largest = Math.max(largest, Math.abs(matrix[row * N + c]!));
+      const largest = matrices.map((matrix) => [...freeColumns].reduce((most, c) => Math.max(most, Math.abs(matrix[row * N + c]!)), 0));
       for (const column of freeColumns) {
-        const share = Math.abs(matrix[row * N + column]!) / largest;
-        if (!has[row]![column] || !(share >= pivotShare)) continue;
-        const cost = ([...freeColumns].filter((c) => has[row]![c]).length - 1) * ([...freeRows].filter((other) => has[other]![column]).length - 1);
+        if (!has[row]![column]) continue;
+        const share = matrices.reduce((least, matrix, at) => Math.min(least, Math.abs(matrix[row * N + column]!) / largest[at]!), Infinity);
+        if (!(share > 0)) continue;
+        const cost = share < pivotShare ? Infinity
+          : ([...freeColumns].filter((c) => has[row]![c]).length - 1) * ([...freeRows].filter((other) => has[other]![column]).length - 1);
         if (best === null || cost < best.cost || (cost === best.cost && share > best.share)) best = { row, column, cost, share };
       }
     }
@@ -347,11 +370,10 @@ function markowitz(values: Float64Array, shape: readonly (readonly boolean[])[],
     columns.push(column);
     for (const other of freeRows) {
       if (!has[other]![column]) continue;
-      const factor = matrix[other * N + column]! / matrix[row * N + column]!;
-      for (const c of freeColumns) {
-        if (!has[row]![c]) continue;
-        has[other]![c] = true;
-        matrix[other * N + c] = matrix[other * N + c]! - factor * matrix[row * N + c]!;
+      for (const c of freeColumns) if (has[row]![c]) has[other]![c] = true;
+      for (const matrix of matrices) {
+        const factor = matrix[other * N + column]! / matrix[row * N + column]!;
+        for (const c of freeColumns) if (has[row]![c]) matrix[other * N + c] = matrix[other * N + c]! - factor * matrix[row * N + c]!;
       }
     }
   }
@@ -359,7 +381,7 @@ function markowitz(values: Float64Array, shape: readonly (readonly boolean[])[],
 }
 
 /** Multiplications of a sample. */
-export function nodalCost({ size, sourceRows, matrixRows, stampPlaces, feedRows, updateRows }: NodalTopology, { jacobianOffsets, count }: DeviceTable): number {
+function nodalCost({ size, sourceRows, matrixRows, stampPlaces, feedRows, updateRows }: NodalTopology, { jacobianOffsets, count }: DeviceTable): number {
   const upper = (k: number): number => Array.from(matrixRows.columns.subarray(matrixRows.starts[k]!, matrixRows.starts[k + 1]!)).filter((c) => c > k).length;
   let factoring = size;
   for (let k = 0; k < size; k += 1) {
@@ -376,4 +398,3 @@ export function portFormCost(portRows: SparseRows, feedbackRows: SparseRows, upd
   return portRows.columns.length + updateRows.columns.length
     + meanEvaluations * (2 * feedback + (m * m * m) / 3 + jacobianOffsets[count]!) + meanSolves * (feedback + m * m);
 }
-
