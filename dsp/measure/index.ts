@@ -1,5 +1,8 @@
 // What is measured of a path, and how an order is judged.
 export { harshSentence, harshVerdict, judgeOrder, orders, type OrderEntry, type OrderFill, type OrderJudgement } from './orders.ts';
+export {
+  attribute, cancellations, decibelsOf, degreesOf, runWithout, vectorsOf, type Attribution, type Cancellation, type HarmonicVectors, type Replacement, type RunWithout, type WholeRun,
+} from './attribution.ts';
 export { weightedByHalfOrder, weightedByOrderSquared, type HarmonicRatio } from './weighting.ts';
 export { stageHarmonics, steadyPath, steadyStage, type SteadyMemory, type SteadyStage } from './steady-path.ts';
 export {

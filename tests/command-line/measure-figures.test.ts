@@ -51,6 +51,8 @@ describe('stagebench measure with a figure', () => {
   it.each<[string[], RegExp]>([
     [['--figures', '--multitone'], /expected one of --intermodulation, --multitone and --figures, got --multitone and --figures/],
     [['--intermodulation', 'smpte'], /--intermodulation: expected one of smpte-60-7000, .*dim-100, got smpte/],
+    [['--intermodulation', 'dim-30', '--steps', 'fine'], /--steps: expected one of internal, finer, got fine/],
+    [['--figures', '--steps', 'finer'], /--figures does not take --steps/],
     [['--multitone', '--frequency', '1000'], /--multitone does not take --frequency/],
     [['--intermodulation', 'dim-30', '--through-ladder'], /--intermodulation does not take --through-ladder/],
     [['--figures', '--level-dbu', '99'], /--level-dbu: expected a number from -60 to 30, got 99/],

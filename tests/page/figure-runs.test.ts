@@ -135,6 +135,17 @@ describe('a figure that opens', () => {
     expect(bench.feed.shown).toMatchObject({ done: 4, parts: 4, updating: false, refusal: null, figure: { caption: '1: 10 20 30 40' } });
   });
 
+  it('keeps the whole of a part when something of it comes late', async () => {
+    const bench = makeBench(1);
+    bench.runs.want(wanting(1));
+    await bench.asked[0]!.answer({ kind: 'measured', points: 10 });
+    bench.asked[0]!.tell(7);
+    bench.drawFrame();
+    expect(bench.feed.shown).toMatchObject({ figure: { caption: '1: 10 – – –' } });
+    await bench.finishRun();
+    expect(bench.feed.shown).toMatchObject({ updating: false, figure: { caption: '1: 10 20 30 40' } });
+  });
+
   it('takes the place of another, whose work is ended and whose points are dropped', async () => {
     const bench = makeBench(1);
     bench.runs.want(wanting(1));

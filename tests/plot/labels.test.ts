@@ -73,6 +73,15 @@ describe('the labels of a figure', () => {
     expect(texts.sort()).toEqual(['H10', 'H2', 'H3', 'H4', 'H5', 'H6', 'H7', 'H8', 'H9', 'clips at +21.0 dBu', 'noise of the path']);
   });
 
+  it('stand where their lines run apart, not where they run together', () => {
+    const x = hertz(200);
+    const scene = buildScene(figureOf([panelOf([traceOf('rising', x, x.map((hz) => (hz < 5000 ? -80 : -80 + 60 * Math.log10(hz / 5000)))), traceOf('falling', x, x.map((hz) => (hz < 5000 ? -80 : -80 - 60 * Math.log10(hz / 5000))))], { x: frequencyAxis })]), { widthPx: 640, heightPx: 400 });
+    const parts = scene.panels[0]!.x.place(5000);
+    const labels = words(scene).filter(({ of }) => of?.startsWith('label '));
+    expect(labels.map(({ text }) => text).sort()).toEqual(['falling', 'rising']);
+    for (const { x: at, text } of labels) expect(at, text).toBeGreaterThan(parts);
+  });
+
   it('are clear of one another for lines of any course', () => {
     const random = new SeededRandom(20261126);
     for (let n = 0; n < 20; n += 1) {

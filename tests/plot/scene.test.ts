@@ -23,6 +23,13 @@ describe('pens', () => {
     expect(new Set(roles.map(({ dash, widthPx }) => JSON.stringify([dash, widthPx]))).size).toBe(6);
   });
 
+  it('leave a line by itself unbroken, and a sum among harmonics broad, since a dash says harsh there', () => {
+    expect(pensOf([traceOf('residual', [], [], { role: 'difference' })]).map(({ dash }) => dash)).toEqual([[]]);
+    const [sum, ...orders] = pensOf([traceOf('THD', [], []), ...[2, 3, 4].map((order) => traceOf(`H${order}`, [], [], { order }))]);
+    expect(sum!.dash).toEqual([]);
+    for (const { widthPx } of orders) expect(sum!.widthPx).toBeGreaterThan(widthPx);
+  });
+
   it('of what is kept are thinner, with the same dash', () => {
     for (const order of [2, 3, 4, 5, 7]) {
       const [now, kept] = [orderPen(order), keptPen(orderPen(order), 0)];
@@ -82,6 +89,18 @@ describe('a scene', () => {
     expect(many.items.filter((item) => item.kind === 'words' && item.text.includes('first'))).toHaveLength(1);
   });
 
+  it('tells close uprights apart by heads and not by dashes, and names them at their tops', () => {
+    const scene = buildScene(figureOf([panelOf([
+      traceOf('tones', [1000, 7000], [-20, -10], { drawn: 'uprights' }), traceOf('products', [100, 110, 120], [-90, -80, -85], { drawn: 'uprights', role: 'second' }),
+      traceOf('more', [300, 310], [-90, -80], { drawn: 'uprights', role: 'third' }),
+    ], { x: frequencyAxis })]), size);
+    expect(scene.items.flatMap((item) => (item.kind === 'runs' && ['tones', 'products', 'more'].includes(item.of ?? '') ? [item.pen.dash.length] : []))).toEqual([0, 0, 0]);
+    expect([of(scene, 'dots', 'tones').length, of(scene, 'dots', 'products')[0]!.filled, of(scene, 'dots', 'more')[0]!.filled]).toEqual([0, false, true]);
+    const { x } = scene.panels[0]!;
+    const name = scene.items.find((item) => item.kind === 'words' && item.text === 'products') as { x: number };
+    expect(Math.min(...[100, 110, 120].map((hz) => Math.abs(x.place(hz) - name.x)))).toBeLessThan(70);
+  });
+
   it('does not lay decibels over volts', () => {
     const volts = figureOf([panelOf([traceOf('a', [20, 20_000], [1, 1])], { x: frequencyAxis, left: { ...harmonicAxis, unit: 'V' } })]);
     const scene = buildScene(figureOf([panelOf([traceOf('a', [20, 20_000], [-50, -50])], { x: frequencyAxis })]), { ...size, kept: [{ label: 'volts', figure: volts }] });
@@ -100,6 +119,19 @@ describe('a scene', () => {
     expect(of(scene, 'dots', 'mark').map(({ points }) => rounded(...points))).toEqual([rounded(x(1000), y(-60))]);
     expect(of(scene, 'area', 'mark').map(({ points }) => rounded(points[0]!, points[2]!))).toEqual([rounded(x(2000), x(9000))]);
     expect(scene.items.filter((item) => item.of?.startsWith('label 0 mark')).map((item) => (item as { text: string }).text).sort()).toEqual(['level', 'point', 'span', 'upright']);
+  });
+
+  it('draws a span at a height as a bracket, and of bare marks the words alone', () => {
+    const figure = figureOf([panelOf([traceOf('a', [20, 20_000], [-150, -150])], { x: frequencyAxis, marks: [{ x: 200, toX: 2000, y: -80, words: 'a decade' }] })]);
+    const scene = buildScene(figure, size);
+    const { left, right, top, bottom } = scene.panels[0]!;
+    const [from, to, y] = [left + (right - left) / 3, left + (2 * (right - left)) / 3, (top + bottom) / 2];
+    const expected = [[from, y - 5, from, y + 5], [from, y, to, y], [to, y - 5, to, y + 5]].flat();
+    of(scene, 'runs', 'mark')[0]!.runs.flat().forEach((px, k) => expect(Math.abs(px - expected[k]!)).toBeLessThan(1e-6));
+    expect(of(scene, 'area', 'mark')).toEqual([]);
+    const bare = buildScene(figure, { ...size, bareMarks: true });
+    expect(bare.items.filter((item) => item.of === 'mark')).toEqual([]);
+    expect(bare.items.some((item) => item.kind === 'words' && item.text === 'a decade')).toBe(true);
   });
 
   it('grows rather than draw panels too low to read', () => {

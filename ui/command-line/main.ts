@@ -11,9 +11,13 @@ import { ready, readyHelp } from './ready.ts';
 import { render, renderHelp } from './render.ts';
 import { report, reportHelp } from './report.ts';
 import { response, responseHelp } from './response.ts';
+import { sweep, sweepHelp, sweepHelpFor } from './sweep.ts';
+import { why, whyHelp } from './why.ts';
 
 interface Verb {
   readonly help: string;
+  /** Where it depends on the words that follow. */
+  helpFor?(args: readonly string[]): string;
   /** Returns the exit code. */
   run(args: readonly string[]): Promise<number>;
 }
@@ -21,6 +25,8 @@ interface Verb {
 const verbs: Readonly<Record<string, Verb>> = {
   measure: { help: measureHelp, run: measure },
   response: { help: responseHelp, run: response },
+  sweep: { help: sweepHelp, helpFor: sweepHelpFor, run: sweep },
+  why: { help: whyHelp, run: why },
   program: { help: programHelp, run: program },
   render: { help: renderHelp, run: render },
   check: { help: checkHelp, run: check },
@@ -48,7 +54,7 @@ export async function main(args: readonly string[]): Promise<number> {
     if (!Object.hasOwn(verbs, name)) throw new InputFailure(`expected one of ${Object.keys(verbs).join(', ')}, got ${name}`);
     const verb = verbs[name]!;
     if (rest.includes('--help')) {
-      process.stdout.write(`${verb.help}\n`);
+      process.stdout.write(`${verb.helpFor?.(rest) ?? verb.help}\n`);
       return exitCodes.good;
     }
     const lack = installCompiledCode();

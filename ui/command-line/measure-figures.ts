@@ -15,11 +15,14 @@ export const measureFigureOptions = {
   stage: { type: 'string' },
   'level-dbu': { type: 'string' },
   'highest-order': { type: 'string' },
+  steps: { type: 'string' },
+  recording: { type: 'string' },
+  channel: { type: 'string' },
 } as const satisfies Options;
 
 /** Which options each figure understands, by the parameter they set. */
 const figures = {
-  intermodulation: { view: 'intermodulation', options: { 'level-dbu': 'levelDbu' } },
+  intermodulation: { view: 'intermodulation', options: { 'level-dbu': 'levelDbu', steps: 'steps' } },
   multitone: { view: 'multitone', options: { 'level-dbu': 'levelDbu' } },
   figures: { view: 'single-figures', options: { 'level-dbu': 'levelDbu', frequency: 'frequencyHz', 'highest-order': 'highestOrder' } },
 } as const satisfies Readonly<Record<string, { view: string; options: Readonly<Record<string, string>> }>>;
@@ -27,7 +30,7 @@ const figures = {
 type FigureName = keyof typeof figures;
 
 /** All options that only some figures understand. */
-const particular = ['frequency', 'peak-volts', 'orders', 'through-ladder', 'highest-order'] as const;
+const particular = ['frequency', 'peak-volts', 'orders', 'through-ladder', 'highest-order', 'steps', 'channel'] as const;
 
 /** Which figure the words ask for; null: harmonics, the documented form. @throws InputFailure where they ask for two, or mix in options of another */
 export function wantedFigure(words: Words): FigureName | null {
@@ -35,8 +38,8 @@ export function wantedFigure(words: Words): FigureName | null {
   if (wanted.length > 1) throw new InputFailure(`measure: expected one of --intermodulation, --multitone and --figures, got ${wanted.map((name) => `--${name}`).join(' and ')}`);
   const [name] = wanted;
   if (name === undefined) {
-    const stray = ['stage', 'level-dbu', 'highest-order', 'svg'].find((option) => words.text(option) !== undefined);
-    if (stray !== undefined) throw new InputFailure(`measure: --${stray} belongs to --intermodulation, --multitone or --figures`);
+    const stray = ['stage', 'level-dbu', 'highest-order', 'steps', 'svg', 'channel'].find((option) => words.text(option) !== undefined);
+    if (stray !== undefined) throw new InputFailure(`measure: --${stray} belongs to --${stray === 'channel' ? 'recording' : 'intermodulation, --multitone or --figures'}`);
     return null;
   }
   const understood: readonly string[] = Object.keys(figures[name].options);
@@ -72,11 +75,12 @@ function valuesOf(view: AnyFigureView, name: FigureName, words: Words): StageVal
     const parameter = byId.get(id)!;
     if (parameter.kind === 'number') values[id] = words.number(option, { minimum: parameter.minimum, maximum: parameter.maximum, otherwise: parameter.default });
   }
-  const signal = byId.get('signal');
-  if (signal?.kind === 'choice') {
-    const wanted = words.required('intermodulation');
-    if (!signal.options.some(({ id }) => id === wanted)) throw new InputFailure(`--intermodulation: expected one of ${signal.options.map(({ id }) => id).join(', ')}, got ${wanted}`);
-    values['signal'] = wanted;
+  for (const [option, id] of [['intermodulation', 'signal'], ['steps', 'steps']] as const) {
+    const parameter = byId.get(id);
+    const wanted = words.text(option);
+    if (parameter?.kind !== 'choice' || wanted === undefined) continue;
+    if (!parameter.options.some((known) => known.id === wanted)) throw new InputFailure(`--${option}: expected one of ${parameter.options.map((known) => known.id).join(', ')}, got ${wanted}`);
+    values[id] = wanted;
   }
   return values;
 }

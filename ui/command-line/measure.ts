@@ -10,6 +10,7 @@ import type { Options } from './arguments.ts';
 import { exitCodes, InputFailure } from './failure.ts';
 import { figureOptionsHelp } from './figure-output.ts';
 import { measureFigure, measureFigureOptions, wantedFigure } from './measure-figures.ts';
+import { measureRecording } from './measure-recording.ts';
 import { readSubject, subjectOptions } from './subject.ts';
 import type { Subject } from './subject.ts';
 import { formatCsv, formatDb, formatDegrees, formatTable, print, printJson } from './table.ts';
@@ -20,13 +21,19 @@ Harmonics in the periodic steady state, driven by a cosine of V peak volts at th
 the resampling ladder and without noise; where a setting's noise is on, a harmonic weaker than the noise in 1 Hz round it is marked. An oscillating circuit gives no harmonics and exit code 1.
   --through-ladder  of a setting: up the ladder, through the path and down again, as its samples have it; orders below half the rate
 
-measure   (--circuit FILE | --setting FILE [--stage KEY]) (--figures [--frequency HZ] [--highest-order N] | --intermodulation NAME | --multitone) [--level-dbu L] [--svg FILE] [--json|--csv]
+measure   (--circuit FILE | --setting FILE [--stage KEY]) (--figures [--frequency HZ] [--highest-order N] | --intermodulation NAME [--steps internal|finer] | --multitone) [--level-dbu L] [--svg FILE] [--json|--csv]
 
 Figures of a whole path, of one of its stages at its own working level, or of a circuit, each with its convention and source.
   --figures               distortion in single numbers: total, with noise, weighted by order, by the bend of the curve
   --intermodulation NAME  ${intermodulationSignals.map(({ id }) => id).join(', ')}
+  --steps finer           of DIM, eight times finer than the internal rate, for what slews
   --multitone             thirty-one tones, and what stands between them by third octaves
   --level-dbu L           at the source, of a sine with the same peak; +4 if absent
+
+measure   --recording FILE [--channel N] (--figures [--frequency HZ] [--highest-order N] | --intermodulation NAME) [--svg FILE] [--json|--csv]
+
+The same of a tone or signal that was recorded as it came out of a device: WAV, AIFF or FLAC. Silence, DC, clipping and other tones are told, not measured.
+
 ${figureOptionsHelp}`;
 
 const options = {
@@ -40,6 +47,7 @@ const options = {
 
 export async function measure(args: readonly string[]): Promise<number> {
   const words = readWords('measure', args, options);
+  if (words.text('recording') !== undefined) return measureRecording(words);
   const figure = wantedFigure(words);
   const subject = await readSubject('measure', words);
   if (figure !== null) return measureFigure(figure, subject, words);

@@ -1,7 +1,7 @@
 /** One recording through the path of a setting. */
 import { decibelsToRatio } from '../../dsp/math/index.ts';
 import { PathRenderer, planPath } from '../../dsp/path/index.ts';
-import type { PlannedProgram } from '../../dsp/path/index.ts';
+import type { PlannedProgram, RenderOptions } from '../../dsp/path/index.ts';
 import { renderReport } from './render-report.ts';
 import type { RenderRequest } from './render-report.ts';
 import { inspectRecording, readBlocks, WavOutput } from './recording-files.ts';
@@ -15,16 +15,24 @@ export interface FileRequest extends RenderRequest {
   readonly onProgress?: (done: number) => void;
 }
 
+/** Gains of the stored match, where it is of what is rendered: the whole path, or the path without this mechanism. */
+function gainsOf({ levelMatch, path }: RenderRequest['setting'], without: RenderRequest['without']): Pick<RenderOptions, 'gains'> {
+  if (levelMatch === null) return {};
+  const { onTrial } = levelMatch;
+  const matches = without === undefined ? onTrial === 'path' : onTrial !== 'path' && path.stages[onTrial.stageIndex]?.key === without.key && onTrial.without === without.mechanism;
+  return matches ? { gains: { inGain: decibelsToRatio(levelMatch.inGainDb), outGain: decibelsToRatio(levelMatch.outGainDb) } } : {};
+}
+
 /** Renders one file; leaves nothing behind when it fails. */
 export async function renderFile(request: FileRequest) {
-  const { setting, inputPath, passes, known, grade } = request;
+  const { setting, inputPath, passes, known, grade, without } = request;
   const { format, frameCount } = await inspectRecording(inputPath);
-  const plan = planPath(setting.path, format.rateHz, { grade, joints: setting.joints, ...(known ? { known } : {}) });
-  const { levelMatch } = setting;
+  const plan = planPath(setting.path, format.rateHz, { grade, joints: setting.joints, ...(known ? { known } : {}), ...(without ? { onTrial: without } : {}) });
   const renderer = new PathRenderer(plan, format.channelCount, {
     skipFrames: (passes - 1) * frameCount,
     blockFrames,
-    ...(levelMatch?.onTrial === 'path' ? { gains: { inGain: decibelsToRatio(levelMatch.inGainDb), outGain: decibelsToRatio(levelMatch.outGainDb) } } : {}),
+    ...(without ? { trialIn: false } : {}),
+    ...gainsOf(setting, without),
   });
   const samples = { encoding: request.encoding ?? format.encoding, channelCount: format.channelCount, rateHz: format.rateHz };
   const output = await WavOutput.create(request.outputPath, samples, frameCount);

@@ -1,5 +1,5 @@
 /** What a render is asked for and what is told of it, be it of a recording or of a logged performance. */
-import type { PathPlan, PathRenderer, PathSetting } from '../../dsp/path/index.ts';
+import type { OnTrial, PathPlan, PathRenderer, PathSetting } from '../../dsp/path/index.ts';
 import type { EncodeCounts, SampleEncoding, WavSamples } from '../../dsp/recording/index.ts';
 import { stageRules } from '../../dsp/setting/index.ts';
 import type { Setting } from '../../dsp/setting/index.ts';
@@ -14,6 +14,8 @@ export interface RenderRequest {
   readonly grade: Grade;
   /** As the input's where undefined. */
   readonly encoding: SampleEncoding | undefined;
+  /** What is taken away of one stage; absent: nothing. */
+  readonly without?: Extract<OnTrial, { readonly kind: 'without' }>;
 }
 
 export type RenderReport = ReturnType<typeof renderReport>;

@@ -1,5 +1,7 @@
 import { stat } from 'node:fs/promises';
 import { basename } from 'node:path';
+import { pathMechanisms } from '../../dsp/path/index.ts';
+import type { OnTrial, PathSetting } from '../../dsp/path/index.ts';
 import { sampleEncodings } from '../../dsp/recording/index.ts';
 import { ruleWords } from '../../dsp/setting/index.ts';
 import { readWords } from './arguments.ts';
@@ -15,7 +17,7 @@ import { readLog, replayFile } from './replay.ts';
 import { readSetting } from './subject.ts';
 import { formatTable, print, printJson } from './table.ts';
 
-export const renderHelp = `render    --setting FILE --in IN --out OUT.wav [--passes 1] [--grade listening|measuring] [--encoding NAME] [--events FILE] [--json]
+export const renderHelp = `render    --setting FILE --in IN --out OUT.wav [--passes 1] [--grade listening|measuring] [--encoding NAME] [--events FILE] [--without N:NAME] [--json]
 
 Plays a recording (WAV, AIFF or FLAC, at its own rate) through the path of a setting and writes what comes out, aligned with the input and as long. With --in FOLDER --out FOLDER
 every recording of the folder, under its own name and the ending .wav; one that cannot be read is named, the others are rendered, and the exit code is 1.
@@ -23,6 +25,7 @@ every recording of the folder, under its own name and the ending .wav; one that 
   --grade NAME     listening (default): as the page plays; measuring: the finer integration rule and tolerance that figures are measured with
   --workers N      of a folder: how many files at a time; as many as the machine runs at once if absent. The samples do not depend on it
   --encoding NAME  ${sampleEncodings.join(', ')}; as the input if absent
+  --without N:NAME without this mechanism of stage N (why lists them; a wrong name is answered by the right ones)
   --events FILE    a log of changes kept by the page while its loop IN played: renders that performance again
 Prints the SHA-256 of the samples (float64, little-endian, interleaved) and their rate.`;
 
@@ -35,6 +38,7 @@ const options = {
   encoding: { type: 'string' },
   events: { type: 'string' },
   workers: { type: 'string' },
+  without: { type: 'string' },
   json: { type: 'boolean' },
 } as const satisfies Options;
 
@@ -45,8 +49,11 @@ export async function render(args: readonly string[]): Promise<number> {
   const outputPath = words.required('out');
   const eventsPath = words.text('events');
   if (eventsPath !== undefined && words.text('passes') !== undefined) throw new InputFailure('--passes: expected nothing beside --events, whose log says how long it played');
+  const without = words.text('without');
+  if (without !== undefined && eventsPath !== undefined) throw new InputFailure('--without: expected nothing beside --events, whose log says what was on trial');
   const request = {
     setting,
+    ...(without === undefined ? {} : { without: mechanismOf(without, setting.path) }),
     grade: oneOf('--grade', words.text('grade') ?? 'listening', grades),
     encoding: words.text('encoding') === undefined ? undefined : oneOf('--encoding', words.required('encoding'), sampleEncodings),
   };
@@ -90,6 +97,14 @@ function reportFolder(files: readonly RenderedFile[], asJson: boolean): number {
   }
   for (const { refused: sentence } of refused) process.stderr.write(`stagebench: ${sentence}\n`);
   return refused.length === 0 ? exitCodes.good : exitCodes.checkFailed;
+}
+
+/** "2:crossover" */
+function mechanismOf(written: string, path: PathSetting): Extract<OnTrial, { readonly kind: 'without' }> {
+  const mechanisms = pathMechanisms(path);
+  const found = mechanisms.find(({ index, mechanism }) => `${index + 1}:${mechanism.id}` === written);
+  if (found === undefined) throw new InputFailure(`--without: expected one of ${mechanisms.map(({ index, mechanism }) => `${index + 1}:${mechanism.id}`).join(', ')}, got ${written}`);
+  return { kind: 'without', key: found.key, mechanism: found.mechanism.id };
 }
 
 function oneOf<T extends string>(where: string, written: string, known: readonly T[]): T {

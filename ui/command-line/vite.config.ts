@@ -3,7 +3,7 @@ import { defineConfig } from 'vite';
 
 const here = (path: string) => fileURLToPath(new URL(path, import.meta.url));
 
-/** For Node, packages and all: the command line, the thread it renders folders with, and what both need; nothing to install beside it. */
+/** For Node, packages and all: the command line, the threads it renders folders and measures figures with, and what they need; nothing to install beside it. */
 export default defineConfig({
   root: here('.'),
   publicDir: false,
@@ -14,7 +14,7 @@ export default defineConfig({
     emptyOutDir: true,
     target: 'node20',
     rolldownOptions: {
-      input: { stagebench: here('main.ts'), 'render-worker': here('render-worker.ts') },
+      input: { stagebench: here('main.ts'), 'render-worker': here('render-worker.ts'), 'figure-worker': here('figure-worker.ts') },
       output: { entryFileNames: '[name].mjs', chunkFileNames: 'shared-[hash].mjs' },
     },
   },

@@ -96,7 +96,7 @@ export function buildScene(figure: Figure, options: PlotOptions): Scene {
   const guess = { lengthPx: 120, across: false, typePx };
   const sides = overlaid.map(({ panel }) => ({ left: axisTicks(panel.left, guess), ...(panel.right ? { right: axisTicks(panel.right, guess) } : {}) }));
   const heads = overlaid.map(({ panel }, index) => headOf(panel, several, sides[index]!, widthPx, typePx));
-  const headPx = heads.map(({ title, lines }) => (title === '' ? 0 : linePx + 2) + lines.length * linePx + Math.round(0.45 * typePx));
+  const headPx = heads.map(({ title, lines }) => (title === '' ? 0 : linePx + 2) + lines.length * linePx + Math.round(0.6 * typePx));
   const footPx = figuredBelow.map((below, index) => (!below ? 12 : hasName(overlaid[index]!.panel.x) ? 2 * linePx + 8 : linePx + 6));
   const fixedPx = [...headPx, ...footPx].reduce((sum, each) => sum + each, 0) + foot.length * linePx;
   const panelPx = Math.max(leastPanelPx, Math.floor((options.heightPx - fixedPx) / Math.max(1, overlaid.length)));

@@ -5,5 +5,6 @@ export { hexOf, oklchToLinearSrgb } from './colour.ts';
 export { speakReading, writeFigure, writeReading, type Written } from './numbers.ts';
 export { palette, type ColourName, type ColourUse, type Oklch, type PaletteEntry } from './palette.ts';
 export type { DrawnTrace, Face, LabelPlaces, Pen, Scene, SceneItem, ScenePanel } from './scene.ts';
-export { figureSvg, fontOf, itemPath, type SvgOptions } from './svg.ts';
+export { figureSheet, type FigureSheet, type SheetOptions } from './sheet.ts';
+export { figureSvg, fontOf, itemPath } from './svg.ts';
 export { cellText, columnHeading, figureCsv, figureData, tableText, writeCsv } from './table.ts';

@@ -12,13 +12,21 @@ const [ascent, descent] = [0.78, 0.28];
 /** Costs, in px of distance: a name apart from its trace; a name at the far left. */
 const [leaderCost, leftCost] = [60, 12];
 
+/** Where another line runs this near, px, a name could be either's. */
+const [sharedPx, sharedCost] = [5, 40];
+
 type Named = readonly [name: string, place: LabelPlace];
 
-/** The highest and lowest place of a trace in each column of its panel, so that looking along it costs a few columns and not all its points. */
+/** The highest and lowest place of a trace in each column of its panel, so that looking along it costs a few columns and not all its points. A run of one point is a point by itself. */
 export class TraceReach {
   readonly #left: number;
   readonly #least: Float32Array;
   readonly #most: Float32Array;
+  /** Places along x of points by themselves. */
+  readonly #points: number[] = [];
+  /** Ends along x; the first is beyond the last where there is nothing. */
+  first = Infinity;
+  last = -Infinity;
 
   constructor(runs: readonly (readonly number[])[], { left, right }: PanelBox) {
     this.#left = left;
@@ -26,7 +34,14 @@ export class TraceReach {
     this.#least = new Float32Array(columns).fill(Infinity);
     this.#most = new Float32Array(columns).fill(-Infinity);
     for (const run of runs) {
-      if (run.length === 2) this.#take(this.#column(run[0]!), run[1]!);
+      for (let k = 0; k < run.length; k += 2) {
+        this.first = Math.min(this.first, run[k]!);
+        this.last = Math.max(this.last, run[k]!);
+      }
+      if (run.length === 2) {
+        this.#points.push(run[0]!);
+        this.#take(this.#column(run[0]!), run[1]!);
+      }
       for (let k = 2; k < run.length; k += 2) this.#segment(run[k - 2]!, run[k - 1]!, run[k]!, run[k + 1]!);
     }
   }
@@ -54,6 +69,20 @@ export class TraceReach {
     }
   }
 
+  /**
+   * Where a name may stand, each with a number of its own. The same columns of the panel for every line, however far it reaches, so that a label can stay where it is, and the
+   * middle of a short one; of single points, these.
+   */
+  *places({ left, right }: PanelBox): Generator<readonly [n: number, x: number]> {
+    if (this.#points.length > 0) {
+      const every = Math.ceil(this.#points.length / placesAlong);
+      for (let k = 0; k < this.#points.length; k += every) yield [k, this.#points[k]!];
+      return;
+    }
+    yield [-1, (this.first + this.last) / 2];
+    for (let n = 0; n < placesAlong; n += 1) yield [n, left + ((right - left) * (n + 0.5)) / placesAlong];
+  }
+
   /** Null where the trace is not. */
   within(fromX: number, toX: number): readonly [highest: number, lowest: number] | null {
     let [least, most] = [Infinity, -Infinity];
@@ -66,27 +95,22 @@ export class TraceReach {
 }
 
 /** Above and below the trace, best near its right end; then apart from it with a thin line. */
-export function* traceLabelPlaces(runs: readonly (readonly number[])[], box: PanelBox, text: string, sizePx: number): Generator<Named> {
+export function* traceLabelPlaces(reach: TraceReach, others: readonly TraceReach[], box: PanelBox, text: string, sizePx: number): Generator<Named> {
   const width = textWidthPx(text, sizePx);
-  const reach = new TraceReach(runs, box);
-  let [first, last] = [Infinity, -Infinity];
-  for (const run of runs) {
-    for (let k = 0; k < run.length; k += 2) {
-      first = Math.min(first, run[k]!);
-      last = Math.max(last, run[k]!);
-    }
-  }
+  const { first, last } = reach;
   if (!(first <= last)) return;
-  // The same columns of the panel for every line, however far it reaches, so that a label can stay where it is; and the middle of a short one.
-  for (let n = -1; n < placesAlong; n += 1) {
-    const x = n < 0 ? (first + last) / 2 : box.left + ((box.right - box.left) * (n + 0.5)) / placesAlong;
+  for (const [n, x] of reach.places(box)) {
     if (x < first || x > last) continue;
     const share = (x - box.left) / (box.right - box.left);
     const here = reach.within(x - 0.5, x + 0.5);
     if (here === null) continue;
     const [highest, lowest] = reach.within(x - width / 2, x + width / 2) ?? here;
     const line = (here[0] + here[1]) / 2;
-    const fromEnd = leftCost * Math.abs(share - 0.85);
+    const shared = others.some((other) => {
+      const there = other.within(x - 1, x + 1);
+      return there !== null && there[0] - sharedPx < here[1] && there[1] + sharedPx > here[0];
+    });
+    const fromEnd = leftCost * Math.abs(share - 0.85) + (shared ? sharedCost : 0);
     const [above, below] = [highest - gapPx - descent * sizePx, lowest + gapPx + ascent * sizePx];
     yield [`above ${n}`, { x, y: above, anchor: 'middle', cost: fromEnd + (line - highest), away: 'up' }];
     yield [`below ${n}`, { x, y: below, anchor: 'middle', cost: fromEnd + 4 + (lowest - line), away: 'down' }];
@@ -121,12 +145,12 @@ export function* levelPlaces(y: number, box: PanelBox, sizePx: number): Generato
   }
 }
 
-/** Round a point; then apart with a thin line. */
-export function* pointPlaces(x: number, y: number, sizePx: number): Generator<Named> {
+/** Round a point, or a bracket so far to either side of it; then apart with a thin line. */
+export function* pointPlaces(x: number, y: number, sizePx: number, besidePx = 0): Generator<Named> {
   const middle = y + 0.3 * sizePx;
   const [over, under] = [y - 9, y + 9 + ascent * sizePx];
-  yield ['right', { x: x + 9, y: middle, anchor: 'start', cost: 0 }];
-  yield ['left', { x: x - 9, y: middle, anchor: 'end', cost: 2 }];
+  yield ['right', { x: x + besidePx + 9, y: middle, anchor: 'start', cost: 0 }];
+  yield ['left', { x: x - besidePx - 9, y: middle, anchor: 'end', cost: 2 }];
   yield ['over', { x, y: over, anchor: 'middle', cost: 3 }];
   yield ['under', { x, y: under, anchor: 'middle', cost: 4 }];
   for (const up of [-28, 28, -48, 48, -76, 76]) {

@@ -34,7 +34,7 @@ export interface PlacedLabel {
 const [ascent, descent, clearancePx] = [0.85, 0.3, 3];
 const cellPx = 3;
 /** Cost of a covered cell: words across a line are read badly, and may be taken for the name of the wrong one. */
-const inkCost = 6;
+const inkCost = 10;
 /** The same near the words, and how far that reaches beside and beyond them, px. */
 const nearCost = 2;
 const [besidePx, beyondPx] = [4, 9];

@@ -1,6 +1,6 @@
 /** One panel of a figure: grid, spans, kept and present traces, marks, names. */
-import type { FigureMark, FigurePanel } from '../../dsp/measure/figures/index.ts';
-import { traceLabelPlaces, levelPlaces, pointPlaces, spanPlaces, uprightPlaces } from './label-wishes.ts';
+import type { FigureMark, FigurePanel, FigureTrace } from '../../dsp/measure/figures/index.ts';
+import { TraceReach, traceLabelPlaces, levelPlaces, pointPlaces, spanPlaces, uprightPlaces } from './label-wishes.ts';
 import { InkGrid, labelBox, placeLabels } from './labels.ts';
 import type { LabelWish, PlacedLabel } from './labels.ts';
 import { keptPen, pensOf } from './pens.ts';
@@ -93,9 +93,17 @@ function traceItems({ drawn, runs }: DrawnRuns): readonly SceneItem[] {
   if (trace.drawn === 'points') {
     return [{ kind: 'dots', points: runs[0]!, radiusPx: kept === null ? 3 : 2, filled: pen.dash.length === 0 && pen.corePx === undefined, pen: { ...pen, widthPx: 1.25, dash: [] }, of }];
   }
+  if (trace.drawn === 'uprights') return uprightItems(trace, runs, pen, of);
   const line: SceneItem = { kind: 'runs', runs, pen, of };
   if (pen.corePx === undefined) return [line];
   return [line, { kind: 'runs', runs, pen: { colour: 'sheet', widthPx: pen.corePx, dash: [] } }];
+}
+
+/** Uprights stand too close for dashes: what would be a broken line has a head instead, a ring for long dashes, a dot for short ones. Harmonics keep the dash of their order. */
+function uprightItems({ order }: FigureTrace, runs: DrawnRuns['runs'], pen: Pen, of: string): readonly SceneItem[] {
+  if (pen.dash.length === 0 || order !== undefined) return [{ kind: 'runs', runs, pen, of }];
+  const plain: Pen = { ...pen, widthPx: 0.75 * pen.widthPx, dash: [] };
+  return [{ kind: 'runs', runs, pen: plain, of }, { kind: 'dots', points: runs.flatMap((run) => run.slice(2)), radiusPx: 2.5, filled: pen.dash.length > 2 || pen.dash[0]! <= 4, pen: plain, of }];
 }
 
 function grid({ ticks, panel }: PanelPlan, x: AxisScale, left: AxisScale, box: PanelBox): readonly SceneItem[] {
@@ -145,7 +153,7 @@ function spanOf({ x: from, toX }: FigureMark, x: AxisScale, box: PanelBox): read
 function spans(marks: readonly FigureMark[], x: AxisScale, box: PanelBox): readonly SceneItem[] {
   return marks.flatMap((mark): SceneItem[] => {
     const span = spanOf(mark, x, box);
-    if (span === null) return [];
+    if (span === null || mark.y !== undefined) return [];
     return [{ kind: 'area', points: [span[0], box.top, span[1], box.top, span[1], box.bottom, span[0], box.bottom], fill: 'wash', of: 'mark' }];
   });
 }
@@ -156,8 +164,11 @@ function markItems(marks: readonly FigureMark[], x: AxisScale, scaleOf: (axis?: 
     const up = mark.y === undefined ? null : scaleOf(mark.axis).place(mark.y);
     const span = spanOf(mark, x, box);
     if (mark.toX !== undefined) {
+      if (span === null || (up !== null && !inside(up, box.top, box.bottom))) return [];
+      // At a height, a bracket there.
+      if (up !== null) return [{ kind: 'runs', runs: [[span[0], up - 5, span[0], up + 5], [span[0], up, span[1], up], [span[1], up - 5, span[1], up + 5]], pen: markPen, of: 'mark' }];
       // Edges of a span, so that it shows where grounds are not drawn.
-      return span === null ? [] : [{ kind: 'runs', runs: [[span[0], box.bottom, span[0], box.bottom - 8], [span[0], box.bottom, span[1], box.bottom], [span[1], box.bottom, span[1], box.bottom - 8]], pen: markPen, of: 'mark' }];
+      return [{ kind: 'runs', runs: [[span[0], box.bottom, span[0], box.bottom - 8], [span[0], box.bottom, span[1], box.bottom], [span[1], box.bottom, span[1], box.bottom - 8]], pen: markPen, of: 'mark' }];
     }
     if (across !== null && !inside(across, box.left, box.right)) return [];
     if (up !== null && !inside(up, box.top, box.bottom)) return [];
@@ -176,7 +187,10 @@ function placeAll(
     if (trace.drawn === 'points') for (let k = 0; k < runs[0]!.length; k += 2) ink.draw([runs[0]![k]! - 3, runs[0]![k + 1]!, runs[0]![k]! + 3, runs[0]![k + 1]!]);
     else for (const run of runs) ink.draw(run);
   }
-  for (const item of markItems(panel.marks, x, scaleOf, box)) if (item.kind === 'runs') for (const run of item.runs) ink.draw(run);
+  for (const item of markItems(panel.marks, x, scaleOf, box)) {
+    if (item.kind === 'runs') for (const run of item.runs) ink.draw(run);
+    if (item.kind === 'dots') for (const off of [-6, -3, 0, 3, 6]) ink.draw([item.points[0]! - 7, item.points[1]! + off, item.points[0]! + 7, item.points[1]! + off]);
+  }
   const marks = panel.marks.flatMap((mark, k): LabelWish[] => {
     const places = markPlaces(mark, x, scaleOf, box, typePx);
     return places === null || mark.words === '' ? [] : [{ id: `${index} mark ${k}`, text: mark.words, places }];
@@ -185,25 +199,28 @@ function placeAll(
   const alone = panel.traces.length === 1 && kept.length === 0 && panel.traces[0]!.order === undefined;
   const many = new Set(kept.filter(({ panel: { traces } }) => traces.length > mostNamedKept).map(({ label }) => label));
   const named = new Set<string>();
-  const names = alone ? [] : drawn.flatMap(({ drawn: each, runs }): LabelWish[] => {
+  const reaches = drawn.map(({ drawn: { trace }, runs }) => new TraceReach(trace.drawn === 'uprights' ? runs.map((run) => run.slice(2)) : trace.drawn === 'points' ? pairs(runs[0]!) : runs, box));
+  const names = alone ? [] : drawn.flatMap(({ drawn: each, runs }, own): LabelWish[] => {
     const { trace, kept: label } = each;
     // Of many kept lines one carries the name: their dashes are those of the present ones.
     const once = label !== null && many.has(label);
     if (once && named.has(label)) return [];
     if (once && runs.length > 0) named.add(label);
     const text = label === null ? trace.label : once ? `thin: ${label}` : `${trace.label}, ${label}`;
-    const along = trace.drawn === 'uprights' ? [runs.flatMap((run) => run.slice(2))] : runs;
-    return [{ id: `${index} ${itemName(each)}`, text, places: traceLabelPlaces(along, box, text, typePx) }];
+    return [{ id: `${index} ${itemName(each)}`, text, places: traceLabelPlaces(reaches[own]!, reaches.filter((_, k) => k !== own), box, text, typePx) }];
   });
   return placeLabels([...marks, ...names], box, ink, typePx, before);
 }
+
+const pairs = (points: readonly number[]): readonly (readonly number[])[] => Array.from({ length: points.length / 2 }, (_, k) => points.slice(2 * k, 2 * k + 2));
 
 function markPlaces(mark: FigureMark, x: AxisScale, scaleOf: (axis?: 'left' | 'right') => AxisScale, box: PanelBox, typePx: number): LabelWish['places'] | null {
   const across = mark.x === undefined ? null : x.place(mark.x);
   const up = mark.y === undefined ? null : scaleOf(mark.axis).place(mark.y);
   if (mark.toX !== undefined) {
     const span = spanOf(mark, x, box);
-    return span && spanPlaces(span[0], span[1], box, typePx);
+    if (span === null || (up !== null && !inside(up, box.top, box.bottom))) return null;
+    return up === null ? spanPlaces(span[0], span[1], box, typePx) : pointPlaces((span[0] + span[1]) / 2, up, typePx, (span[1] - span[0]) / 2);
   }
   if (across !== null && !inside(across, box.left, box.right)) return null;
   if (up !== null && !inside(up, box.top, box.bottom)) return null;

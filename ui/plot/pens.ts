@@ -18,6 +18,9 @@ const rolePens: Readonly<Record<FigureTrace['role'], Pen>> = {
   noise: { colour: 'pencil', widthPx: 1, dash: solid },
 };
 
+/** Among harmonics, where a dash says harsh, a sum of them: broad and pale, behind them all. */
+const amongOrders: Pen = { colour: 'edge', widthPx: 4, dash: solid };
+
 /** For traces of a role that is drawn already. */
 const spareDashes: readonly (readonly number[])[] = [solid, dashed, dashDot, dotted, [14, 4, 2, 4, 2, 4], [4, 4], [20, 4]];
 
@@ -42,11 +45,15 @@ export const isHarsh = ({ order }: FigureTrace): boolean => order !== undefined 
 
 const same = (one: Pen, other: Pen): boolean => one.widthPx === other.widthPx && one.corePx === other.corePx && one.dash.join() === other.dash.join();
 
-/** One pen for each trace of a panel, no two alike while there are dashes left. */
+const hasOrder = ({ order }: FigureTrace): boolean => order !== undefined && order >= 2;
+
+/** One pen for each trace of a panel, no two alike while there are dashes left; a line by itself has nothing to be told from and is not broken. */
 export function pensOf(traces: readonly FigureTrace[]): readonly Pen[] {
+  if (traces.length === 1 && !hasOrder(traces[0]!)) return [{ ...rolePens[traces[0]!.role], dash: solid }];
+  const orders = traces.some(hasOrder);
   const taken: Pen[] = [];
-  return traces.map(({ role, order }) => {
-    const wished = order !== undefined && order >= 2 ? orderPen(order) : rolePens[role];
+  return traces.map((trace) => {
+    const wished = hasOrder(trace) ? orderPen(trace.order!) : orders && trace.role === 'main' ? amongOrders : rolePens[trace.role];
     const free = [wished, ...spareDashes.map((dash): Pen => ({ colour: wished.colour, widthPx: wished.widthPx, dash }))].find((pen) => !taken.some((other) => same(pen, other)));
     taken.push(free ?? wished);
     return free ?? wished;

@@ -1,13 +1,11 @@
-/** A scene as SVG: for files with colours of their own, for the page with those of its style sheet. */
+/** A figure as an SVG file, with colours and sizes of its own; and the path data and fonts that the page's drawing shares with it. */
 import type { Figure } from '../../dsp/measure/figures/index.ts';
-import { buildScene } from './build-scene.ts';
-import type { PlotOptions } from './build-scene.ts';
-import { hexOf } from './colour.ts';
-import { palette } from './palette.ts';
 import type { ColourName } from './palette.ts';
-import type { Face, Pen, Scene, SceneItem } from './scene.ts';
-import { wrapText } from './text-width.ts';
+import type { Face, Pen, SceneItem } from './scene.ts';
+import { figureSheet } from './sheet.ts';
+import type { SheetOptions } from './sheet.ts';
 
+/** A colour as the reader of the file takes it. */
 type ColourOf = (name: ColourName) => string;
 
 const faces: Readonly<Record<Face, string>> = {
@@ -61,44 +59,15 @@ function itemMarkup(item: SceneItem, colourOf: ColourOf): string {
   }
 }
 
-/** All shapes of a scene, without the element round them. */
-function sceneMarkup({ items }: Scene, colourOf: ColourOf): string {
-  return items.map((item) => itemMarkup(item, colourOf)).join('\n');
-}
-
-export interface SvgOptions extends Partial<PlotOptions> {
-  readonly look?: 'light' | 'dark';
-  /** Room round the whole. */
-  readonly marginPx?: number;
-}
-
-const defaults = { widthPx: 960, panelPx: 420, furtherPanelPx: 240, marginPx: 24, typePx: 14 } as const;
-
 /** A figure as a picture by itself: its title above, the sentence and remarks beneath, a name and a description for those who do not see it. */
-export function figureSvg(figure: Figure, options: SvgOptions = {}): string {
-  const { look = 'light', marginPx = defaults.marginPx, typePx = defaults.typePx, widthPx = defaults.widthPx } = options;
-  const colourOf: ColourOf = (name) => hexOf(palette[name][look]);
-  const plotPx = widthPx - 2 * marginPx;
-  const linePx = Math.round(1.4 * typePx);
-  const titleLines = wrapText(figure.title, typePx + 6, plotPx);
-  const titlePx = titleLines.length * Math.round(1.4 * (typePx + 6)) + 6;
-  const keptLine = (options.kept ?? []).map(({ label, figure: { title } }) => `${label}: ${title}`).join('; ');
-  const below = [figure.caption, ...(keptLine === '' ? [] : [`Thin: ${keptLine}.`]), ...figure.remarks].filter((sentence) => sentence !== '').flatMap((sentence) => wrapText(sentence, typePx, plotPx));
-  const ownPx = defaults.panelPx + defaults.furtherPanelPx * Math.max(0, figure.panels.length - 1);
-  const sheetPx = options.heightPx === undefined ? ownPx : options.heightPx - 2 * marginPx - titlePx - below.length * linePx - 8;
-  const scene = figure.panels.length === 0 ? null : buildScene(figure, { ...options, widthPx: plotPx, heightPx: sheetPx, typePx });
-  const sceneBottom = marginPx + titlePx + (scene?.heightPx ?? 0) + 8;
-  const heightPx = Math.ceil(sceneBottom + below.length * linePx + marginPx);
-  const line = (text: string, y: number, face: Face, sizePx: number, colour: ColourName): string => (
-    itemMarkup({ kind: 'words', text, x: marginPx, y, anchor: 'start', face, sizePx, colour, clear: false }, colourOf));
+export function figureSvg(figure: Figure, options: SheetOptions = {}): string {
+  const { widthPx, heightPx, ground, colourOf, parts } = figureSheet(figure, options);
   return [
     `<svg xmlns="http://www.w3.org/2000/svg" width="${widthPx}" height="${heightPx}" viewBox="0 0 ${widthPx} ${heightPx}" role="img" aria-labelledby="title description">`,
     `<title id="title">${escapeXml(figure.title)}</title>`,
     `<desc id="description">${escapeXml([figure.caption, ...figure.remarks].join(' '))}</desc>`,
-    `<rect width="${widthPx}" height="${heightPx}" fill="${colourOf('sheet')}"/>`,
-    ...titleLines.map((text, index) => line(text, marginPx + (index + 0.75) * Math.round(1.4 * (typePx + 6)), 'heading', typePx + 6, 'ink')),
-    ...(scene ? [`<g transform="translate(${marginPx} ${marginPx + titlePx})">`, sceneMarkup(scene, colourOf), '</g>'] : []),
-    ...below.map((text, index) => line(text, sceneBottom + (index + 0.8) * linePx, 'figures', typePx, 'ink')),
+    `<rect width="${widthPx}" height="${heightPx}" fill="${ground}"/>`,
+    ...parts.flatMap(({ x, y, items }) => [`<g transform="translate(${x} ${y})">`, ...items.map((item) => itemMarkup(item, colourOf)), '</g>']),
     '</svg>', '',
   ].join('\n');
 }

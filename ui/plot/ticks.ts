@@ -30,7 +30,7 @@ const decibelSteps = [0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 3, 6, 10, 12, 20, 4
 const degreeSteps = [0.1, 0.2, 0.5, 1, 2, 5, 10, 15, 30, 45, 90, 180, 360, 720];
 
 /** Least distance of names one above the other, in sizes of the type; gap between names beside one another. */
-const uprightGap = 2.4;
+const uprightGap = 2.1;
 const acrossGap = 1.1;
 
 const titleOf = (label: string, unit: string): string => (unit === '' ? label : label === '' ? unit : `${label}, ${unit}`);
@@ -62,7 +62,7 @@ function linearTicks(axis: FigureAxis, { lengthPx, across, typePx }: TickRoom): 
     const decimals = Math.min(10, Math.max(0, -Math.floor(Math.log10(apart) + 1e-6), decimalsOf(apart)));
     return values.map((value) => ({ value, label: writeTick(value / 10 ** prefix.power, decimals, isDecibel(unit) && from < 0 && to > 0), minor: false }));
   };
-  let gapPx = across ? 24 : uprightGap * typePx;
+  let gapPx = across ? 4 * typePx : uprightGap * typePx;
   let ticks = ticksWith(gapPx);
   if (across) {
     // Names are as wide as the numbers are long: fewer of them until they stand clear.
@@ -105,7 +105,7 @@ function logarithmicTicks(axis: FigureAxis, room: TickRoom): AxisTicks {
   const nameOf = (value: number): string => logarithmicLabel(value, axis);
   const clear = (values: readonly number[]): boolean => values.slice(1).every((value, k) => {
     const before = values[k]!;
-    const needed = room.across ? (textWidthPx(nameOf(value), room.typePx) + textWidthPx(nameOf(before), room.typePx)) / 2 + acrossGap * room.typePx : uprightGap * 0.75 * room.typePx;
+    const needed = room.across ? (textWidthPx(nameOf(value), room.typePx) + textWidthPx(nameOf(before), room.typePx)) / 2 + acrossGap * room.typePx : 1.8 * room.typePx;
     return place(value) - place(before) >= needed;
   });
   const oneTwoFive = perDecade([1, 2, 5]);

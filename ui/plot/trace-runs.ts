@@ -101,7 +101,6 @@ class Clipper {
         this.runs.push(run);
       }
       run.push(x0 + leave * (x1 - x0), y0 + leave * (y1 - y0));
-      if (leave < 1) run = [];
     }
   }
 

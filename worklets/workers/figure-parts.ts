@@ -1,3 +1,4 @@
+import type { Grade } from '../../dsp/circuit/index.ts';
 import { figureViewById, subjectOfSetting } from '../../dsp/measure/figures/index.ts';
 import type { FigureProgramme, FigureSubject } from '../../dsp/measure/figures/index.ts';
 import { planPath, type PlannedProgram } from '../../dsp/path/index.ts';
@@ -7,7 +8,7 @@ import { knowBefore } from './live-measurement.ts';
 /** What a worker keeps from one part to the next: a path is planned once, and of its programs only those that changed are made. */
 export interface FigureMemory {
   readonly programs: Map<string, PlannedProgram>;
-  /** By path, joints and rate, the oldest first. */
+  /** By path, joints, rate and grade, the oldest first. */
   readonly subjects: Map<string, FigureSubject>;
   loop: FigureLoop | null;
 }
@@ -23,22 +24,23 @@ export function emptyFigureMemory(): FigureMemory {
 export function* figurePart(request: FigurePartRequest, memory: FigureMemory): Generator<unknown, unknown> {
   const view = figureViewById(request.view);
   if (!view) throw new RangeError(`There is no figure "${request.view}".`);
-  const programme = view.needs === 'programme' || view.live ? regionOf(request, memory.loop) : null;
-  const subject = yield* subjectInSteps(request, memory);
+  const programme = view.needs === 'programme' ? regionOf(request, memory.loop) : null;
+  if (view.needs === 'programme' && programme === null) throw new RangeError(`${view.title}: the loop is not loaded yet.`);
+  const subject = yield* subjectInSteps(request, view.grade ?? 'measuring', memory);
   return yield* view.measure({ ...subject, scope: request.scope, programme }, request.values, request.part);
 }
 
-function* subjectInSteps({ path, joints, baseRateHz, scope }: FigurePartRequest, { programs, subjects }: FigureMemory): Generator<undefined, FigureSubject> {
+function* subjectInSteps({ path, joints, baseRateHz, scope }: FigurePartRequest, grade: Grade, { programs, subjects }: FigureMemory): Generator<undefined, FigureSubject> {
   const silent = { ...path, supply: null };
-  const identity = JSON.stringify([silent, joints, baseRateHz]);
+  const identity = JSON.stringify([silent, joints, baseRateHz, grade]);
   const found = subjects.get(identity);
   subjects.delete(identity);
   if (found) {
     subjects.set(identity, found);
     return { ...found, path };
   }
-  for (const _ of knowBefore(silent, joints, (part) => planPath(part, baseRateHz, { known: programs, joints, grade: 'measuring' }))) yield undefined;
-  const made = subjectOfSetting({ path, joints, baseRateHz, scope, programme: null, known: programs });
+  for (const _ of knowBefore(silent, joints, (part) => planPath(part, baseRateHz, { known: programs, joints, grade }))) yield undefined;
+  const made = subjectOfSetting({ path, joints, baseRateHz, scope, programme: null, grade, known: programs });
   subjects.set(identity, made);
   forgetOldest(subjects, mostSubjects);
   forgetOldest(programs, mostPrograms);

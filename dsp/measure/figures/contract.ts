@@ -3,6 +3,7 @@
  * have come so far. Page and command line read everything from here: controls and options from the table of parameters, progress from the parts, the plot,
  * its caption and its table from the figure. All of it is plain data, so that parts and points travel between threads.
  */
+import type { CircuitDocument, Grade } from '../../circuit/index.ts';
 import type { OnTrial, PathPlan, PathSetting } from '../../path/index.ts';
 import type { Parameter, StageValues } from '../../stages/index.ts';
 
@@ -38,7 +39,7 @@ export interface FigureTrace {
   readonly y: ArrayLike<number>;
 }
 
-/** A place on a plot with words: an upright where only `x` is given, a level where only `y`, a point where both; from `x` to `toX` a span. */
+/** A place on a plot with words: an upright where only `x` is given, a level where only `y`, a point where both; from `x` to `toX` a span, at the height `y` a bracket. */
 export interface FigureMark {
   readonly x?: number;
   readonly toX?: number;
@@ -107,6 +108,8 @@ export interface FigureProgramme {
 export interface FigureFacts {
   /** Null for a circuit document by itself. */
   readonly path: PathSetting | null;
+  /** The circuit document that is measured by itself; absent for a path, and where the program alone is known. */
+  readonly document?: CircuitDocument;
   readonly baseRateHz: number;
   readonly oversamplingFactor: number;
   /** Volts of a sample of 1: the peak of a sine at full-scale level. */
@@ -119,7 +122,7 @@ export interface FigureFacts {
 
 /** What is measured. */
 export interface FigureSubject extends FigureFacts {
-  /** The stages in circuit at the measuring grade, without the noise that plays (`planOfSetting`, `planOfDocument`). */
+  /** The stages in circuit at the view's grade, without the noise that plays (`planOfSetting`, `planOfDocument`). */
   readonly plan: PathPlan;
   readonly programme: (FigureProgramme & { readonly frames: number }) | null;
 }
@@ -138,6 +141,8 @@ export interface FigureView<Part, Points> {
   /** What can be asked of it, like a stage's table: editors, options and stored values come from it. */
   readonly parameters: readonly Parameter[];
   readonly needs?: 'programme';
+  /** What its subject is planned for: figures of music are of the path as it is heard, 'listening'. Absent: 'measuring'. */
+  readonly grade?: Grade;
   /**
    * Where something plays, its points come from what plays, one part, again and again (`ui/page/engine/spectrum-feed.ts`); drawn without any it says that
    * nothing plays. `measure` takes the loop through the path instead.

@@ -8,7 +8,7 @@ import { scopeWords } from './tone.ts';
 import { column, decibels, signed } from './tones/words.ts';
 
 /** Under this, re the music, nothing is told: what the small-signal run and rounding leave lies there. */
-const floorDb = -140;
+const floorDb = -130;
 /** A moment or band this far under the loudest has no ratio worth telling. */
 const quietDb = -80;
 const [listedMoments, markedMoments, apartSeconds] = [8, 3, 0.1] as const;
@@ -197,7 +197,7 @@ function remarksOf({ gain, delaySeconds, drift, addedMean, total }: LoopAdded, p
   const driftDb = ratioToDecibels(drift);
   const meanDb = total.added > 0 ? ratioDb(addedMean * addedMean, total.linear) : -Infinity;
   return [
-    `The linear part is the path’s own response to small signals: the same loop 80 dB down, both ways up${fitted}. It is exact to the sample: of stages that are linear it leaves less than −250 dB, of others less than ${decibels(floorDb)}, under which nothing is told.`,
+    `The linear part is the path’s own response to small signals: the same loop 80 dB down, both ways up${fitted}. It is exact to the sample: of stages that are linear it leaves less than −250 dB, of others less than ${decibels(floorDb)}, under which nothing is told. Circuits are followed as they are heard, at the grade of listening.`,
     'What least squares find without knowing the circuit, band by band, stands in the last table: it takes a steep filter for something added, which is why the circuit’s own response is used.',
     `Along the loop, what is added in ${Math.round(1000 * momentSeconds)} ms is told re the loudest music of that moment and the two beside it.`,
     'From music it cannot be told which harmonic or which intermodulation product of which tone a part of it is: that needs a tone (harmonics, intermodulation).',

@@ -37,6 +37,7 @@ export const loopAddedView = figureView<null, LoopAddedPoints>({
   help: 'From the loop itself: what comes out that no linear filter makes of it, by bands and along the loop, so that the moments at which a stage acts can be looped.',
   parameters: [linearPart, bands, moment],
   needs: 'programme',
+  grade: 'listening',
   refuse(facts) {
     const { programme } = facts;
     if (programme === null) return 'What the path adds to the music: expected a loop, got none; choose one.';

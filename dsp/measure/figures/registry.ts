@@ -1,4 +1,8 @@
 import type { AnyFigureView } from './contract.ts';
+import { harmonicsAgainstFrequency } from './harmonics-frequency.ts';
+import { harmonicsAgainstLevel } from './harmonics-level.ts';
+import { incrementalGain } from './incremental-gain.ts';
+import { waveformAndResidual } from './waveform.ts';
 import { intermodulationView } from './tones/intermodulation.ts';
 import { multitoneView } from './tones/multitone.ts';
 import { singleFiguresView } from './tones/single-figures.ts';
@@ -6,9 +10,14 @@ import { sweepHarmonicsView } from './tones/sweep-harmonics.ts';
 import { lineDrivingView } from './line-driving.ts';
 import { loopAddedView } from './loop-added.ts';
 import { spectrumView } from './spectrum.ts';
+import { whyView } from './why/why.ts';
 
 /** All figures, in the order they are listed. A new one is one file and one line here. */
 export const figureViews: readonly AnyFigureView[] = [
+  harmonicsAgainstLevel,
+  harmonicsAgainstFrequency,
+  waveformAndResidual,
+  incrementalGain,
   intermodulationView,
   multitoneView,
   singleFiguresView,
@@ -16,6 +25,7 @@ export const figureViews: readonly AnyFigureView[] = [
   lineDrivingView,
   loopAddedView,
   spectrumView,
+  whyView,
 ];
 
 /** Undefined: there is none of that name. */

@@ -80,7 +80,7 @@ function panelOf(points: SpectrumPoints, values: StageValues, reading: Reading, 
     ...(values['held'] === 'on' ? [{ id: 'held', label: 'held', axis: 'left', role: 'ideal', drawn: 'line', x, y: Array.from(points.held, shown) } as const] : []),
     { id: 'spectrum', label: values['tapped'] === 'input' ? 'input' : 'output', axis: 'left', role: 'main', drawn: 'line', x, y: Array.from(density ? points.means : points.powers, shown) },
   ];
-  const marks = density ? [] : points.tones.slice(0, markedTones).map(({ hz, power }): FigureMark => ({ x: hz, y: reading.db(power), words: `${hertzWords(hz)}, ${decibels(reading.db(power))}${reading.unit.slice(2)}` }));
+  const marks = density ? [] : points.tones.slice(0, markedTones).map(({ hz, power }): FigureMark => ({ x: hz, y: reading.db(power), words: hertzWords(hz) }));
   return { title: density ? 'density' : 'level', x: hertzAxis, left: levelAxis(density ? 'density' : 'level', reading, traces), traces, marks };
 }
 

@@ -48,10 +48,12 @@ export const spectrumView = figureView<null, SpectrumPoints>({
   help: 'Levels over frequency of what plays, at the path’s output or input, with the window, the averaging and the reading that is asked for.',
   parameters: spectrumParameters,
   needs: 'programme',
+  grade: 'listening',
   live: true,
   refuse: () => null,
   split: () => [null],
-  * measure({ plan, programme }, values) {
+  * measure({ plan, programme, scope }, values) {
+    if (scope.kind === 'stage') throw new RangeError('Spectrum of what plays: expected the whole path, for that is what plays, got a stage alone.');
     if (programme === null || programme.frames === 0) throw new RangeError('Spectrum of what plays: expected a loop, got none; choose one, or let it play.');
     const { channels, rateHz, frames } = programme;
     let heard = channels;

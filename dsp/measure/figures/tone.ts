@@ -129,12 +129,55 @@ export function toneFigures({ stages, output, frequency: { cycles } }: ToneStead
 }
 
 /** The tone nearest to what is asked for that has a period at the subject's internal rate. Throws RangeError. */
-export function coherentTone(subject: FigureSubject, frequencyHz: number): CoherentFrequency {
+export function coherentTone(subject: Pick<FigureFacts, 'baseRateHz' | 'oversamplingFactor'>, frequencyHz: number): CoherentFrequency {
   return chooseFrequency(frequencyHz, internalRateHz(subject));
 }
 
-/** Sentence for a stage that does not repeat itself. */
-export function oscillation(facts: Pick<FigureFacts, 'path'>, { key, steady }: SteadyStage): RangeError {
+/** There is no steady state; the message is a sentence for the reader. */
+export class NoSteadyState extends RangeError {
+  /** It does not even stay at its operating point: no tone will change that. */
+  readonly atRest: boolean;
+
+  constructor(sentence: string, atRest: boolean) {
+    super(sentence);
+    this.atRest = atRest;
+  }
+}
+
+/** Of a stage that does not repeat itself. */
+export function oscillation(facts: Pick<FigureFacts, 'path'>, { key, steady }: SteadyStage): NoSteadyState {
   const name = stageName(facts, key);
-  return new RangeError(`${name === 'the circuit' ? 'The circuit' : `Stage ${name}`} oscillates or is bistable (spectral radius ${steady!.spectralRadius.toFixed(4)}): it has no harmonics.`);
+  return new NoSteadyState(
+    `${name === 'the circuit' ? 'The circuit' : `Stage ${name}`} oscillates or is bistable (spectral radius ${steady!.spectralRadius.toFixed(4)}): it has no harmonics.`, steady!.instances.length === 0,
+  );
+}
+
+const mostCycles = 256;
+/** So far may a tone be from where it was asked for, as a share of it: what a sweep does not show. */
+const sweepTolerance = 1e-3;
+/** Aliases of a period of at least so many samples fall on none of the first orders before some eighty have passed. */
+const leastFrames = 96;
+
+/**
+ * A tone within 0.1 % of `requestedHz` with a period as short as may be, for sweeps: fewest cycles M in N ≥ `frames` samples without common divisor, so that orders beyond half the rate fold between the orders shown.
+ * Throws RangeError for what is not between 0 and half the rate.
+ */
+export function sweepTone(rateHz: number, requestedHz: number, frames = leastFrames): CoherentFrequency {
+  if (!(requestedHz > 0 && requestedHz < rateHz / 2)) throw new RangeError(`frequency: expected more than 0 and less than ${rateHz / 2} Hz (half the rate), got ${requestedHz} Hz`);
+  let best: CoherentFrequency | null = null;
+  for (let cycles = 1; cycles <= mostCycles; cycles += 1) {
+    const nearest = Math.round((cycles * rateHz) / requestedHz);
+    // A sample more or less where a whole number of them is a whole number of cycles but for a divisor.
+    for (const periodFrames of [nearest, nearest + 1, nearest - 1]) {
+      if (periodFrames < frames || commonDivisor(cycles, periodFrames) > 1) continue;
+      const found = { cycles, periodFrames, hz: (cycles * rateHz) / periodFrames };
+      if (Math.abs(found.hz - requestedHz) <= sweepTolerance * requestedHz) return found;
+      if (best === null || Math.abs(found.hz - requestedHz) < Math.abs(best.hz - requestedHz)) best = found;
+    }
+  }
+  return best!;
+}
+
+function commonDivisor(a: number, b: number): number {
+  return b === 0 ? a : commonDivisor(b, a % b);
 }

@@ -4,14 +4,13 @@ import type { PathPlan } from '../../path/index.ts';
 import { delayed, fitGainAndDelay, fitMovingGain, gainAt } from './linear-fit.ts';
 import { playRound, roundFrames } from './play-round.ts';
 import { smallSignalRound } from './small-signal-round.ts';
+import { shared } from './steps.ts';
 
 /**
  * What counts as linear. All begin with the path's own small-signal response. 'small-signal': that alone, so that every change of gain with level is something added. 'region': with one gain and
  * delay, fitted over the whole region. 'moment': with that delay and a gain that moves along the loop, so that what is left is new in the music and not merely louder or softer.
  */
 export type LinearPart = 'small-signal' | 'region' | 'moment';
-
-export const linearParts: readonly LinearPart[] = ['moment', 'region', 'small-signal'];
 
 export interface AddedOptions {
   readonly linearPart: LinearPart;
@@ -53,7 +52,7 @@ export function addedByPath(plan: PathPlan, loop: readonly Float64Array[], optio
  * milliseconds. Throws RangeError where there is no music or no rest.
  */
 export function* addedByPathInSteps(plan: PathPlan, loop: readonly Float64Array[], { linearPart, momentSeconds }: AddedOptions): Generator<number, AddedByPath> {
-  requireMusic(loop);
+  yield* requireMusic(loop);
   const path = quiet(plan);
   yield* requireRest(path);
   const frames = loop[0]!.length;
@@ -109,14 +108,6 @@ function* fitted(smallSignal: readonly Float64Array[], out: readonly Float64Arra
   return { gain, delaySamples, late, moments };
 }
 
-function* shared<Step, Result>(steps: Generator<Step, Result>, share: (step: Step) => number): Generator<number, Result> {
-  for (;;) {
-    const step = steps.next();
-    if (step.done) return step.value;
-    yield share(step.value);
-  }
-}
-
 /** Only what the loop itself makes the path do. */
 function quiet(plan: PathPlan): PathPlan {
   const stages = plan.stages.map((stage) => {
@@ -127,14 +118,16 @@ function quiet(plan: PathPlan): PathPlan {
   return { ...plan, stages, onTrial: { kind: 'path' }, trial: null, direct: null, hum: null, trialPolarity: 1 };
 }
 
-function requireMusic(loop: readonly Float64Array[]): void {
+function* requireMusic(loop: readonly Float64Array[]): Generator<number, void> {
   let [alternating, frames] = [0, 0];
   for (const channel of loop) {
     let [sum, squares] = [0, 0];
-    for (const sample of channel) {
+    for (let i = 0; i < channel.length; i += 1) {
+      const sample = channel[i]!;
       if (!(sample - sample === 0)) throw new RangeError('the loop: expected numbers, got a sample that is none');
       sum += sample;
       squares += sample * sample;
+      if (i % 16_384 === 0) yield 0;
     }
     frames += channel.length;
     alternating += Math.max(0, squares - (sum * sum) / channel.length);

@@ -1,8 +1,9 @@
 /** Figures of what a path adds to a loop: by bands, along the loop, its loudest moments. Off the audio thread. */
 import type { PathPlan } from '../../path/index.ts';
 import { bandsBelow, between, type Band } from '../spectrum.ts';
-import { addedByPathInSteps, type AddedByPath, type LinearPart } from './added-by-path.ts';
+import { addedByPathInSteps, type LinearPart } from './added-by-path.ts';
 import { slowPart } from './slow-part.ts';
+import { made, meanSquareInSteps, shared } from './steps.ts';
 import { welchInSteps, type WelchLines } from './welch.ts';
 
 export interface LoopAddedRequest {
@@ -54,46 +55,38 @@ const stepMoments = 16;
 
 /** Yields the share done. Throws RangeError as `addedByPathInSteps`. Times are from the region's start. */
 export function* loopAddedInSteps(plan: PathPlan, loop: readonly Float64Array[], request: LoopAddedRequest): Generator<number, LoopAdded> {
-  const renders = addedByPathInSteps(plan, loop, request);
-  let step = renders.next();
-  while (!step.done) {
-    yield 0.9 * step.value;
-    step = renders.next();
-  }
-  const added = step.value;
-  const linear = added.out.map((channel, c) => channel.map((sample, i) => sample - added.channels[c]![i]!));
-  yield 0.9;
-  const spectra = welchInSteps([added.dry, linear, added.out, added.channels], plan.baseRateHz, [[1, 2], [0, 2]]);
-  let lines = spectra.next();
-  while (!lines.done) {
-    yield 0.9;
-    lines = spectra.next();
-  }
+  const added = yield* shared(addedByPathInSteps(plan, loop, request), (done) => 0.9 * done);
+  const frames = loop[0]!.length;
+  const linear: Float64Array[] = [];
   const slow: Float64Array[] = [];
-  for (const channel of added.channels) {
-    const parts = slowPart(channel, plan.baseRateHz);
-    let part = parts.next();
-    while (!part.done) {
-      yield 0.95;
-      part = parts.next();
-    }
-    slow.push(part.value);
+  const quick: Float64Array[] = [];
+  const late = <Result>(steps: Generator<undefined, Result>): Generator<number, Result> => shared(steps, () => 0.95);
+  for (let c = 0; c < loop.length; c += 1) {
+    const [out, difference] = [added.out[c]!, added.channels[c]!];
+    linear.push(yield* late(made(frames, (i) => out[i]! - difference[i]!)));
+    const below = yield* late(slowPart(difference, plan.baseRateHz));
+    slow.push(below);
+    quick.push(yield* late(made(frames, (i) => difference[i]! - below[i]!)));
   }
-  const quick = added.channels.map((channel, c) => channel.map((sample, i) => sample - slow[c]![i]!));
-  const total = { dry: meanSquare(added.dry), linear: meanSquare(linear), out: meanSquare(added.out), added: meanSquare(quick), slow: meanSquare(slow) };
-  yield 0.95;
+  const lines = yield* late(welchInSteps([added.dry, linear, added.out, added.channels], plan.baseRateHz, [[1, 2], [0, 2]]));
+  const total = {
+    dry: yield* late(meanSquareInSteps(added.dry)), linear: yield* late(meanSquareInSteps(linear)), out: yield* late(meanSquareInSteps(added.out)),
+    added: yield* late(meanSquareInSteps(quick)), slow: yield* late(meanSquareInSteps(slow)),
+  };
   const moments: Omit<AddedMoment, 'around'>[] = [];
   for (const moment of momentsOf({ linear, added: quick, slow }, plan.baseRateHz, request.momentSeconds)) {
     moments.push(moment);
     if (moments.length % stepMoments === 0) yield 0.95;
   }
-  const samples = loop.length * loop[0]!.length;
+  yield 1;
+  const addedMean = yield* late(largestMean(slow));
+  const samples = loop.length * frames;
   return {
-    bands: bandsOf(lines.value, plan.baseRateHz, request.bands),
-    total, addedMean: largestMean(added),
+    bands: bandsOf(lines, plan.baseRateHz, request.bands),
+    total, addedMean,
     left: {
       'small-signal': added.left['small-signal'] / samples, region: added.left.region / samples, moment: added.left.moment / samples,
-      bandFit: leftByBands(lines.value, plan.baseRateHz, 1, 0), blindFit: leftByBands(lines.value, plan.baseRateHz, 0, 1),
+      bandFit: leftByBands(lines, plan.baseRateHz, 1, 0), blindFit: leftByBands(lines, plan.baseRateHz, 0, 1),
     },
     gain: added.gain, delaySeconds: added.delaySeconds, drift: added.drift, moments: withNeighbours(moments), momentGains: added.momentGains,
   };
@@ -154,6 +147,14 @@ function meanSquare(channels: readonly Float64Array[], from = 0, to = channels[0
   return sum / (channels.length * (to - from));
 }
 
-function largestMean({ channels }: AddedByPath): number {
-  return channels.map((channel) => channel.reduce((sum, sample) => sum + sample, 0) / channel.length).reduce((most, mean) => (Math.abs(mean) > Math.abs(most) ? mean : most), 0);
+/** What is slow has all of the mean. */
+function* largestMean(slow: readonly Float64Array[]): Generator<undefined, number> {
+  let largest = 0;
+  for (const channel of slow) {
+    let sum = 0;
+    for (let i = 0; i < channel.length; i += 1) sum += channel[i]!;
+    if (Math.abs(sum) > Math.abs(largest * channel.length)) largest = sum / channel.length;
+    yield undefined;
+  }
+  return largest;
 }

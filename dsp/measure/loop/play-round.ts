@@ -16,9 +16,9 @@ export interface PlayedRound {
 
 /**
  * A loop that goes round through a path, once it has settled: the state goes on over the wrap, and the look-ahead of the ladder at the end is the loop's own beginning. Yields base frames
- * done, in steps; `roundFrames` of them in all. Off the audio thread.
+ * done, in steps; `roundFrames` of them in all. `gains`: a ratio for each channel, on its way in. Off the audio thread.
  */
-export function* playRound(plan: PathPlan, loop: readonly Float64Array[]): Generator<number, PlayedRound> {
+export function* playRound(plan: PathPlan, loop: readonly Float64Array[], gains: readonly number[] = loop.map(() => 1)): Generator<number, PlayedRound> {
   const frames = loop[0]!.length;
   const settle = settleFrames(plan.baseRateHz);
   const compared = Math.min(frames, Math.round(comparedSeconds * plan.baseRateHz));
@@ -30,10 +30,15 @@ export function* playRound(plan: PathPlan, loop: readonly Float64Array[]): Gener
     for (let channel = 0; channel < kept.length; channel += 1) kept[channel]!.set(outputs[channel]!.subarray(0, taken), written);
     written += taken;
   };
+  const blocks = loop.map(() => new Float64Array(stepFrames));
   let at = (frames - (settle % frames)) % frames;
   for (let done = 0; written < compared + frames;) {
     const count = Math.min(stepFrames, frames - at);
-    renderer.push(loop.map((channel) => channel.subarray(at, at + count)), count, emit);
+    for (let channel = 0; channel < blocks.length; channel += 1) {
+      const [block, samples, gain] = [blocks[channel]!, loop[channel]!, gains[channel]!];
+      for (let i = 0; i < count; i += 1) block[i] = gain * samples[at + i]!;
+    }
+    renderer.push(blocks, count, emit);
     at = (at + count) % frames;
     done += count;
     yield done;

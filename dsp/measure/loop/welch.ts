@@ -26,7 +26,9 @@ export function* welchInSteps(
   while (rateHz / size > lineHz) size *= 2;
   const lines = size / 2 + 1;
   const fft = new RealFft(size);
+  yield undefined;
   const window = cosineWindow(WINDOW_TERMS.hann, size);
+  yield undefined;
   const piece = new Float64Array(size);
   const zeros = (): Float64Array => new Float64Array(lines);
   const transforms = signals.map(() => ({ re: zeros(), im: zeros() }));

@@ -4,7 +4,7 @@ import { weightedByHalfOrder, weightedByOrderSquared } from '../weighting.ts';
 import { kilohertz } from './intermodulation-products.ts';
 import { readLines, type LineReader } from './line-reader.ts';
 import { curvatureOf, type CurvatureFigure } from './transfer-curvature.ts';
-import { whyUnreadable, type Metered, type WaveRecord } from './wave-record.ts';
+import { leastTonePeak, whyUnreadable, type Metered, type WaveRecord } from './wave-record.ts';
 
 export interface DistortionReading extends HarmonicFigures {
   /** Ratios: n/2 and n²/4. */
@@ -13,7 +13,7 @@ export interface DistortionReading extends HarmonicFigures {
   readonly curvature: CurvatureFigure | null;
 }
 
-/** A fundamental weaker than this, of the strongest harmonic or of all there is, is not there. */
+/** A fundamental weaker than this, of the strongest harmonic, is not there. */
 const leastFundamental = 1e-7;
 
 /** Orders from 2 on whose frequency lies below `belowHz`, at most `highest`. */
@@ -28,12 +28,12 @@ export function meterDistortion(record: WaveRecord, fundamentalHz: number, order
   const refusal = whyUnreadable(record);
   if (refusal !== null) return { refusal };
   const reading = readDistortion(readLines(record), fundamentalHz, orders.filter((order) => order * fundamentalHz < record.rateHz / 2));
-  if (reading.refusal === undefined && !(reading.fundamental.peakVolts > leastFundamental * rmsOf(record.samples, reading.dcVolts))) return noTone(fundamentalHz);
+  if (reading.refusal === undefined && !(reading.fundamental.peakVolts > leastTonePeak(record))) return noTone(fundamentalHz);
   return reading;
 }
 
 /** The same of a spectrum. */
-export function readDistortion(lines: LineReader, fundamentalHz: number, orders: readonly number[]): Metered<DistortionReading> {
+function readDistortion(lines: LineReader, fundamentalHz: number, orders: readonly number[]): Metered<DistortionReading> {
   if (!(lines.apartHz <= fundamentalHz * (1 + 1e-9))) return { refusal: `too short: lines less than ${kilohertz(lines.apartHz)} apart run together, and harmonics lie ${kilohertz(fundamentalHz)} apart` };
   const projection = lines.at([1, ...orders].map((order) => order * fundamentalHz));
   const strongest = projection.amplitudes.reduce((most, peak) => Math.max(most, peak), 0);
@@ -48,9 +48,4 @@ export function readDistortion(lines: LineReader, fundamentalHz: number, orders:
 
 function noTone(hz: number): { readonly refusal: string } {
   return { refusal: `no tone at ${kilohertz(hz)}: there is nothing to count harmonics over` };
-}
-
-/** Of what moves about the mean. */
-function rmsOf(samples: Float64Array, mean: number): number {
-  return Math.sqrt(samples.reduce((sum, value) => sum + (value - mean) * (value - mean), 0) / samples.length);
 }

@@ -3,7 +3,7 @@ import { ratioToDecibels } from '../../math/index.ts';
 import { kilohertz, productsOfSquareAndSine, productsOfTwoTones, type Product } from './intermodulation-products.ts';
 import type { IntermodulationSignal } from './intermodulation-signals.ts';
 import { readLines, type LineReader } from './line-reader.ts';
-import { whyUnreadable, type Metered, type WaveRecord } from './wave-record.ts';
+import { leastTonePeak, whyUnreadable, type Metered, type WaveRecord } from './wave-record.ts';
 
 export interface IntermodulationFigure {
   readonly id: string;
@@ -61,7 +61,9 @@ export interface IntermodulationOptions {
 export function meterIntermodulation(record: WaveRecord, signal: IntermodulationSignal, hertz: readonly [number, number] = signal.hertz): Metered<IntermodulationReading> {
   const refusal = whyUnreadable(record);
   if (refusal !== null) return { refusal };
-  return readIntermodulation(readLines(record), signal, hertz, { belowHz: record.rateHz / 2 });
+  const reading = readIntermodulation(readLines(record), signal, hertz, { belowHz: record.rateHz / 2 });
+  const missing = reading.refusal === undefined ? reading.tones.find(({ peakVolts }) => !(peakVolts > leastTonePeak(record))) : undefined;
+  return missing === undefined ? reading : noTone(missing.hz);
 }
 
 /** The same of a spectrum. */
@@ -76,7 +78,7 @@ export function readIntermodulation(lines: LineReader, signal: IntermodulationSi
   const tones = hertz.map((hz, k) => ({ hz, peakVolts: peaks[k]! }));
   const strongest = peaks.reduce((most, peak) => Math.max(most, peak), 0);
   const missing = tones.find(({ peakVolts }) => !(peakVolts > leastTone * strongest));
-  if (missing) return { refusal: `no tone at ${kilohertz(missing.hz)}: there is nothing to count the products over` };
+  if (missing) return noTone(missing.hz);
   const [lower, upper] = tones as [{ hz: number; peakVolts: number }, { hz: number; peakVolts: number }];
   const overBoth = signal.method === 'difference' || signal.method === 'total-difference';
   const referenceVolts = overBoth ? lower.peakVolts + upper.peakVolts : upper.peakVolts;
@@ -150,6 +152,10 @@ function figuresOf(signal: IntermodulationSignal, found: Found): Intermodulation
       ];
     }
   }
+}
+
+function noTone(hz: number): { readonly refusal: string } {
+  return { refusal: `no tone at ${kilohertz(hz)}: there is nothing to count the products over` };
 }
 
 /** Smallest distance of two frequencies, or of one from 0. */

@@ -34,8 +34,3 @@ export function driveWave({ frames, lines }: PeriodicDrive): Float64Array {
   }
   return wave;
 }
-
-/** The same drive at another level. */
-export function scaledDrive(drive: PeriodicDrive, ratio: number): PeriodicDrive {
-  return { ...drive, lines: drive.lines.map((line) => ({ ...line, peakVolts: line.peakVolts * ratio })) };
-}

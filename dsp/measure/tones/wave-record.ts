@@ -39,3 +39,14 @@ export function whyUnreadable({ samples, fullScale }: Pick<WaveRecord, 'samples'
   if (highest - lowest <= stillness * largest) return `DC alone, ${((highest + lowest) / 2).toPrecision(4)}: there is no tone in it`;
   return null;
 }
+
+/** Rms of what moves about the mean. */
+function movingRms(samples: Float64Array): number {
+  const mean = samples.reduce((sum, value) => sum + value, 0) / samples.length;
+  return Math.sqrt(samples.reduce((sum, value) => sum + (value - mean) * (value - mean), 0) / samples.length);
+}
+
+/** Weaker than this, over all that moves, a tone is not there: rounding in whole periods, in a stretch what a window lets leak. */
+export function leastTonePeak({ samples, repeats }: WaveRecord): number {
+  return (repeats ? 1e-7 : 1e-4) * movingRms(samples);
+}

@@ -4,7 +4,7 @@ import { factsOf, figureInSteps, figureViewById, subjectOfDocument, subjectOfSet
 import { defaultValues, type StageValues } from '../../../dsp/stages/index.ts';
 import type { PathSetting } from '../../../dsp/path/index.ts';
 import { installWebAssembly } from '../../../dsp/webassembly/index.ts';
-import { pathOf, rateHz, toDb } from '../../path/support.ts';
+import { pathOf, plucked, rateHz, toDb } from '../../path/support.ts';
 import { engineShell } from '../../support/compiled-code.ts';
 import { latchingPair } from '../../support/unstable.ts';
 
@@ -15,7 +15,7 @@ const view = figureViewById('loop-added')!;
 const standard = defaultValues({ parameters: view.parameters });
 
 function subjectOf(path: PathSetting, channels: readonly Float64Array[], scope: FigureSubject['scope'] = { kind: 'path' }, startSeconds = 0): FigureSubject {
-  return subjectOfSetting({ path, joints: null, baseRateHz: rateHz, scope, programme: { title: 'burst', rateHz, channels, startSeconds } });
+  return subjectOfSetting({ path, joints: null, baseRateHz: rateHz, scope, grade: view.grade!, programme: { title: 'burst', rateHz, channels, startSeconds } });
 }
 
 function figureOf(subject: FigureSubject, values: StageValues = {}): { readonly figure: Figure; readonly captions: readonly string[] } {
@@ -103,12 +103,36 @@ describe('a stage alone', () => {
     const inside = figureOf(subjectOf(path, loop, { kind: 'stage', key: 's2' })).figure;
     const linear = figureOf(subjectOf(path, loop, { kind: 'stage', key: 's1' })).figure;
     const added = ({ tables }: Figure): number => tables[1]!.rows.at(-2)!.cells[5] as number;
-    // An equaliser at its default values is flat.
+    // At 440 Hz the equaliser's bell and shelf do next to nothing.
     expect(Math.abs(added(inside) - added(alone))).toBeLessThan(0.05);
     expect(inside.title).toContain('the stage adds to the music');
-    expect(linear.caption).toBe('From 0.00 to 1.00 s nothing is added above −140.0 dB re the music.');
+    expect(linear.caption).toBe('From 0.00 to 1.00 s nothing is added above −130.0 dB re the music.');
     expect(linear.tables[0]!.rows).toHaveLength(0);
     expect(linear.panels[0]!.traces[1]!.y.length).toBeGreaterThan(10);
+  });
+});
+
+describe('its subject', () => {
+  it('is the path as it is heard, and the figure hardly another at the measuring grade', () => {
+    const path = pathOf([{ stage: 'push-pull' }], { oversamplingFactor: 2 });
+    const programme = { title: 'burst', rateHz, channels: [burst.subarray(1.9 * rateHz, 2.2 * rateHz)] };
+    const [heard, measured] = (['listening', 'measuring'] as const).map((grade) => subjectOfSetting({ path, joints: null, baseRateHz: rateHz, scope: { kind: 'path' }, grade, programme }));
+    expect(view.grade).toBe('listening');
+    expect([heard!.plan.grade, measured!.plan.grade]).toEqual(['listening', 'measuring']);
+    const added = [heard!, measured!].map((subject) => figureOf(subject).figure.tables[1]!.rows.at(-2)!.cells[5] as number);
+    // 0.1 dB: listening allows 0.05 dB of each order at 10 kHz.
+    expect(Math.abs(added[0]! - added[1]!)).toBeLessThan(0.1);
+  });
+});
+
+describe('a steep filter', () => {
+  it('leaves nothing where the circuit’s own response is used, and much where it is not known', () => {
+    const values = { section1Kind: 'bell', section1Hz: 600, section1Db: 12, section1Quality: 6 };
+    const { figure } = figureOf(subjectOf(pathOf([{ stage: 'equaliser', values }], { oversamplingFactor: 2 }), [plucked(2 * rateHz)]));
+    const left = figure.tables[2]!.rows.map(({ cells }) => cells[1] as number | null);
+    // Null: under the floor.
+    expect(left.slice(0, 4)).toEqual([null, null, null, null]);
+    if (!(left[4]! > -20)) throw new Error(`${left[4]} dB`);
   });
 });
 

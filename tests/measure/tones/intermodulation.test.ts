@@ -16,7 +16,7 @@ function reading(metered: Metered<IntermodulationReading>): IntermodulationReadi
 function metered(id: string, device: SyntheticDevice, { peak = 1, rate = rateHz } = {}): IntermodulationReading {
   const signal = intermodulationSignal(id);
   const samples = drivenPeriod(device, signalDrive(signal, signalPeriod(signal, rate), rate, peak));
-  return reading(meterIntermodulation({ samples, rateHz: rate, repeats: true }, signal));
+  return reading(meterIntermodulation({ samples, rateHz: rate, repeats: true }, signal, signalPeriod(signal, rate).hertz as [number, number]));
 }
 
 const ratioOf = ({ figures }: IntermodulationReading, id: string): number => {
@@ -46,6 +46,21 @@ describe('test signals', () => {
         expect(period.frames).toBeLessThanOrEqual(19_200 * Math.max(1, rate / 384_000));
       }
     }
+  });
+
+  it('move by at most 1e-5 where no period of 65,536 samples holds them, and say to where', () => {
+    // A prime rate: no common period shorter than a second.
+    const rate = 96_001;
+    for (const signal of intermodulationSignals) {
+      const { frames, cycles, hertz } = signalPeriod(signal, rate);
+      expect(frames).toBeLessThanOrEqual(65_536);
+      hertz.forEach((hz, k) => {
+        expect(hz).not.toBe(signal.hertz[k]);
+        expect(Math.abs(hz - (cycles[k]! * rate) / frames) <= 1e-9).toBe(true);
+        expect(Math.abs(hz / signal.hertz[k]! - 1) <= 1e-5, `${signal.id}: ${hz} Hz`).toBe(true);
+      });
+    }
+    expect(metered('twin-19-20', squareLaw, { rate }).figures[0]!.ratio).toBeCloseTo(0.005, 9);
   });
 
   it('peak at what they are said to, 4:1 or 1:1', () => {
@@ -97,7 +112,7 @@ describe('figures of a synthetic device', () => {
     expectWithin(check(`DIM-K2-${cutoff}`), ratioOf(metered(`dim-${cutoff}`, squareLaw), 'dynamic-rms'));
   });
 
-  it('DIM-K3-30: little of a static cubic; at 19.66 MHz, so that the corners are there', () => {
+  it('DIM-K3-30: little of a static cubic; at 9.8 MHz, so that the corners are there', () => {
     const fine = metered('dim-30', cubicLaw, { rate: 150 * 2 ** 16 });
     expectWithin(check('DIM-K3-30'), ratioOf(fine, 'dynamic-rms'));
     expect(ratioOf(fine, 'dynamic-odd') < 1e-9).toBe(true);

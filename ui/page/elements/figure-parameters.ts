@@ -45,7 +45,7 @@ export class FigureParameters extends BenchElement {
     const context: ValueContext = { stageKey: 'figure', values, fullScaleDbu: setting.path.fullScaleDbu, series: session.series, lagging: null, refusals: this.refusals };
     const slip = parameters.find(({ id }) => id === this.slip);
     return html`<div class="asked" @bench-action=${this.#translate} @value-slip-wanted=${this.#openSlip} @value-slip-done=${this.#closeSlip}>
-      ${this.#scope()}
+      ${this.view.live ? nothing : this.#scope()}
       ${parameters.map((parameter) => html`<span class="one"><span class="pencil">${parameter.label}</span>${renderEditor(parameter, context)}</span>`)}
       ${slip?.kind === 'number' ? renderSlip(slip, context) : nothing}</div>`;
   }

@@ -8,6 +8,7 @@ import type { AnyFigureView, Figure } from '../../../dsp/measure/figures/index.t
 import { figureCsv, figureSvg } from '../../plot/index.ts';
 import type { KeptFigure as PlotKept } from '../../plot/index.ts';
 import { download } from '../download.ts';
+import { figurePng } from '../figure-picture.ts';
 import type { FigureFeed, ShownFigure } from '../figure-feed.ts';
 import { fileStem } from '../freeze.ts';
 import { keptName } from '../kept-figures.ts';
@@ -22,10 +23,11 @@ import type { SpanDetail } from './plot-cursor.ts';
 
 /** Said once of a figure that was asked for, no sooner than this after the last. */
 const saidMs = 1000;
-/** Above and under the plot, from the title of the page to the buttons. */
-const aroundPlotPx = 372;
+/** Above and under the plot, from the title of the page to the buttons, but for the values asked for. */
+const aroundPlotPx = 344;
+const oneLinePx = 28;
 const leastPlotPx = 240;
-const leastPanelPx = 150;
+const leastPanelPx = 190;
 const mostPlotPx = 640;
 const leastLowPx = 160;
 /** The sheet’s own edges, and what is kept clear above and below a focus. */
@@ -84,15 +86,20 @@ export class FigurePlate extends BenchElement {
     const { figures } = this.state.session;
     if (before && (before.session.figures.open !== figures.open || before.session.figures.values !== figures.values || before.session.figures.scope !== figures.scope)) this.#untold = true;
     this.#tell();
-    this.measure();
+  }
+
+  protected override updated(): void {
+    // How many lines the values take is known by now.
+    void this.updateComplete.then(() => this.measure());
   }
 
   /** Anew, when the page or its docks have another size. */
   measure(): void {
     const docks = parseFloat(document.documentElement.style.getPropertyValue('--docks')) || 0;
     const panels = this.shown?.figure?.panels.length ?? 1;
+    const askedPx = this.renderRoot.querySelector<HTMLElement>('figure-parameters')?.offsetHeight ?? oneLinePx;
     const least = panels > 1 ? panels * leastPanelPx : leastPlotPx;
-    const besidePx = Math.round(Math.min(mostPlotPx, Math.max(least, innerHeight - docks - aroundPlotPx)));
+    const besidePx = Math.round(Math.min(mostPlotPx, Math.max(least, innerHeight - docks - aroundPlotPx - askedPx)));
     // A low page has its plot whole between its edges.
     this.plotPx = !this.alone ? besidePx : this.low && panels === 1 ? Math.max(leastLowPx, innerHeight - docks - edgesPx) : null;
   }
@@ -193,7 +200,7 @@ export class FigurePlate extends BenchElement {
   async #savePng(view: AnyFigureView, figure: Figure): Promise<void> {
     const name = this.#fileName(view, 'png');
     try {
-      download(await pictureOf(this.#svg(view, figure)), name, 'image/png');
+      download(await figurePng(figure, { kept: this.#kept(view) }), name, 'image/png');
     } catch (error) {
       this.send({ kind: 'message', text: `${name} was not saved: ${error instanceof Error ? error.message : String(error)}. Save the SVG instead.`, urgent: true });
     }
@@ -221,27 +228,6 @@ function progressWords(shown: ShownFigure | null): string {
 function localTime(now: Date): string {
   const two = (number: number) => String(number).padStart(2, '0');
   return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())} ${two(now.getHours())}:${two(now.getMinutes())}`;
-}
-
-/** Twice as many pixels as the SVG has, for paper. */
-const pngScale = 2;
-
-async function pictureOf(svg: string): Promise<Uint8Array<ArrayBuffer>> {
-  const address = URL.createObjectURL(new Blob([svg], { type: 'image/svg+xml' }));
-  try {
-    const image = new Image();
-    image.src = address;
-    await image.decode();
-    const canvas = document.createElement('canvas');
-    canvas.width = pngScale * image.naturalWidth;
-    canvas.height = pngScale * image.naturalHeight;
-    canvas.getContext('2d')!.drawImage(image, 0, 0, canvas.width, canvas.height);
-    const blob = await new Promise<Blob | null>((resolve) => canvas.toBlob(resolve, 'image/png'));
-    if (!blob) throw new Error('the browser made no picture of it');
-    return new Uint8Array(await blob.arrayBuffer());
-  } finally {
-    URL.revokeObjectURL(address);
-  }
 }
 
 customElements.define('figure-plate', FigurePlate);

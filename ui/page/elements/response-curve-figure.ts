@@ -40,7 +40,8 @@ export function curveFigure(curve: StageCurve, name: string, spectrum: LoopSpect
   // Beyond the axis a line lies on its edge: a notch goes on, it does not break off.
   const within = (db: number): number => Math.min(left.to, Math.max(left.from, db));
   const traces = curve.traces.map(({ label, role, db }, index): FigureTrace => ({ id: `${index} ${label}`, label, axis: 'left', role: roles[role], drawn: 'line', x: curve.hertz, y: db.map(within) }));
-  const marks = told.map(({ fromHz, toHz, db, words }): FigureMark => ({ x: Math.min(highestHz, Math.max(lowestHz, Math.sqrt(fromHz * toHz))), y: within(db), words }));
+  const onAxis = (hz: number): number => Math.min(highestHz, Math.max(lowestHz, hz));
+  const marks = told.map(({ fromHz, toHz, db, words }): FigureMark => ({ x: onAxis(fromHz), ...(toHz > fromHz ? { toX: onAxis(toHz) } : {}), y: within(db), words }));
   return {
     title: `curve of the ${name}`, caption: curve.caption, tables: [], remarks: [],
     panels: [{ title: '', x: frequency, left, ...(spectrum ? { right: spectrumAxis(spectrum) } : {}), traces, marks }],

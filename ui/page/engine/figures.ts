@@ -44,6 +44,8 @@ interface Run {
   readonly want: FigureWant;
   readonly parts: readonly unknown[];
   readonly points: unknown[];
+  /** Parts of which all has come: what was told on the way may come later than the answer, for it has a port of its own. */
+  readonly settled: Set<number>;
   readonly beganMs: number;
   next: number;
   done: number;
@@ -129,7 +131,7 @@ export class FigureRuns {
       return;
     }
     this.#serial += 1;
-    const run: Run = { serial: this.#serial, want, parts, points: parts.map(() => undefined), beganMs: this.#clock.nowMs(), next: 0, done: 0, arrived: false, workers: new Set() };
+    const run: Run = { serial: this.#serial, want, parts, points: parts.map(() => undefined), settled: new Set(), beganMs: this.#clock.nowMs(), next: 0, done: 0, arrived: false, workers: new Set() };
     this.#run = run;
     this.#unservedMs = null;
     if (parts.length === 0) this.#finish(run);
@@ -156,7 +158,7 @@ export class FigureRuns {
         const index = run.next;
         run.next += 1;
         const request = { ...rest, run: run.serial, view: view.id, part: run.parts[index] };
-        const answer = await worker.figurePart(request, (points) => this.#arrive(run, index, points));
+        const answer = await worker.figurePart(request, (points) => { if (!run.settled.has(index)) this.#arrive(run, index, points); });
         if (this.#run !== run || answer.kind === 'cancelled') break;
         if (answer.kind === 'refused') this.#refuse(run.want, answer.sentence);
         else this.#take(run, index, answer.points);
@@ -173,6 +175,7 @@ export class FigureRuns {
 
   #take(run: Run, index: number, points: unknown): void {
     run.done += 1;
+    run.settled.add(index);
     this.#arrive(run, index, points);
     if (run.done === run.parts.length) this.#finish(run);
   }

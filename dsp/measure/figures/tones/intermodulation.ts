@@ -8,6 +8,7 @@ import {
 } from '../../tones/index.ts';
 import { figureView, type Figure, type FigureFacts, type FigureMark, type FigureTable, type FigureTrace } from '../contract.ts';
 import { internalRateHz, oscillation, scopeWords } from '../tone.ts';
+import { finerPlan } from './finer-plan.ts';
 import { column, decibels, ratioWords, signedDbu, whyNoTones } from './words.ts';
 
 /** Below this, over the reference, a line is rounding and what a solve leaves. */
@@ -17,6 +18,9 @@ const highestHz = 100_000;
 /** Of the table; the plot goes on to the ninth. */
 const tabledOrder = 5;
 
+/** Of the internal rate, where DIM is asked for in finer steps: 3.07 MHz of 384 kHz. */
+const finerTimes = 8;
+
 const parameters = [
   makeParameter.choice({
     id: 'signal', label: 'signal', shortLabel: 'signal', help: 'Which tones are sent through, and by which standard what they make is counted.',
@@ -25,6 +29,11 @@ const parameters = [
   makeParameter.level({
     id: 'levelDbu', label: 'level', shortLabel: 'level', range: [-60, 30], default: 4,
     help: 'At the source: the level of a sine with the same peak as both tones together.',
+  }),
+  makeParameter.choice({
+    id: 'steps', label: 'steps for DIM', shortLabel: 'steps', default: 'internal',
+    help: 'What slews does so within microseconds of an edge: in finer steps the square wave of DIM has its edges, and takes seconds. Other signals are measured at the internal rate.',
+    options: [['internal', 'as it plays'], ['finer', `${finerTimes} times finer`]],
   }),
 ];
 
@@ -44,10 +53,11 @@ export const intermodulationView = figureView<null, Points>({
   split: () => [null],
   *measure(subject, values) {
     const signal = signalOf(values);
-    const rateHz = internalRateHz(subject);
+    const finer = inFinerSteps(signal, values);
+    const rateHz = internalRateHz(subject) * (finer ? finerTimes : 1);
     const period = signalPeriod(signal, rateHz);
     const drive = signalDrive(signal, period, rateHz, dbuToPeakVolts(values['levelDbu'] as number));
-    const run = yield* steadyTones(subject.plan, drive, subject.scope);
+    const run = yield* steadyTones(finer ? finerPlan(subject, finerTimes) : subject.plan, drive, subject.scope);
     if (run.oscillates) throw oscillation(subject, run.oscillates);
     const hertz = period.hertz as [number, number];
     const reading = readIntermodulation(run.lines, signal, hertz, { belowHz: Math.min(highestHz, rateHz / 2) });
@@ -61,19 +71,30 @@ export const intermodulationView = figureView<null, Points>({
     const level = signedDbu(values['levelDbu'] as number);
     const title = `Intermodulation, ${signal.title}, ${level}, ${scopeWords(facts)}`;
     if (points === undefined) return { title, caption: 'Nothing measured yet.', panels: [panelOf([], [])], tables: [], remarks: [] };
-    const { reading } = points;
-    return {
-      title,
-      caption: captionOf(signal, level, facts, reading),
-      panels: [panelOf(tracesOf(points), marksOf(reading))],
-      tables: tablesOf(reading),
-      remarks: remarksOf(signal, facts, points),
-    };
+    return intermodulationFigure({ ...points, title, of: capital(`${signal.title} at ${level}, ${scopeWords(facts)}`), remarks: remarksOf(signal, facts, points, internalRateHz(facts) * (inFinerSteps(signal, values) ? finerTimes : 1)) });
   },
 });
 
+export interface IntermodulationParts {
+  readonly title: string;
+  /** What the caption begins with. */
+  readonly of: string;
+  readonly reading: IntermodulationReading;
+  readonly square: Points['square'];
+  readonly remarks: readonly string[];
+}
+
+/** The figure of a reading, whatever it was read off. */
+export function intermodulationFigure({ title, of, reading, square, remarks }: IntermodulationParts): Figure {
+  return { title, caption: captionOf(of, reading), panels: [panelOf(tracesOf(reading, square), marksOf(reading))], tables: tablesOf(reading), remarks };
+}
+
 function signalOf(values: StageValues): IntermodulationSignal {
   return intermodulationSignal(values['signal'] as string);
+}
+
+function inFinerSteps({ method }: IntermodulationSignal, values: StageValues): boolean {
+  return method === 'dynamic' && values['steps'] === 'finer';
 }
 
 function oddHarmonics(hz: number, belowHz: number): number[] {
@@ -91,7 +112,7 @@ function panelOf(traces: readonly FigureTrace[], marks: readonly FigureMark[]): 
   };
 }
 
-function tracesOf({ reading, square }: Points): FigureTrace[] {
+function tracesOf(reading: IntermodulationReading, square: Points['square']): FigureTrace[] {
   const over = (peakVolts: number): number => aboveFloor(ratioToDecibels(peakVolts / reading.referenceVolts));
   const uprights = (id: string, label: string, role: FigureTrace['role'], lines: readonly { hz: number; db: number }[]): FigureTrace => ({
     id, label, axis: 'left', role, drawn: 'uprights', x: lines.map(({ hz }) => hz), y: lines.map(({ db }) => aboveFloor(db)),
@@ -122,11 +143,11 @@ function strongestBelow({ products, tones }: IntermodulationReading): MeasuredPr
   return products.filter(({ hz }) => hz <= lowest / 2).sort((a, b) => b.db - a.db)[0];
 }
 
-function captionOf(signal: IntermodulationSignal, level: string, facts: FigureFacts, reading: IntermodulationReading): string {
+function captionOf(of: string, reading: IntermodulationReading): string {
   const figures = reading.figures.slice(0, 3).map(({ label, ratio, db }) => `${label} ${ratioWords(ratio, db, floorDb)}`).join('; ');
   const below = strongestBelow(reading);
   const under = below === undefined ? '' : below.db > floorDb ? `; strongest an octave or more below the tones: ${below.words} at ${kilohertz(below.hz)}, ${decibels(below.db)}` : `; nothing above ${decibels(floorDb)} an octave or more below the tones`;
-  return `${capital(signal.title)} at ${level}, ${scopeWords(facts)}: ${figures}${under}.`;
+  return `${of}: ${figures}${under}.`;
 }
 
 function tablesOf({ figures, products, referenceWords }: IntermodulationReading): FigureTable[] {
@@ -145,14 +166,13 @@ function tablesOf({ figures, products, referenceWords }: IntermodulationReading)
   ];
 }
 
-function remarksOf(signal: IntermodulationSignal, facts: FigureFacts, { reading, solver }: Points): string[] {
-  const rateHz = internalRateHz(facts);
+function remarksOf(signal: IntermodulationSignal, facts: FigureFacts, { reading, solver }: Points, rateHz: number): string[] {
   const moved = reading.tones.some(({ hz }, k) => hz !== signal.hertz[k]);
   return [
     signal.method === 'dynamic'
-      ? `The level is that of a sine with the peak of square wave (before its pole) and sine together; the square wave has its harmonics up to ${kilohertz(rateHz / 2)}, and what its edges do beyond is not seen: a higher internal rate shows more of what slews.`
+      ? `The level is that of a sine with the peak of square wave (before its pole) and sine together; the square wave has its harmonics up to ${kilohertz(rateHz / 2)}, and what its edges do beyond is not seen: finer steps show more of what slews.`
       : 'The level is that of a sine with the peak of both tones together.',
-    `Decibels of products are over ${reading.referenceWords} as it comes out; under ${decibels(floorDb)} nothing is shown. The plot has orders up to the ninth, the table up to the fifth.`,
+    `Decibels of products are over ${reading.referenceWords} as it comes out; under ${decibels(floorDb)} nothing is shown.${signal.method === 'dynamic' ? '' : ' The plot has orders up to the ninth, the table up to the fifth.'}`,
     'Difference tones that fall below the music stand apart: masking spreads upwards, so that they are heard sooner than products among or above the tones (H. Fastl, E. Zwicker, Psychoacoustics, chapter 14; from its abstract).',
     solver.method === 'settling'
       ? 'No periodic solution was found: waited until the harmonics of the lowest tone moved by less than 0.001 dB in ten periods.'

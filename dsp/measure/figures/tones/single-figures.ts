@@ -2,12 +2,13 @@
 import type { HarmonicFigures } from '../../../circuit/index.ts';
 import { decibelsToRatio, ratioToDecibels } from '../../../math/index.ts';
 import { dbuToPeakVolts, makeParameter, peakVoltsToDbu, type StageValues } from '../../../stages/index.ts';
-import { curvatureOf, distortionAndNoise, kilohertz, notchQ, ordersBelow, standardNotch, type CurvatureFigure, type DistortionAndNoiseReading } from '../../tones/index.ts';
+import { curvatureOf, distortionAndNoise, kilohertz, ordersBelow, standardNotch, type CurvatureFigure, type DistortionAndNoiseReading } from '../../tones/index.ts';
 import { weightedByHalfOrder, weightedByOrderSquared } from '../../weighting.ts';
-import { figureView, type Figure, type FigureCell } from '../contract.ts';
+import { figureView, type Figure } from '../contract.ts';
 import { coherentTone, refuseFrequency, refuseScope, scopeWords, steadyTone, toneFigures } from '../tone.ts';
 import { backgroundOf, isNoisy } from './background.ts';
-import { column, decibels, ratioWords, signed, signedDbu } from './words.ts';
+import { bandWords, crestOf, distortionColumns, distortionRows, figureRow, practice } from './distortion-rows.ts';
+import { decibels, ratioWords, signed, signedDbu } from './words.ts';
 
 /** Below this a ratio is rounding and what a solve leaves. */
 const floorDb = -150;
@@ -80,51 +81,23 @@ function highestOrderOf(values: StageValues): number {
   return Math.round(values['highestOrder'] as number);
 }
 
-function crestOf(wave: Float64Array): number {
-  const mean = wave.reduce((sum, volts) => sum + volts, 0) / wave.length;
-  let [peak, squares] = [0, 0];
-  for (const volts of wave) {
-    peak = Math.max(peak, Math.abs(volts - mean));
-    squares += (volts - mean) * (volts - mean);
-  }
-  return peak / Math.sqrt(squares / wave.length);
-}
-
 function captionOf({ harmonics: { thd }, distortionAndNoise: { standard }, weighted, curvature }: Points, highest: number, noisy: boolean): string {
   const ratio = (value: number): string => ratioWords(value, ratioToDecibels(value), floorDb);
   return `THD ${ratio(thd.f)} over the fundamental, orders 2 to ${highest}; THD+N ${ratio(standard.ratio)}${noisy ? '' : ', the path\'s noise being off'}; weighted by n²/4 ${ratio(weighted.orderSquared)}; `
     + `${curvature === null ? 'the curve has no slope in its middle' : `curvature ${curvature.root.toPrecision(3)}`}.`;
 }
 
-function tableOf(points: Points, highest: number, noisy: boolean): Figure['tables'][number] {
-  const { harmonics: { thd, dcVolts, fundamental }, weighted, curvature, distortionAndNoise: { standard, ideal }, crest, noiseDbu, rippleDbu } = points;
-  const orders = `orders 2 to ${highest}`;
-  const band = `${kilohertz(standardNotch.bandHz[0])} to ${kilohertz(standardNotch.bandHz[1])}`;
-  const withNoise = noisy ? 'harmonics and the noise of the path' : 'harmonics; the path\'s noise is off';
-  const row = (label: string, cells: { readonly ratio?: number; readonly db?: number; readonly number?: number; readonly volts?: number }, counted: string, source: string): { cells: FigureCell[] } => {
-    const db = cells.ratio === undefined ? (cells.db ?? null) : ratioToDecibels(cells.ratio);
-    const under = cells.ratio !== undefined && !(db! > floorDb);
-    return { cells: [label, cells.ratio === undefined || under ? null : 100 * cells.ratio, under ? null : db, cells.number ?? null, cells.volts ?? null, counted, source] };
-  };
-  const iec = 'IEC 60268-3, 14.12.3 (from secondary pages)';
-  const aes = 'AES17-2015, 5.2.8 and 6.3.1 (from secondary pages)';
-  const curveSource = 'Geddes, Lee, Auditory perception of nonlinear distortion, 2003 (formula from memory)';
+function tableOf(points: Points, highestOrder: number, noisy: boolean): Figure['tables'][number] {
+  const { harmonics: { thd, dcVolts, fundamental }, weighted, curvature, distortionAndNoise: together, crest, noiseDbu, rippleDbu } = points;
+  const rms = (dbu: number): number => decibelsToRatio(dbu) * dbuToPeakVolts(0) * Math.SQRT1_2;
   return {
-    columns: [column.text('figure'), column.percent('ratio'), column.decibels('level'), { label: 'number', unit: '', written: 'plain', digits: 5 }, column.volts('volts'), column.text('what is counted, over what'), column.text('source')],
+    columns: distortionColumns,
     rows: [
-      row('fundamental at the output', { volts: fundamental.peakVolts }, `peak; ${signedDbu(peakVoltsToDbu(fundamental.peakVolts))}`, 'common practice, no source'),
-      row('THD, F', { ratio: thd.f }, `${orders}, over the fundamental`, 'IEC 61000-4-7; most data sheets'),
-      row('THD, R', { ratio: thd.r }, `${orders}, over fundamental and harmonics together`, iec),
-      row('THD+N', { ratio: standard.ratio }, `${withNoise}, behind a notch of Q ${notchQ}, over all, ${band}`, aes),
-      row('THD+N, tone alone taken out', { ratio: ideal.ratio }, `the same without what a notch takes off the low harmonics`, 'common practice, no source'),
-      row('weighted by n/2', { ratio: weighted.halfOrder }, `${orders}, each times n/2, over the fundamental`, 'Radio Manufacturers\' Association, 1937 (from secondary pages)'),
-      row('weighted by n²/4', { ratio: weighted.orderSquared }, `${orders}, each times n²/4, over the fundamental`, 'D. E. L. Shorter, The influence of high-order products in non-linear distortion, 1950'),
-      row('curvature, root', curvature === null ? {} : { number: curvature.root }, curvature === null ? 'none: the curve has no slope in its middle' : '√∫cos²(πx/2) T″² dx of the curve T, from orders 2 to 20 in phase, slope 1 in its middle', curveSource),
-      row('curvature, square', curvature === null ? {} : { number: curvature.square }, 'the same without the root', curveSource),
-      row('crest factor', { number: crest, db: ratioToDecibels(crest) }, 'peak over rms of the output about its mean; a sine has 3.0 dB', 'common practice, no source'),
-      row('DC shift', { volts: dcVolts }, 'mean while driven, less the mean at rest', 'common practice, no source'),
-      ...(noiseDbu === null ? [] : [row('noise at the output', { volts: decibelsToRatio(noiseDbu) * dbuToPeakVolts(0) * Math.SQRT1_2 }, `rms, ${band}, unweighted; ${signed(noiseDbu, 1)} dBu`, 'common practice, no source')]),
-      ...(rippleDbu === null ? [] : [row('supply ripple at the output', { volts: decibelsToRatio(rippleDbu) * dbuToPeakVolts(0) * Math.SQRT1_2 }, `rms of all its harmonics; ${signed(rippleDbu, 1)} dBu`, 'common practice, no source')]),
+      figureRow('fundamental at the output', { volts: fundamental.peakVolts }, `peak; ${signedDbu(peakVoltsToDbu(fundamental.peakVolts))}`, practice),
+      ...distortionRows({ thd, weighted, curvature, distortionAndNoise: together, crest }, { highestOrder, floorDb, counted: noisy ? 'harmonics and the noise of the path' : 'harmonics; the path\'s noise is off' }),
+      figureRow('DC shift', { volts: dcVolts }, 'mean while driven, less the mean at rest', practice),
+      ...(noiseDbu === null ? [] : [figureRow('noise at the output', { volts: rms(noiseDbu) }, `rms, ${bandWords}, unweighted; ${signed(noiseDbu, 1)} dBu`, practice)]),
+      ...(rippleDbu === null ? [] : [figureRow('supply ripple at the output', { volts: rms(rippleDbu) }, `rms of all its harmonics; ${signed(rippleDbu, 1)} dBu`, practice)]),
     ],
   };
 }
