@@ -3,7 +3,7 @@ import type { IntegrationRule } from '../circuit/index.ts';
 import type { PathSetting } from '../path/index.ts';
 
 /** Raised whenever any bit of any result changes. */
-export const numericsVersion = 2;
+export const numericsVersion = 3;
 
 /** Static gains that make in and out equally loud; the louder one is turned down, so neither is above 0 dB. */
 export interface StoredLevelMatch {

@@ -1,6 +1,6 @@
 import { readFileSync, writeFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
-import { openingSetting, parseSetting, writeExpectation, writeSetting } from '../../dsp/setting/index.ts';
+import { numericsVersion, openingSetting, parseSetting, writeExpectation, writeSetting } from '../../dsp/setting/index.ts';
 import type { Setting } from '../../dsp/setting/index.ts';
 import { pathOf } from '../path/support.ts';
 import { run, workFolder } from './support.ts';
@@ -38,7 +38,7 @@ describe('stagebench joints', () => {
     const folder = workFolder();
     const put = (joints: Setting['joints']) => {
       writeFileSync(folder('moved.json'), writeSetting({ ...probed, joints }));
-      writeFileSync(folder('moved.expected.json'), writeExpectation({ numerics: 2, harmonics: [], renders: [] }));
+      writeFileSync(folder('moved.expected.json'), writeExpectation({ numerics: numericsVersion, harmonics: [], renders: [] }));
     };
     put(probed.joints);
     expect((await run('check', folder('.'))).exitCode).toBe(0);

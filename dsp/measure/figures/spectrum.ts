@@ -52,7 +52,8 @@ export const spectrumView = figureView<null, SpectrumPoints>({
   live: true,
   refuse: () => null,
   split: () => [null],
-  * measure({ plan, programme }, values) {
+  * measure({ plan, programme, scope }, values) {
+    if (scope.kind === 'stage') throw new RangeError('Spectrum of what plays: expected the whole path, for that is what plays, got a stage alone.');
     if (programme === null || programme.frames === 0) throw new RangeError('Spectrum of what plays: expected a loop, got none; choose one, or let it play.');
     const { channels, rateHz, frames } = programme;
     let heard = channels;

@@ -114,11 +114,19 @@ describe.each([['through shared memory', true], ['through messages', false]])('w
 describe('stopping', () => {
   it('ends what is told, and another start goes on', async () => {
     const { graph: playing, feed: to, start, last, told } = await open();
-    to.attach(playing);
+    const taps: boolean[] = [];
+    to.attach({
+      send: (message, transfer) => {
+        if (message.kind === 'tap') taps.push(message.tap !== null);
+        playing.send(message, transfer);
+      },
+    });
+    expect(taps).toEqual([]);
     playing.send({ kind: 'tone', tone: { frequencyHz: 500, peak: 0.2 } });
     start({ size: '1024', averaging: 'none' });
     await expect.poll(() => told.length, within).toBeGreaterThan(5);
     to.stop();
+    expect(taps).toEqual([true, false]);
     const before = told.length;
     await new Promise((resolve) => { setTimeout(resolve, 400); });
     expect(told).toHaveLength(before);

@@ -75,6 +75,7 @@ describe('what it says', () => {
   it('is live, and refuses to measure without a loop', () => {
     expect(view.live).toBe(true);
     expect(view.refuse({ ...facts, programme: null }, standard)).toBeNull();
+    expect(() => view.measure({ ...subject(), scope: { kind: 'stage', key: 's1' } }, standard, null).next()).toThrow('expected the whole path');
     expect(() => view.measure({ ...subject(), programme: null }, standard, null).next()).toThrow('expected a loop, got none');
   });
 });

@@ -6,6 +6,8 @@ import { titleFace } from '../styles/type.ts';
 export const figurePlateStyles = [base, css`
   section { display: flex; flex-direction: column; gap: 4px; }
   .heading { display: flex; flex-wrap: wrap; align-items: center; gap: 0 12px; min-height: 28px; }
+  /* Beside the stage a long plate scrolls under its heading. */
+  :host(:not([alone])) .heading { position: sticky; top: 0; z-index: 2; background: var(--paper); padding-bottom: 2px; }
   .heading h2 { white-space: nowrap; font-style: italic; font-weight: 400; }
   .heading select { font: 600 1.125rem/1.5rem ${titleFace}; min-width: 0; flex: 0 1 auto; }
   .heading button { text-align: center; }
@@ -21,6 +23,7 @@ export const figurePlateStyles = [base, css`
   .disclosure::before { content: '+'; font-weight: 600; width: 12px; }
   .disclosure[aria-expanded='true']::before { content: '−'; }
   .remark { color: var(--pencil); max-width: 48rem; }
+  @media (forced-colors: active) { .heading { background: Canvas; } }
   @media (pointer: coarse) { .disclosure { min-height: 44px; } }
   @media print { .tools, .disclosure, .heading button { display: none; } }
 `];

@@ -27,7 +27,7 @@ const saidMs = 1000;
 const aroundPlotPx = 344;
 const oneLinePx = 28;
 const leastPlotPx = 240;
-const leastPanelPx = 150;
+const leastPanelPx = 190;
 const mostPlotPx = 640;
 const leastLowPx = 160;
 /** The sheet’s own edges, and what is kept clear above and below a focus. */
@@ -86,11 +86,11 @@ export class FigurePlate extends BenchElement {
     const { figures } = this.state.session;
     if (before && (before.session.figures.open !== figures.open || before.session.figures.values !== figures.values || before.session.figures.scope !== figures.scope)) this.#untold = true;
     this.#tell();
-    this.measure();
   }
 
   protected override updated(): void {
-    this.measure();
+    // How many lines the values take is known by now.
+    void this.updateComplete.then(() => this.measure());
   }
 
   /** Anew, when the page or its docks have another size. */

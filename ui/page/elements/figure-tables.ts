@@ -1,6 +1,7 @@
 /** The tables behind a figure. A row that can be heard offers to put its subject on trial (`on-trial`). */
 import { css, html, nothing } from 'lit';
 import type { FigureTable } from '../../../dsp/measure/figures/index.ts';
+import type { OnTrial } from '../../../dsp/path/index.ts';
 import { cellText, columnHeading } from '../../plot/index.ts';
 import { base } from '../styles/base.ts';
 import { titleFace } from '../styles/type.ts';
@@ -20,6 +21,7 @@ export class FigureTables extends BenchElement {
     th, td { padding: 4px 12px 4px 0; text-align: end; white-space: nowrap; }
     th.words, td.words { text-align: start; white-space: normal; min-width: 7rem; vertical-align: baseline; }
     th:first-child, td:first-child { padding-left: 3px; }
+    th.words:first-child { min-width: 9rem; }
     tbody tr { border-bottom: 1px solid var(--grid); }
     tbody th { font-weight: 600; }
     .trial { white-space: nowrap; padding: 0 8px; min-height: 24px; }
@@ -38,18 +40,23 @@ export class FigureTables extends BenchElement {
     return this.tables.map((table, index) => this.#table(table, this.tables.length > 1 ? `table ${index + 1} of the figure` : 'table of the figure'));
   }
 
+  /** Beside the name of what is heard, where it is in sight however far the row goes on. */
+  #trial(trial: OnTrial | undefined, name: string): unknown {
+    return html`<td>${trial ? html`<button class="boxed trial" aria-label=${`Put on trial: ${name}`} @click=${() => this.send({ kind: 'on-trial', onTrial: trial })}>Put on trial</button>` : nothing}</td>`;
+  }
+
   #table(table: FigureTable, name: string): unknown {
     const long = table.rows.length > mostRows;
     const trials = table.rows.some(({ trial }) => trial !== undefined);
     const worded = table.columns.map((_, column) => table.rows.some(({ cells }) => typeof cells[column] === 'string'));
     // Scrolled by keys too, so it takes the focus.
     return html`<div class=${long ? 'scroller long' : 'scroller'} tabindex="0" role="group" aria-label=${name}><table>
-      <thead><tr>${table.columns.map((column, index) => html`<th scope="col" class=${worded[index] ? 'words' : ''}>${columnHeading(column)}</th>`)}${trials ? html`<th scope="col"><span class="unseen">to be heard</span></th>` : nothing}</tr></thead>
+      <thead><tr>${table.columns.map((column, index) => html`<th scope="col" class=${worded[index] ? 'words' : ''}>${columnHeading(column)}</th>${trials && index === 0 ? html`<th scope="col"><span class="unseen">to be heard</span></th>` : nothing}`)}</tr></thead>
       <tbody>${table.rows.map(({ cells, trial }) => html`<tr>${cells.map((cell, index) => {
         const text = cellText(cell, table.columns[index]!);
         const kind = worded[index] ? 'words' : '';
-        return index === 0 ? html`<th scope="row" class=${kind}>${text}</th>` : html`<td class=${kind}>${text}</td>`;
-      })}${trials ? html`<td>${trial ? html`<button class="boxed trial" @click=${() => this.send({ kind: 'on-trial', onTrial: trial })}>Put on trial</button>` : nothing}</td>` : nothing}</tr>`)}</tbody>
+        return index === 0 ? html`<th scope="row" class=${kind}>${text}</th>${trials ? this.#trial(trial, text) : nothing}` : html`<td class=${kind}>${text}</td>`;
+      })}</tr>`)}</tbody>
     </table></div>`;
   }
 }

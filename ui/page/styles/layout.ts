@@ -30,7 +30,7 @@ export const layout = css`
   figure-plate { grid-area: plate; padding: 8px 0; align-self: start; }
   :host([plate='beside'][shape='folded']) .main { grid-template: 'margin margin ledger' auto 'stage plate ledger' 1fr / 21rem minmax(0, 1fr) 20rem; }
   :host([plate='beside'][shape='docked']) .main { display: grid; grid-template: 'margin margin' auto 'stage plate' 1fr / 21rem minmax(0, 1fr); gap: 0 24px; }
-  :host([plate='beside']) figure-plate { position: sticky; top: 0; max-height: calc(100dvh - var(--docks, 0px)); overflow-y: auto; scrollbar-width: thin; scrollbar-color: var(--edge) transparent; padding-inline: 3px; margin-inline: -3px; }
+  :host([plate='beside']) figure-plate { position: sticky; top: 0; max-height: calc(100dvh - var(--docks, 0px)); overflow-y: auto; scroll-padding: 44px 0 8px; scrollbar-width: thin; scrollbar-color: var(--edge) transparent; padding-inline: 3px; margin-inline: -3px; }
 
   .dock { position: fixed; inset: auto 0 0; padding: 0 var(--pad); z-index: 2; background: var(--paper); }
 
