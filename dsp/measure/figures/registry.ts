@@ -9,6 +9,8 @@ import { singleFiguresView } from './tones/single-figures.ts';
 import { sweepHarmonicsView } from './tones/sweep-harmonics.ts';
 import { lineDrivingView } from './line-driving.ts';
 import { loopAddedView } from './loop-added.ts';
+import { impedanceView } from './response/impedance.ts';
+import { loopGainView } from './response/loop-gain.ts';
 import { responseView } from './response/response.ts';
 import { spectrumView } from './spectrum.ts';
 import { whyView } from './why/why.ts';
@@ -24,6 +26,8 @@ export const figureViews: readonly AnyFigureView[] = [
   singleFiguresView,
   sweepHarmonicsView,
   responseView,
+  impedanceView,
+  loopGainView,
   lineDrivingView,
   loopAddedView,
   spectrumView,
