@@ -60,6 +60,9 @@ describe('a plot', () => {
     expect(dark(pixel(x.place(60), y(-80)))).toBe(true);
     expect(dark(pixel(x.place(600), y(-80)))).toBe(false);
     expect(dark(pixel(x.place(60), y(-80) + 6))).toBe(false);
+    // Nothing joins the ends of the gap.
+    const middle = (x.place(199) + x.place(2001)) / 2;
+    for (const off of [-2, -1, 0, 1, 2]) expect(dark(pixel(middle, y(-60) + off))).toBe(false);
     // From (2001, −40) to (20000, 120) the line leaves the top a quarter of the way across.
     const leaves = x.place(2001) + (x.place(20_000) - x.place(2001)) / 4;
     expect(dark(pixel(x.place(2001) + 0.5 * (leaves - x.place(2001)), y(-20)))).toBe(true);
