@@ -1,5 +1,4 @@
 /** `sweep`: any figure of the bench in a terminal; its options are the figure's own table of parameters. */
-import { availableParallelism } from 'node:os';
 import { factsOf, figureViewById, figureViews } from '../../dsp/measure/figures/index.ts';
 import type { AnyFigureView } from '../../dsp/measure/figures/index.ts';
 import { readWords } from './arguments.ts';
@@ -22,7 +21,7 @@ stagebench sweep VIEW --help lists what can be asked of it.
   --stage N      of the Nth stage by itself, at the level that reaches it in the path
   --in LOOP.wav  the music, for figures of it
   --rate HZ, --oversampling N  another rate than the setting's; of a circuit document 48000 and 8 if absent
-  --workers N    how many threads at most; as many as the machine runs at once if absent. The figures do not depend on it
+  --workers N    how many threads; if absent as many as the machine runs at once, where that is worth it. The figures do not depend on it
 ${figureOptionsHelp}`;
 
 /** Help of one figure, or of all. */
@@ -43,7 +42,7 @@ export async function sweep(args: readonly string[]): Promise<number> {
   const options: Options = { ...commonOptions, ...Object.fromEntries(view.parameters.map((parameter) => [optionOf(parameter), { type: 'string' as const }])) };
   const words = readWords('sweep', args, options, 1);
   if (words.flag('json') && words.flag('csv')) throw new InputFailure('expected --json or --csv, got both');
-  const workers = words.text('workers') === undefined ? availableParallelism() : Math.round(words.number('workers', { minimum: 1, maximum: 64 }));
+  const workers = words.text('workers') === undefined ? null : Math.round(words.number('workers', { minimum: 1, maximum: 64 }));
   if (view.needs === 'programme' || view.live) words.required('in');
   const subject = await readFigureSubject('sweep', words, view.grade);
   const facts = factsOf(subject);
