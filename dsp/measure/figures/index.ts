@@ -1,7 +1,7 @@
 // Figures: what is drawn and tabled of a path's measurements.
 export {
   figureView, type AnyFigureView, type Figure, type FigureAxis, type FigureCell, type FigureColumn, type FigureFacts, type FigureMark, type FigurePanel, type FigureProgramme, type FigureSubject,
-  type FigureTable, type FigureTrace, type FigureView,
+  type FigureTable, type FigureTrace,
 } from './contract.ts';
 export { figureViewById, figureViews } from './registry.ts';
 export { figureInSteps } from './run.ts';
