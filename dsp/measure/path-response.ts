@@ -49,20 +49,45 @@ export function directResponse(path: PathSetting, { direct }: PathPlan, frequenc
 
 /** Of one thing that runs, level controls included, reversal not. */
 export function stageTransfer(path: PathSetting, planned: PlannedStage, frequenciesHz: readonly number[], exact: boolean): readonly Complex[] {
+  return exact ? analogueTransfer(path, planned, plannedCircuit(path, planned))(frequenciesHz) : runningTransfer(planned)(frequenciesHz);
+}
+
+/** A transfer that can be asked again and again: its operating point is found once, when it is made. Throws CircuitError. */
+export type TransferAt = (frequenciesHz: readonly number[]) => readonly Complex[];
+
+/** As `stageTransfer` of the analogue circuit, whose document is `document` (null for what is none). `path` is null where a circuit stands by itself. */
+export function analogueTransfer(path: PathSetting | null, planned: PlannedStage, document: CircuitDocument | null): TransferAt {
   const { program } = planned.wired;
   switch (program.kind) {
     case 'circuit': {
-      const gain = program.inputGain * program.outputGain;
-      const transfer = exact ? exactTransfer(plannedCircuit(path, planned)!, frequenciesHz) : discreteResponse(program.circuit, frequenciesHz);
-      return transfer.map(({ re, im }) => ({ re: gain * re, im: gain * im }));
+      if (document === null) throw new RangeError(`${planned.key}: expected the document of its circuit, got none`);
+      return scaledTransfer(exactTransferAt(document), program.inputGain * program.outputGain);
     }
     case 'linear': {
-      const analogue = exact ? stageById(planned.stage).transfer?.(path.stages[planned.members[0]!.index]!.values, frequenciesHz) : undefined;
-      return analogue ?? frequenciesHz.map((hz) => linearTransfer(program, hz));
+      const values = path?.stages[planned.members[0]!.index]!.values;
+      const { transfer } = stageById(planned.stage);
+      return values === undefined || transfer === undefined ? runningTransfer(planned) : (frequenciesHz) => transfer(values, frequenciesHz);
     }
-    case 'polynomial': return frequenciesHz.map(() => ({ re: 1, im: 0 }));
+    case 'polynomial': return unity;
   }
 }
+
+/** As `stageTransfer` of what is discretised at the internal rate. */
+export function runningTransfer({ wired: { program } }: PlannedStage): TransferAt {
+  switch (program.kind) {
+    case 'circuit': return scaledTransfer((frequenciesHz) => discreteResponse(program.circuit, frequenciesHz), program.inputGain * program.outputGain);
+    case 'linear': return (frequenciesHz) => frequenciesHz.map((hz) => linearTransfer(program, hz));
+    case 'polynomial': return unity;
+  }
+}
+
+const unity: TransferAt = (frequenciesHz) => frequenciesHz.map(() => ({ re: 1, im: 0 }));
+
+const scaledTransfer = (transfer: TransferAt, gain: number): TransferAt => (frequenciesHz) => transfer(frequenciesHz).map(({ re, im }) => ({ re: gain * re, im: gain * im }));
+
+/** One transfer behind the other, each with its sign. */
+export const inSeries = (transfers: readonly { readonly transfer: TransferAt; readonly sign: 1 | -1 }[]): TransferAt => (frequenciesHz) =>
+  transfers.reduce<readonly Complex[]>((product, { transfer, sign }) => cascaded(product, transfer(frequenciesHz), sign), unity(frequenciesHz));
 
 function cascaded(before: readonly Complex[], transfer: readonly Complex[], gain: number): Complex[] {
   return before.map(({ re, im }, index) => {
@@ -72,6 +97,11 @@ function cascaded(before: readonly Complex[], transfer: readonly Complex[], gain
 }
 
 function exactTransfer(document: CircuitDocument, frequenciesHz: readonly number[]): readonly Complex[] {
+  return exactTransferAt(document)(frequenciesHz);
+}
+
+function exactTransferAt(document: CircuitDocument): TransferAt {
   const system = assembleCircuit(document);
-  return exactResponse(system, findOperatingPoint(system), frequenciesHz);
+  const point = findOperatingPoint(system);
+  return (frequenciesHz) => exactResponse(system, point, frequenciesHz);
 }

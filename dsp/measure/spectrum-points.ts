@@ -87,18 +87,24 @@ function meanOf(powers: Float64Array, from: number, to: number): number {
  */
 export function tonesOf(powers: Float64Array, spacingHz: number, window: SpectrumWindow): SpectrumTone[] {
   const lobe = spectrumWindowTerms[window].length + 1;
-  const found: SpectrumTone[] = [];
+  const lines: number[] = [];
   for (let line = 1; line + 1 < powers.length; line += 1) {
     const power = powers[line]!;
     if (!(power >= leastPower && power > powers[line - 1]! && power >= powers[line + 1]!)) continue;
-    const aside = [meanOf(powers, Math.max(0, line - 3 * lobe), Math.max(1, line - lobe)), meanOf(powers, Math.min(powers.length - 1, line + lobe), Math.min(powers.length, line + 3 * lobe))];
-    if (!(power > prominence * Math.max(aside[0]!, aside[1]!))) continue;
+    const below = meanOf(powers, Math.max(0, line - 3 * lobe), Math.max(1, line - lobe));
+    const above = meanOf(powers, Math.min(powers.length - 1, line + lobe), Math.min(powers.length, line + 3 * lobe));
+    if (power > prominence * Math.max(below, above)) lines.push(line);
+  }
+  // Between lines a tone may read 4 dB less: more than are told are looked at.
+  const strongest = lines.sort((a, b) => powers[b]! - powers[a]!).slice(0, 4 * mostTones);
+  const tones = strongest.map((line) => {
+    const power = powers[line]!;
     const side = powers[line + 1]! >= powers[line - 1]! ? 1 : -1;
     const offset = offsetOf(powers[line + side]! / power, window);
     const height = windowGain(offset, window);
-    found.push({ hz: (line + side * offset) * spacingHz, power: power / (height * height) });
-  }
-  return found.sort((a, b) => b.power - a.power).slice(0, mostTones);
+    return { hz: (line + side * offset) * spacingHz, power: power / (height * height) };
+  });
+  return tones.sort((a, b) => b.power - a.power).slice(0, mostTones);
 }
 
 /** How far a tone lies from its strongest line, 0 to 1/2, by the power of the line beside over that of the strongest. */

@@ -9,6 +9,7 @@ const names = Object.keys(benchCircuits);
 const node: NodeFigures = {
   kernels: Object.fromEntries(names.map((name, k) => [name, { nsPerSample: 30 + k, ratioToCppO3: 0.6, ratioToCppNativeTwoLane: null, rule: 'T1' }])),
   chain: { realTimeT1: 6, realTimeListening: 4, firstBlocks: [{ start: 0.6, change: 0.9 }, { start: 3, change: 0.8 }, { start: 0.5, change: 0.7 }] },
+  levelSweep: { sweeps: [{ frequencyHz: 1000, totalMilliseconds: 150, firstPointsMilliseconds: 3, longestStepMilliseconds: 5 }] },
   simulator: { at1kHz: names.map((_, k) => ({ ratio: 30 - k })), at10kHz: names.slice(1).map(() => ({ ratio: 50 })) },
 };
 
@@ -20,6 +21,7 @@ describe('figuresOf', () => {
     expect(figures.chain).toEqual({ realTimeT1: 6, realTimeListening: 4, worstBlockRatio: 0.9 });
     expect(figures.chromium).toEqual({ realTimeListening: 3.5, lateBlocks: 2 });
     expect(figures.render).toEqual({ realTimePerCore: 11, twoWorkersRatio: 1.9 });
+    expect(figures.levelSweep).toEqual({ '1000Hz': { totalMilliseconds: 150, firstPointsMilliseconds: 3 } });
     expect(figures.simulatorRatio.at1kHz).toBe(26);
   });
 

@@ -8,6 +8,7 @@ import { benchCircuits, coreCircuit } from './circuits.ts';
 import { compilerIsInstalled } from './cpp/build.ts';
 import { timeKernel } from './kernel-timing.ts';
 import type { KernelTiming } from './kernel-timing.ts';
+import { timeLevelSweep } from './level-sweep.ts';
 import { median } from './median.ts';
 import { simulatorRatios } from './simulator-ratio.ts';
 import { realTimes, timePaths, timeStages } from './stage-timing.ts';
@@ -32,9 +33,10 @@ const chain = {
   firstBlocks: Array.from({ length: coldStarts }, () => JSON.parse(execFileSync(process.execPath, ['dist/bench/first-blocks.mjs'], { encoding: 'utf8' })) as { start: number; change: number }),
 };
 
+const levelSweep = timeLevelSweep(rounds);
 const stages = timeStages(rounds);
 const paths = timePaths(rounds);
 mkdirSync('dist/bench', { recursive: true });
 writeFileSync('dist/bench/opening.setting.json', writeSetting(openingSetting()));
 
-process.stdout.write(`${JSON.stringify({ kernels, cores, chain, stages, paths, simulator: { at1kHz: simulatorRatios(1000, 3), at10kHz: simulatorRatios(10_000, 3) } })}\n`);
+process.stdout.write(`${JSON.stringify({ kernels, cores, chain, stages, paths, levelSweep, simulator: { at1kHz: simulatorRatios(1000, 3), at10kHz: simulatorRatios(10_000, 3) } })}\n`);

@@ -21,10 +21,19 @@ export function renderTables({ figures, node, chromium, machine }) {
     ...node.stages.map(({ stage, rule, nsPerSample }) => `  ${stage.padEnd(28)}${(rule ?? '').padEnd(6)}${cell(nsPerSample, 1, 7)}`),
     `  opening path, stereo: ${node.paths.opening.toFixed(2)} × real time; path of ten stages: ${node.paths.tenStages.toFixed(2)} ×`,
     '',
+    'Harmonics against level, opening path, 61 levels, H2–H10, one worker: milliseconds, and between two yields at the most',
+    ...sweepLines(node.levelSweep),
+    '',
     `render of the opening setting: ${cell(render.realTimePerCore, 2, 0)} × real time a core, start included; a folder by two workers: ${cell(render.twoWorkersRatio, 2, 0)} × one`,
     '',
     ...simulatorLines(node.simulator),
   ];
+}
+
+function sweepLines({ cold, sweeps }) {
+  const line = (name, { totalMilliseconds, firstPointsMilliseconds, longestStepMilliseconds }) =>
+    `  ${name.padEnd(28)}all${cell(totalMilliseconds, 0, 7)}   first points${cell(firstPointsMilliseconds, 1, 7)}   longest step${cell(longestStepMilliseconds, 1, 7)}`;
+  return [line('1 kHz, first of a process', cold), ...sweeps.map((sweep) => line(`${sweep.frequencyHz} Hz`, sweep))];
 }
 
 function simulatorLines({ at1kHz, at10kHz }) {

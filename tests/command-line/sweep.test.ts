@@ -109,13 +109,13 @@ describe('stagebench sweep', () => {
 describe('stagebench sweep over threads', () => {
   const built = inFolder('built');
   const longPath = inFolder('long.json');
-  writeFileSync(longPath, writeSetting({ ...openingSetting(), path: pathOf(['op-amp-discrete']) }));
+  writeFileSync(longPath, writeSetting({ ...openingSetting(), path: pathOf(['op-amp-integrated']) }));
   beforeAll(async () => {
     await build({ configFile: fileURLToPath(new URL('../../ui/command-line/vite.config.ts', import.meta.url)), logLevel: 'error', build: { outDir: built } });
   }, 60_000);
 
   const figures = (workers: number): string => {
-    const { status, stdout, stderr } = spawnSync(process.execPath, [join(built, 'stagebench.mjs'), 'sweep', 'harmonics-level', '--setting', longPath, '--levels', '21', '--highest-order', '3', '--workers', String(workers), '--json'], { encoding: 'utf8' });
+    const { status, stdout, stderr } = spawnSync(process.execPath, [join(built, 'stagebench.mjs'), 'sweep', 'harmonics-level', '--setting', longPath, '--levels', '61', '--highest-order', '3', '--workers', String(workers), '--json'], { encoding: 'utf8' });
     expect([status, stderr]).toEqual([0, '']);
     return stdout;
   };

@@ -194,6 +194,25 @@ describe('a figure that opens', () => {
     expect(bench.feed.shown).toMatchObject({ refusal: null, figure: { caption: '2: 10 20 30 40' } });
   });
 
+  it('has one worker ready before, and makes do with it where no other can be had', async () => {
+    const bench = makeBench(3);
+    bench.runs.prepare();
+    bench.runs.prepare();
+    expect(bench.made).toBe(1);
+    bench.runs.want(wanting(1));
+    expect(bench.made).toBe(3);
+    await bench.asked[0]!.answer({ kind: 'measured', points: 10 });
+    await bench.asked[1]!.fail(new Error('no network'));
+    await bench.asked[2]!.fail(new Error('no network'));
+    expect(bench.feed.shown?.refusal).toBeNull();
+    expect(bench.ended).toBe(2);
+    for (let at = 3; at < bench.asked.length; at += 1) await bench.asked[at]!.answer({ kind: 'measured', points: bench.asked[at]!.request.part });
+    expect(bench.feed.shown).toMatchObject({ updating: false, figure: { caption: '1: 10 20 30 40' } });
+    expect(new Set(bench.asked.slice(3).map(({ worker }) => worker))).toEqual(new Set([1]));
+    bench.runs.want(wanting(2));
+    expect(bench.made, 'the others are not tried again').toBe(3);
+  });
+
   it('is gone when none is wanted, and its workers with the page', async () => {
     const bench = makeBench(2);
     bench.runs.want(wanting(1));

@@ -1,5 +1,6 @@
 /** The parts of a figure, measured in this thread and, where they take long, in others of this machine; the points do not depend on how many there are. */
 import { existsSync } from 'node:fs';
+import { availableParallelism } from 'node:os';
 import { setImmediate } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
 import { Worker } from 'node:worker_threads';
@@ -35,8 +36,9 @@ export function measuredPart(view: AnyFigureView, { subject, values }: FigureWor
   }
 }
 
-/** Points of every part, in the order of `split`. @throws InputFailure with the view's sentence */
-export async function measureParts(view: AnyFigureView, work: FigureWork, workers: number, onProgress: (done: number) => void): Promise<unknown[]> {
+/** Points of every part, in the order of `split`, by so many threads, this one among them; null: by as many as the machine runs at once, once it shows that it takes long. @throws InputFailure with the view's sentence */
+export async function measureParts(view: AnyFigureView, work: FigureWork, wanted: number | null, onProgress: (done: number) => void): Promise<unknown[]> {
+  const workers = wanted ?? availableParallelism();
   const parts: readonly unknown[] = view.split(factsOf(work.subject), work.values, workers);
   const points: unknown[] = parts.map(() => undefined);
   const threads: Worker[] = [];
@@ -49,17 +51,23 @@ export async function measureParts(view: AnyFigureView, work: FigureWork, worker
     done += 1;
     onProgress(done / parts.length);
   };
+  const start = (count: number): void => {
+    const started = startThreads(work, count);
+    threads.push(...started);
+    for (const thread of started) {
+      const one = overParts(thread, parts, take, keep);
+      // A failure of theirs ends the wait below; until then it must not count as nobody's.
+      one.catch(() => undefined);
+      running.push(one);
+    }
+  };
   const began = performance.now();
   try {
+    if (wanted !== null) start(Math.min(workers, parts.length) - 1);
     for (let index = take(); index !== null; index = take()) {
       keep(index, measuredPart(view, work, parts[index]));
       const left = parts.length - next;
-      if (threads.length === 0 && left > 0 && ((performance.now() - began) / done) * left > worthThreadsMilliseconds) {
-        threads.push(...startThreads(work, Math.min(workers - 1, left)));
-        running.push(...threads.map((thread) => overParts(thread, parts, take, keep)));
-        // A failure of theirs ends the wait below; until then it must not count as nobody's.
-        for (const one of running) one.catch(() => undefined);
-      }
+      if (wanted === null && threads.length === 0 && ((performance.now() - began) / done) * left > worthThreadsMilliseconds) start(Math.min(workers - 1, left));
       // Lets their answers in.
       await setImmediate();
     }

@@ -1,11 +1,13 @@
 /** `measure` with a figure asked for: intermodulation, multitone or single figures of a setting, of one of its stages, or of a circuit document. */
-import { factsOf, figureInSteps, figureViewById, subjectOfDocument, subjectOfSetting } from '../../dsp/measure/figures/index.ts';
-import type { AnyFigureView, FigureFacts, FigureSubject } from '../../dsp/measure/figures/index.ts';
-import type { StageValues } from '../../dsp/stages/index.ts';
+import { availableParallelism } from 'node:os';
+import { factsOf, figureViewById } from '../../dsp/measure/figures/index.ts';
 import type { Options, Words } from './arguments.ts';
 import { exitCodes, InputFailure } from './failure.ts';
 import { figureOptions, giveFigure } from './figure-output.ts';
-import type { Subject } from './subject.ts';
+import { measureParts } from './figure-parts.ts';
+import { readFigureSubject } from './figure-subject.ts';
+import { Progress } from './progress.ts';
+import { readViewValues } from './view-values.ts';
 
 export const measureFigureOptions = {
   ...figureOptions,
@@ -20,12 +22,12 @@ export const measureFigureOptions = {
   channel: { type: 'string' },
 } as const satisfies Options;
 
-/** Which options each figure understands, by the parameter they set. */
+/** Which options each figure understands, beside level and stage. */
 const figures = {
-  intermodulation: { view: 'intermodulation', options: { 'level-dbu': 'levelDbu', steps: 'steps' } },
-  multitone: { view: 'multitone', options: { 'level-dbu': 'levelDbu' } },
-  figures: { view: 'single-figures', options: { 'level-dbu': 'levelDbu', frequency: 'frequencyHz', 'highest-order': 'highestOrder' } },
-} as const satisfies Readonly<Record<string, { view: string; options: Readonly<Record<string, string>> }>>;
+  intermodulation: { view: 'intermodulation', understands: ['steps'] },
+  multitone: { view: 'multitone', understands: [] },
+  figures: { view: 'single-figures', understands: ['frequency', 'highest-order'] },
+} as const satisfies Readonly<Record<string, { view: string; understands: readonly string[] }>>;
 
 type FigureName = keyof typeof figures;
 
@@ -42,57 +44,22 @@ export function wantedFigure(words: Words): FigureName | null {
     if (stray !== undefined) throw new InputFailure(`measure: --${stray} belongs to --${stray === 'channel' ? 'recording' : 'intermodulation, --multitone or --figures'}`);
     return null;
   }
-  const understood: readonly string[] = Object.keys(figures[name].options);
+  const understood: readonly string[] = figures[name].understands;
   const stray = particular.find((option) => !understood.includes(option) && (option === 'through-ladder' ? words.flag(option) : words.text(option) !== undefined));
   if (stray !== undefined) throw new InputFailure(`measure: --${name} does not take --${stray}`);
   return name;
 }
 
 /** Measures and prints. Exit code as for every figure. */
-export async function measureFigure(name: FigureName, subject: Subject, words: Words): Promise<number> {
+export async function measureFigure(name: FigureName, words: Words): Promise<number> {
   const view = figureViewById(figures[name].view)!;
-  const values = valuesOf(view, name, words);
-  try {
-    const measured = subjectFor(subject, words.text('stage'));
-    const refusal = view.refuse(factsOf(measured), values);
-    if (refusal !== null) throw new InputFailure(refusal);
-    const steps = figureInSteps(view, measured, values);
-    let step = steps.next();
-    while (!step.done) step = steps.next();
-    await giveFigure(step.value, words);
-    return exitCodes.good;
-  } catch (error) {
-    // What a view finds out while measuring: a stage that oscillates, a signal that does not come out.
-    if (error instanceof RangeError) throw new InputFailure(error.message);
-    throw error;
-  }
-}
-
-function valuesOf(view: AnyFigureView, name: FigureName, words: Words): StageValues {
-  const values: Record<string, number | string> = Object.fromEntries(view.parameters.map((parameter) => [parameter.id, parameter.default]));
-  const byId = new Map(view.parameters.map((parameter) => [parameter.id, parameter]));
-  for (const [option, id] of Object.entries(figures[name].options)) {
-    const parameter = byId.get(id)!;
-    if (parameter.kind === 'number') values[id] = words.number(option, { minimum: parameter.minimum, maximum: parameter.maximum, otherwise: parameter.default });
-  }
-  for (const [option, id] of [['intermodulation', 'signal'], ['steps', 'steps']] as const) {
-    const parameter = byId.get(id);
-    const wanted = words.text(option);
-    if (parameter?.kind !== 'choice' || wanted === undefined) continue;
-    if (!parameter.options.some((known) => known.id === wanted)) throw new InputFailure(`--${option}: expected one of ${parameter.options.map((known) => known.id).join(', ')}, got ${wanted}`);
-    values[id] = wanted;
-  }
-  return values;
-}
-
-function subjectFor(subject: Subject, stageKey: string | undefined): FigureSubject {
-  if (subject.kind === 'circuit') {
-    if (stageKey !== undefined) throw new InputFailure('--stage: expected --setting FILE, got a circuit document, which is one stage');
-    return subjectOfDocument(subject.document, subject.internalRateHz);
-  }
-  const { path, joints } = subject.setting;
-  const keys = path.stages.map(({ key }) => key);
-  if (stageKey !== undefined && !keys.includes(stageKey)) throw new InputFailure(`--stage: expected one of ${keys.join(', ')}, got ${stageKey}`);
-  const scope: FigureFacts['scope'] = stageKey === undefined ? { kind: 'path' } : { kind: 'stage', key: stageKey };
-  return subjectOfSetting({ path, joints, baseRateHz: subject.baseRateHz, scope, programme: null });
+  const subject = await readFigureSubject('measure', words, view.grade);
+  const facts = factsOf(subject);
+  const values = readViewValues(view, words, facts.path?.fullScaleDbu ?? 24, { signal: 'intermodulation', frequencyHz: 'frequency' });
+  const refusal = view.refuse(facts, values);
+  if (refusal !== null) throw new InputFailure(refusal);
+  const progress = new Progress(view.title);
+  const points = await measureParts(view, { view: view.id, subject, values }, availableParallelism(), (done) => progress.report(done)).finally(() => progress.done());
+  await giveFigure(view.draw(facts, values, points), words);
+  return exitCodes.good;
 }

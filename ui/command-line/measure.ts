@@ -21,7 +21,7 @@ Harmonics in the periodic steady state, driven by a cosine of V peak volts at th
 the resampling ladder and without noise; where a setting's noise is on, a harmonic weaker than the noise in 1 Hz round it is marked. An oscillating circuit gives no harmonics and exit code 1.
   --through-ladder  of a setting: up the ladder, through the path and down again, as its samples have it; orders below half the rate
 
-measure   (--circuit FILE | --setting FILE [--stage KEY]) (--figures [--frequency HZ] [--highest-order N] | --intermodulation NAME [--steps internal|finer] | --multitone) [--level-dbu L] [--svg FILE] [--json|--csv]
+measure   (--circuit FILE | --setting FILE [--stage N]) (--figures [--frequency HZ] [--highest-order N] | --intermodulation NAME [--steps internal|finer] | --multitone) [--level-dbu L] [--svg FILE] [--json|--csv]
 
 Figures of a whole path, of one of its stages at its own working level, or of a circuit, each with its convention and source.
   --figures               distortion in single numbers: total, with noise, weighted by order, by the bend of the curve
@@ -49,8 +49,8 @@ export async function measure(args: readonly string[]): Promise<number> {
   const words = readWords('measure', args, options);
   if (words.text('recording') !== undefined) return measureRecording(words);
   const figure = wantedFigure(words);
+  if (figure !== null) return measureFigure(figure, words);
   const subject = await readSubject('measure', words);
-  if (figure !== null) return measureFigure(figure, subject, words);
   const internalRateHz = subject.kind === 'circuit' ? subject.internalRateHz : subject.baseRateHz * subject.setting.path.oversamplingFactor;
   const measured = measureSubject(subject, words.flag('through-ladder'), {
     frequencyHz: words.number('frequency', { minimum: 0.1, maximum: internalRateHz / 4 }),

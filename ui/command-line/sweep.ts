@@ -1,16 +1,14 @@
 /** `sweep`: any figure of the bench in a terminal; its options are the figure's own table of parameters. */
-import { availableParallelism } from 'node:os';
 import { factsOf, figureViewById, figureViews } from '../../dsp/measure/figures/index.ts';
 import type { AnyFigureView } from '../../dsp/measure/figures/index.ts';
-import { parseQuantity, writeQuantity } from '../../dsp/path/index.ts';
-import type { Parameter, StageValues } from '../../dsp/stages/index.ts';
 import { readWords } from './arguments.ts';
-import type { Options, Words } from './arguments.ts';
+import type { Options } from './arguments.ts';
 import { exitCodes, InputFailure } from './failure.ts';
 import { figureOptions, figureOptionsHelp, giveFigure } from './figure-output.ts';
 import { measureParts } from './figure-parts.ts';
 import { figureSubjectOptions, readFigureSubject } from './figure-subject.ts';
 import { Progress } from './progress.ts';
+import { optionOf, readViewValues, written } from './view-values.ts';
 
 const commonOptions = { ...figureSubjectOptions, ...figureOptions, workers: { type: 'string' } } as const satisfies Options;
 
@@ -23,11 +21,8 @@ stagebench sweep VIEW --help lists what can be asked of it.
   --stage N      of the Nth stage by itself, at the level that reaches it in the path
   --in LOOP.wav  the music, for figures of it
   --rate HZ, --oversampling N  another rate than the setting's; of a circuit document 48000 and 8 if absent
-  --workers N    how many threads at most; as many as the machine runs at once if absent. The figures do not depend on it
+  --workers N    how many threads; if absent as many as the machine runs at once, where that is worth it. The figures do not depend on it
 ${figureOptionsHelp}`;
-
-/** "levelDbu" → "level-dbu" */
-const optionOf = ({ id }: Parameter): string => id.replace(/[A-Z]/g, (letter) => `-${letter.toLowerCase()}`);
 
 /** Help of one figure, or of all. */
 export function sweepHelpFor(args: readonly string[]): string {
@@ -42,18 +37,16 @@ export function sweepHelpFor(args: readonly string[]): string {
   return [`sweep ${view.id} (--setting FILE [--stage N] | --circuit FILE)${view.needs ? ' --in LOOP.wav' : ''} [--json|--csv] [--svg FILE]`, '', view.help, ...lines, '', 'stagebench sweep --help lists the other options and figures.'].join('\n');
 }
 
-const written = (parameter: Parameter & { kind: 'number' }, value: number): string => writeQuantity(value, parameter.quantity, parameter.unit);
-
 export async function sweep(args: readonly string[]): Promise<number> {
   const view = viewOf(args);
   const options: Options = { ...commonOptions, ...Object.fromEntries(view.parameters.map((parameter) => [optionOf(parameter), { type: 'string' as const }])) };
   const words = readWords('sweep', args, options, 1);
   if (words.flag('json') && words.flag('csv')) throw new InputFailure('expected --json or --csv, got both');
-  const workers = words.text('workers') === undefined ? availableParallelism() : Math.round(words.number('workers', { minimum: 1, maximum: 64 }));
+  const workers = words.text('workers') === undefined ? null : Math.round(words.number('workers', { minimum: 1, maximum: 64 }));
   if (view.needs === 'programme' || view.live) words.required('in');
   const subject = await readFigureSubject('sweep', words, view.grade);
   const facts = factsOf(subject);
-  const values = valuesOf(view, words, facts.path?.fullScaleDbu ?? 24);
+  const values = readViewValues(view, words, facts.path?.fullScaleDbu ?? 24);
   const refusal = view.refuse(facts, values);
   if (refusal !== null) throw new InputFailure(refusal);
   const progress = new Progress(view.title);
@@ -69,25 +62,4 @@ function viewOf(args: readonly string[]): AnyFigureView {
   const view = figureViewById(name);
   if (view === undefined) throw new InputFailure(`sweep: expected one of ${known}, got ${name}`);
   return view;
-}
-
-function valuesOf(view: AnyFigureView, words: Words, fullScaleDbu: number): StageValues {
-  return Object.fromEntries(view.parameters.map((parameter) => {
-    const text = words.text(optionOf(parameter));
-    return [parameter.id, text === undefined ? parameter.default : valueOf(parameter, text, fullScaleDbu)];
-  }));
-}
-
-/** A figure with or without its unit, as in the page's editors. */
-function valueOf(parameter: Parameter, text: string, fullScaleDbu: number): number | string {
-  const option = `--${optionOf(parameter)}`;
-  if (parameter.kind === 'choice') {
-    if (!parameter.options.some(({ id }) => id === text)) throw new InputFailure(`${option}: expected one of ${parameter.options.map(({ id }) => id).join(', ')}, got ${text}`);
-    return text;
-  }
-  const { quantity, unit, minimum, maximum } = parameter;
-  const parsed = parseQuantity(text, { quantity, unit, fullScaleDbu });
-  if (!parsed.ok) throw new InputFailure(`${option}: ${parsed.sentence}`);
-  if (!(parsed.value >= minimum && parsed.value <= maximum)) throw new InputFailure(`${option}: expected ${written(parameter, minimum)} to ${written(parameter, maximum)}, got ${written(parameter, parsed.value)}`);
-  return parsed.value;
 }

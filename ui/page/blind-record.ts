@@ -3,7 +3,7 @@ import { sha256 } from '../../dsp/math/index.ts';
 import { writeSetting } from '../../dsp/setting/index.ts';
 import type { BlindRecord } from '../../worklets/workers/blind.ts';
 import type { BenchState } from './state.ts';
-import { trialName } from './tell.ts';
+import { outName, trialName } from './tell.ts';
 
 const format = 'stagebench/blind-comparison';
 
@@ -14,7 +14,7 @@ export function writeBlindRecord(state: BenchState, record: BlindRecord, date: s
   const { match } = live;
   return `${JSON.stringify({
     format, version: 1, date,
-    compared: { what: trialName(state), side0: 'in circuit', side1: 'out of circuit', onTrial: session.onTrial },
+    compared: { what: trialName(state), side0: 'in circuit', side1: outName(state), onTrial: session.onTrial },
     settingSha256: sha256(new TextEncoder().encode(text)),
     programme: { loop: session.loop, region: session.region },
     levelMatch: match.kind === 'matched' ? { inGainDb: match.inGainDb, outGainDb: match.outGainDb, residualDb: match.residualDb } : null,

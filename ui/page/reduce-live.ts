@@ -1,6 +1,6 @@
 /** Transport, and the answers of the engine; older answers than what is already known are dropped. Pure. */
 import { withLive, withMessage, withSession } from './changes.ts';
-import { tellHarmonics, tellState } from './tell.ts';
+import { outName, tellHarmonics, tellState } from './tell.ts';
 import type { StoredJoint, StoredLevelMatch, StoredRule } from '../../dsp/setting/index.ts';
 import type { Action, BenchState, HarmonicReadings, MatchState } from './state.ts';
 
@@ -22,7 +22,7 @@ export function reduceLive(state: BenchState, action: Action): BenchState {
     case 'switch': {
       const switched = withLive(state, { trialIn: action.trialIn });
       if (action.trialIn === live.trialIn || !state.session.keys.speakSwitches) return switched;
-      return withMessage(switched, action.trialIn ? 'in circuit' : 'out of circuit');
+      return withMessage(switched, action.trialIn ? 'in circuit' : outName(state));
     }
     case 'monitor': {
       if (Number.isNaN(action.monitorDb)) return state;

@@ -23,6 +23,11 @@ export function mechanismName(setting: Setting, key: string, id: string): string
   return `${found?.mechanism.label ?? id} of stage ${index + 1}`;
 }
 
+/** What the other side is called: with a mechanism on trial the path goes on playing, without it. */
+export function outName({ session: { onTrial } }: BenchState): string {
+  return onTrial.kind === 'without' ? 'without it' : 'out of circuit';
+}
+
 export function trialName(state: BenchState): string {
   const { onTrial } = state.session;
   switch (onTrial.kind) {
@@ -50,7 +55,7 @@ export function tellState(state: BenchState): string {
   const { live } = state;
   const heard = live.tonePlaying ? 'tone playing' : live.playing ? '' : 'silent';
   return [
-    live.trialIn ? 'in circuit' : state.session.onTrial.kind === 'without' ? 'without it' : 'out of circuit',
+    live.trialIn ? 'in circuit' : outName(state),
     `${trialName(state)} on trial`,
     tellMatch(live.match),
     `monitor ${speakDb(live.monitorDb)}`,

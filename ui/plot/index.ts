@@ -2,9 +2,9 @@
 export { buildScene, type KeptFigure, type PlotOptions } from './build-scene.ts';
 export { nearestStop, nearestTrace, readAt, spokenReading, stepped, stops } from './cursor.ts';
 export { hexOf, oklchToLinearSrgb } from './colour.ts';
-export { speakReading, writeFigure, writeReading, type Written } from './numbers.ts';
-export { palette, type ColourName, type ColourUse, type Oklch, type PaletteEntry } from './palette.ts';
-export type { DrawnTrace, Face, LabelPlaces, Pen, Scene, SceneItem, ScenePanel } from './scene.ts';
+export { speakReading, writeFigure, writeReading } from './numbers.ts';
+export { palette, type ColourName, type Oklch, type PaletteEntry } from './palette.ts';
+export type { DrawnTrace, LabelPlaces, Scene, SceneItem, ScenePanel } from './scene.ts';
 export { figureSheet, type FigureSheet, type SheetOptions } from './sheet.ts';
 export { figureSvg, fontOf, itemPath } from './svg.ts';
 export { cellText, columnHeading, figureCsv, figureData, tableText, writeCsv } from './table.ts';

@@ -9,6 +9,9 @@ import { singleFiguresView } from './tones/single-figures.ts';
 import { sweepHarmonicsView } from './tones/sweep-harmonics.ts';
 import { lineDrivingView } from './line-driving.ts';
 import { loopAddedView } from './loop-added.ts';
+import { impedanceView } from './response/impedance.ts';
+import { loopGainView } from './response/loop-gain.ts';
+import { responseView } from './response/response.ts';
 import { spectrumView } from './spectrum.ts';
 import { whyView } from './why/why.ts';
 
@@ -22,6 +25,9 @@ export const figureViews: readonly AnyFigureView[] = [
   multitoneView,
   singleFiguresView,
   sweepHarmonicsView,
+  responseView,
+  impedanceView,
+  loopGainView,
   lineDrivingView,
   loopAddedView,
   spectrumView,

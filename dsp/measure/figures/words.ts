@@ -23,9 +23,6 @@ export const hertz = (hz: number): string => writeQuantity(hz, 'frequency', 'Hz'
 /** "12.5 mV" */
 export const volts = (value: number): string => writeQuantity(value, 'voltage', 'V');
 
-/** "0.5 ms" */
-export const seconds = (value: number): string => writeQuantity(value, 'time', 's');
-
 export const column = {
   text: (label: string): FigureColumn => ({ label, unit: '', written: 'plain', digits: 0 }),
   hertz: (label: string): FigureColumn => ({ label, unit: 'Hz', written: 'prefixed', digits: 4 }),

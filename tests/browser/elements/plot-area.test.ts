@@ -1,11 +1,12 @@
 import axe from 'axe-core';
-import { afterEach, describe, expect, it, vi } from 'vitest';
+import { afterEach, describe, expect, it, onTestFinished, vi } from 'vitest';
 import { userEvent } from 'vitest/browser';
 import { figureSvg } from '../../../ui/plot/index.ts';
 import '../../../ui/page/elements/plot-area.ts';
 import type { PlotArea } from '../../../ui/page/elements/plot-area.ts';
 import type { CursorDetail, SpanDetail } from '../../../ui/page/elements/plot-cursor.ts';
 import { figureOf, fixtures, frequencyAxis, harmonicsFigure, hertz, panelOf, responseFigure, traceOf, waveformFigure } from '../../plot/figures.ts';
+import { coarsePointer, emulate, finger, mouse } from '../journeys/support.ts';
 import { everyElement, find, mount, settle } from './stage.ts';
 
 async function plotOf(properties: Partial<PlotArea>, widthPx = 720): Promise<PlotArea> {
@@ -59,6 +60,9 @@ describe('a plot', () => {
     expect(dark(pixel(x.place(60), y(-80)))).toBe(true);
     expect(dark(pixel(x.place(600), y(-80)))).toBe(false);
     expect(dark(pixel(x.place(60), y(-80) + 6))).toBe(false);
+    // Nothing joins the ends of the gap.
+    const middle = (x.place(199) + x.place(2001)) / 2;
+    for (const off of [-2, -1, 0, 1, 2]) expect(dark(pixel(middle, y(-60) + off))).toBe(false);
     // From (2001, −40) to (20000, 120) the line leaves the top a quarter of the way across.
     const leaves = x.place(2001) + (x.place(20_000) - x.place(2001)) / 4;
     expect(dark(pixel(x.place(2001) + 0.5 * (leaves - x.place(2001)), y(-20)))).toBe(true);
@@ -289,6 +293,74 @@ describe('a span', () => {
     expect(spans).toHaveLength(1);
     expect(spans[0]!.to).toBeGreaterThan(spans[0]!.from);
     expect(find(element, '#keys').textContent).toContain('S and E set the ends of a span');
+  });
+});
+
+describe('a plot on other papers', () => {
+  it('grows its type with the reader’s', async () => {
+    document.documentElement.style.fontSize = '32px';
+    onTestFinished(() => { document.documentElement.style.fontSize = ''; });
+    const element = await plotOf({ figure: harmonicsFigure() });
+    const sizes = all(element, 'svg text').map((each) => Number.parseFloat(getComputedStyle(each).fontSize));
+    expect(Math.min(...sizes)).toBe(26);
+  });
+
+  it('has no text under 13 px', async () => {
+    const element = await plotOf({ figure: harmonicsFigure() }, 320);
+    for (const each of all(element, 'text, p, span')) expect(Number.parseFloat(getComputedStyle(each).fontSize)).toBeGreaterThanOrEqual(13);
+  });
+
+  it('keeps dashes, outlines and words where colours are forced', async () => {
+    await emulate('forced-colors', 'active');
+    const element = await plotOf({ figure: harmonicsFigure() });
+    const canvas = Object.assign(document.createElement('canvas'), { width: 1, height: 1 }).getContext('2d')!;
+    const shown = (colour: string): string => {
+      canvas.clearRect(0, 0, 1, 1);
+      canvas.fillStyle = colour;
+      canvas.fillRect(0, 0, 1, 1);
+      return [...canvas.getImageData(0, 0, 1, 1).data].join();
+    };
+    for (const id of ['H2', 'H4', 'H5', 'H7']) expect(shown(getComputedStyle(find(element, `path[data-of="${id}"]`)).stroke)).toBe(shown('CanvasText'));
+    expect(getComputedStyle(find(element, 'path[data-of="H5"]')).strokeDasharray).toBe('10px, 4px');
+    expect(shown(getComputedStyle(find(element, 'path[data-of="H4"]').nextElementSibling!).stroke)).toBe(shown('Canvas'));
+    expect(find(element, '[data-of="foot"]').textContent).toContain('harsh');
+  });
+
+  it('under reduced motion draws a figure that goes on changing four times a second at most, the last one in the end', async () => {
+    await emulate('prefers-reduced-motion', 'reduce');
+    const element = await plotOf({ figure: harmonicsFigure() });
+    let drawings = 0;
+    let [last, scene] = [harmonicsFigure(), element.scene];
+    const begun = performance.now();
+    while (performance.now() - begun < 600) {
+      element.figure = last = harmonicsFigure(0.01 * (performance.now() - begun));
+      await new Promise((done) => requestAnimationFrame(done));
+      if (element.scene !== scene) drawings += 1;
+      scene = element.scene;
+    }
+    expect(drawings).toBeGreaterThan(0);
+    expect(drawings).toBeLessThanOrEqual(3);
+    await vi.waitFor(() => expect(element.scene!.panels[0]!.traces[0]!.trace.y).toBe(last.panels[0]!.traces[0]!.y));
+  });
+});
+
+describe('real hands', () => {
+  it('a mouse drags a span and a finger puts the cursor', async () => {
+    const element = await plotOf({ figure: waveformFigure() });
+    const spans: SpanDetail[] = [];
+    element.addEventListener('span-selected', ({ detail }) => spans.push(detail));
+    const [from, to] = [at(element, 0, 0.0004, 0), at(element, 0, 0.0012, 0)];
+    await mouse.press(from.clientX, from.clientY);
+    await mouse.move((from.clientX + to.clientX) / 2, from.clientY);
+    await mouse.move(to.clientX, to.clientY);
+    await mouse.release(to.clientX, to.clientY);
+    await vi.waitFor(() => expect(spans).toHaveLength(1));
+    expect(Math.abs(spans[0]!.from - 0.0004) + Math.abs(spans[0]!.to - 0.0012)).toBeLessThan(2e-5);
+    const harmonics = await plotOf({ figure: harmonicsFigure() });
+    await coarsePointer();
+    const where = at(harmonics, 0, -15, -79);
+    await finger([[where.clientX, where.clientY]]);
+    await vi.waitFor(() => expect(row(harmonics)).toMatch(/^−15\.0 dBu H2 −79\.1 dB/));
   });
 });
 

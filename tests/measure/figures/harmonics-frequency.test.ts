@@ -6,7 +6,7 @@ import { inShares, outlineFirst } from '../../../dsp/measure/figures/sweep-order
 import { pathOf } from '../../path/support.ts';
 import { capacitor, input, parsedOf, resistor } from '../../support/circuits.ts';
 import { installCompiledCode } from '../../../ui/command-line/compiled-code.ts';
-import { columnOf, dbuPeak, figureOf, harmonicsOfLaw, internalRateHz, lineOf, pointsOf, tanhSubject, toDb, valuesOf } from './support.ts';
+import { columnOf, dbuPeak, figureOf, harmonicsOfLaw, internalRateHz, lineOf, pointsOf, tanhSubject, toDb, valuesOf } from './laws.ts';
 
 installCompiledCode();
 

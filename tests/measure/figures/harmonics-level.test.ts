@@ -5,7 +5,7 @@ import { openingSetting } from '../../../dsp/setting/index.ts';
 import { installCompiledCode } from '../../../ui/command-line/compiled-code.ts';
 import { nearClassBDesign } from '../../support/documents.ts';
 import { unstableOpAmpLoop } from '../../support/unstable.ts';
-import { columnOf, dbuPeak, exponentialSubject, figureOf, harmonicsOfLaw, internalRateHz, lineOf, pointsOf, tanhSubject, thermalVolts300, toDb, valuesOf } from './support.ts';
+import { columnOf, dbuPeak, exponentialSubject, figureOf, harmonicsOfLaw, internalRateHz, lineOf, pointsOf, tanhSubject, thermalVolts300, toDb, valuesOf } from './laws.ts';
 
 installCompiledCode();
 

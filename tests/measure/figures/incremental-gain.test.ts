@@ -6,7 +6,7 @@ import { installCompiledCode } from '../../../ui/command-line/compiled-code.ts';
 import { pathOf } from '../../path/support.ts';
 import { capacitor, documentFile, input, parsedOf, resistor } from '../../support/circuits.ts';
 import { unstableOpAmpLoop } from '../../support/unstable.ts';
-import { dbuPeak, exponentialSubject, figureOf, internalRateHz, lineOf, tanhSubject, thermalVolts300 } from './support.ts';
+import { dbuPeak, exponentialSubject, figureOf, internalRateHz, lineOf, tanhSubject, thermalVolts300 } from './laws.ts';
 
 installCompiledCode();
 

@@ -1,65 +1,38 @@
-/** Figures of small circuits whose laws are known, and the harmonics of a law by quadrature. */
-import { factsOf, subjectOfDocument, type AnyFigureView, type Figure, type FigurePanel, type FigureSubject, type FigureTable } from '../../../dsp/measure/figures/index.ts';
-import type { StageValues } from '../../../dsp/stages/index.ts';
-import { finished } from '../../../ui/command-line/finished.ts';
-import { input, parsedOf, referenceTemperatureC, resistor, source } from '../../support/circuits.ts';
-
-/** kT/q at 300 K by the exact constants of the SI. */
-export const thermalVolts300 = (1.380649e-23 * (referenceTemperatureC + 273.15)) / 1.602176634e-19;
+/** Figures of circuits and paths for tests. */
+import { figureInSteps, figureViewById, subjectOfDocument, subjectOfSetting, type Figure, type FigureSubject } from '../../../dsp/measure/figures/index.ts';
+import type { CircuitDocument } from '../../../dsp/circuit/index.ts';
+import { defaultValues, type StageValues } from '../../../dsp/stages/index.ts';
+import { pathOf } from '../../path/support.ts';
 
 export const internalRateHz = 384_000;
 
-/** 1 mA · tanh(v/scale) into 1 kΩ: 1 V · tanh(v/scale), no memory. */
-export const tanhSubject = (scaleVolts: number): FigureSubject => subjectOfDocument(parsedOf([
-  input('in'), { kind: 'tanh-transconductor', name: 'G1', out: ['o', 'ground'], in: ['in', 'ground'], maxAmperes: 1e-3, scaleVolts }, resistor('R1', 'o', 'ground', 1000),
-], ['o', 'ground']), internalRateHz);
-
-/** A transistor without losses, its emitter at ground and 1 kΩ at its collector: a current of e^(v/VT). */
-export const exponentialSubject = (): FigureSubject => subjectOfDocument(parsedOf([
-  input('b', 'ground', 0.65), source('VP', 'vp', 'ground', 10), resistor('RC', 'vp', 'c', 1000),
-  { kind: 'bipolar', name: 'Q1', polarity: 'npn', collector: 'c', base: 'b', emitter: 'ground', saturationAmperes: 1e-16, forwardBeta: 1e12, reverseBeta: 1, earlyVolts: null },
-], ['c', 'ground'], referenceTemperatureC), internalRateHz);
-
-/** Peaks of harmonics 0 (mean) to `highest` of a law driven by a cosine: the trapezoidal rule, exact to rounding for a smooth periodic function (Trefethen, Weideman, "The exponentially convergent trapezoidal rule", 2014). */
-export function harmonicsOfLaw(law: (volts: number) => number, peakVolts: number, highest: number): number[] {
-  const count = 4096;
-  return Array.from({ length: highest + 1 }, (_, order) => {
-    let sum = 0;
-    for (let k = 0; k < count; k += 1) sum += law(peakVolts * Math.cos((2 * Math.PI * k) / count)) * Math.cos((2 * Math.PI * order * k) / count);
-    return ((order === 0 ? 1 : 2) / count) * sum;
-  });
+export function figureOf(id: string, subject: FigureSubject, values: StageValues = {}): Figure {
+  const view = figureViewById(id)!;
+  const steps = figureInSteps(view, subject, { ...defaultValues({ parameters: view.parameters }), ...values });
+  let step = steps.next();
+  while (!step.done) step = steps.next();
+  return step.value;
 }
 
-export const dbuPeak = (dbu: number): number => Math.sqrt(1.2) * 10 ** (dbu / 20);
-export const toDb = (ratio: number): number => 20 * Math.log10(Math.abs(ratio));
+export const ofDocument = (document: CircuitDocument, rateHz = internalRateHz): FigureSubject => subjectOfDocument(document, rateHz);
 
-export function valuesOf(view: AnyFigureView, values: StageValues = {}): StageValues {
-  return { ...Object.fromEntries(view.parameters.map((parameter) => [parameter.id, parameter.default])), ...values };
+/** The whole of a path of these stages, or one of them by its key. */
+export function ofStages(stages: Parameters<typeof pathOf>[0], stageKey?: string, options: Parameters<typeof pathOf>[1] = {}): FigureSubject {
+  return subjectOfSetting({ path: pathOf(stages, options), joints: null, baseRateHz: 48_000, scope: stageKey === undefined ? { kind: 'path' } : { kind: 'stage', key: stageKey }, programme: null });
 }
 
-/** Points of every part for so many workers. */
-export function pointsOf(view: AnyFigureView, subject: FigureSubject, values: StageValues, workers = 1): unknown[] {
-  return view.split(factsOf(subject), values, workers).map((part: unknown) => finished(view.measure(subject, values, part)));
+/** Cell of the row whose first cell is `row`, by its column's label. */
+export function cellOf({ tables }: Figure, table: number, row: string, label: string): number {
+  const { columns, rows } = tables[table]!;
+  const at = columns.findIndex((column) => column.label === label);
+  const found = rows.find(({ cells }) => cells[0] === row);
+  if (found === undefined || at < 0) throw new Error(`expected a row "${row}" with "${label}", got rows ${rows.map(({ cells }) => cells[0]).join(', ')} and columns ${columns.map((column) => column.label).join(', ')}`);
+  return found.cells[at] as number;
 }
 
-export function figureOf(view: AnyFigureView, subject: FigureSubject, values: StageValues = {}, workers = 1): Figure {
-  const asked = valuesOf(view, values);
-  const refusal = view.refuse(factsOf(subject), asked);
-  if (refusal !== null) throw new RangeError(refusal);
-  return view.draw(factsOf(subject), asked, pointsOf(view, subject, asked, workers));
-}
-
-/** A trace as pairs, gaps left out. */
-export function lineOf(panel: FigurePanel, id: string): { readonly x: number; readonly y: number }[] {
-  const trace = panel.traces.find((each) => each.id === id);
-  if (!trace) throw new Error(`expected a trace ${id}, got ${panel.traces.map((each) => each.id).join(', ')}`);
-  if (trace.x.length !== trace.y.length) throw new Error(`${id}: expected as many values as places, got ${trace.y.length} and ${trace.x.length}`);
-  return Array.from(trace.x, (x, k) => ({ x, y: trace.y[k]! })).filter(({ y }) => !Number.isNaN(y));
-}
-
-/** Cells of a column by its label. */
-export function columnOf(table: FigureTable, label: string): (number | string | null)[] {
-  const index = table.columns.findIndex((column) => column.label === label);
-  if (index < 0) throw new Error(`expected a column ${label}, got ${table.columns.map((column) => column.label).join(', ')}`);
-  return table.rows.map(({ cells }) => cells[index] ?? null);
+/** All values of a column. */
+export function columnOf({ tables }: Figure, table: number, label: string): number[] {
+  const at = tables[table]!.columns.findIndex((column) => column.label === label);
+  if (at < 0) throw new Error(`expected a column "${label}", got ${tables[table]!.columns.map((column) => column.label).join(', ')}`);
+  return tables[table]!.rows.map(({ cells }) => cells[at] as number);
 }

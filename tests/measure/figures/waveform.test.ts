@@ -4,7 +4,7 @@ import { cycleOf, roundDown, roundUp } from '../../../dsp/measure/figures/cycle.
 import { waveformAndResidual } from '../../../dsp/measure/figures/waveform.ts';
 import { installCompiledCode } from '../../../ui/command-line/compiled-code.ts';
 import { documentFile } from '../../support/circuits.ts';
-import { columnOf, dbuPeak, figureOf, harmonicsOfLaw, internalRateHz, lineOf, tanhSubject, toDb } from './support.ts';
+import { columnOf, dbuPeak, figureOf, harmonicsOfLaw, internalRateHz, lineOf, tanhSubject, toDb } from './laws.ts';
 
 installCompiledCode();
 

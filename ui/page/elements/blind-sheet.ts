@@ -7,7 +7,7 @@ import { hitsNeeded, powerOf, sequentialCharacteristics, type BlindAnswer, type 
 import type { BlindRecord } from '../../../worklets/workers/blind.ts';
 import { blindHindrance, type BlindState } from '../blind-state.ts';
 import type { Readings } from '../state.ts';
-import { trialName } from '../tell.ts';
+import { outName, trialName } from '../tell.ts';
 import { base } from '../styles/base.ts';
 import { BenchElement, type DrawsReadings } from './bench-element.ts';
 import { blindSheetStyles } from './blind-sheet-styles.ts';
@@ -82,7 +82,7 @@ export class BlindSheet extends BenchElement implements DrawsReadings {
     const set = (change: Partial<BlindPlan>) => this.send({ kind: 'blind-plan', plan: { ...plan, ...change } });
     return html`
       <h1 tabindex="-1">Blind comparison</h1>
-      <p>${capital(trialName(this.state))}: in circuit against out of circuit, on ${loop}${region ? `, ${region.startSeconds.toFixed(2)} to ${region.endSeconds.toFixed(2)} s` : ', the whole loop'}.
+      <p>${capital(trialName(this.state))}: in circuit against ${outName(this.state)}, on ${loop}${region ? `, ${region.startSeconds.toFixed(2)} to ${region.endSeconds.toFixed(2)} s` : ', the whole loop'}.
         Everything is settled before the first trial; what A, B and X stand for is known to nobody until the last answer.</p>
       <div class="form">
         <label>Question <select id="task" @change=${(event: Event) => set(withTask(plan, chosen(event)))}>
@@ -164,7 +164,7 @@ export class BlindSheet extends BenchElement implements DrawsReadings {
     const named = (side: 0 | 1 | null): string => (side === null ? '' : side === 0 ? 'in' : 'out');
     return html`
       <h1 tabindex="-1">${headline(result)}</h1>
-      <p>${capital(trialName(this.state))}: the first is in circuit, the second out of circuit. Seed ${plan.seed}.</p>
+      <p>${capital(trialName(this.state))}: the first is in circuit, the second ${outName(this.state)}. Seed ${plan.seed}.</p>
       ${result.words.map((words) => html`<p>${words}</p>`)}
       <table><caption>The trials</caption>
         <thead><tr><th>trial</th><th>A</th><th>B</th>${identify ? html`<th>X</th>` : nothing}<th>answer</th><th>${identify ? 'hit' : ''}</th></tr></thead>

@@ -1,9 +1,8 @@
 /** The big switch, and beneath it what is on trial. Out is told by a dashed frame and by its words. */
 import { css, html } from 'lit';
-import type { OnTrial } from '../../../dsp/path/index.ts';
 import { MomentarySwitch } from '../momentary.ts';
 import { base } from '../styles/base.ts';
-import { stageName, trialName } from '../tell.ts';
+import { outName, stageName, trialName } from '../tell.ts';
 import { BenchElement } from './bench-element.ts';
 
 export class InOutBox extends BenchElement {
@@ -29,7 +28,7 @@ export class InOutBox extends BenchElement {
     return html`
       <button class="box ${live.trialIn ? 'in' : 'out'}" aria-describedby="what"
         @pointerdown=${this.#pressed} @pointerup=${this.#released} @pointercancel=${this.#released} @lostpointercapture=${this.#released} @click=${this.#clicked}
-        @contextmenu=${(event: Event) => event.preventDefault()}>${live.trialIn ? 'In circuit' : outWords(onTrial)}</button>
+        @contextmenu=${(event: Event) => event.preventDefault()}>${live.trialIn ? 'In circuit' : capital(outName(this.state))}</button>
       <span class="unseen" id="what">switches what is on trial</span>
       <div class="caption">
         ${session.keys.singleLetters && !this.low ? html`<span>${letter} ·</span>` : ''} <label for="trial">on trial:</label>
@@ -66,7 +65,6 @@ export class InOutBox extends BenchElement {
     this.send({ kind: 'on-trial', onTrial: value === 'path' ? { kind: 'path' } : { kind: 'stage', key: value } });
   }
 }
-/** Out, a mechanism is taken away and the path still plays. */
-const outWords = ({ kind }: OnTrial): string => (kind === 'without' ? 'Without it' : 'Out of circuit');
+const capital = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);
 
 customElements.define('in-out-box', InOutBox);

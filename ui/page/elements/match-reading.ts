@@ -2,10 +2,11 @@
 import { css, html } from 'lit';
 import type { MatchState } from '../state.ts';
 import { base } from '../styles/base.ts';
+import { outName } from '../tell.ts';
 import { BenchElement } from './bench-element.ts';
 
-/** The state's heading and the lines under it. */
-export function matchWords(match: MatchState): { readonly heading: string; readonly lines: readonly string[] } {
+/** The state's heading and the lines under it; `out`: what the other side is called. */
+export function matchWords(match: MatchState, out: string): { readonly heading: string; readonly lines: readonly string[] } {
   switch (match.kind) {
     case 'off': return { heading: 'match off', lines: ['in and out at their own levels'] };
     case 'stale': return { heading: 'stale since a change', lines: ['measured again in a moment'] };
@@ -13,15 +14,15 @@ export function matchWords(match: MatchState): { readonly heading: string; reado
     case 'cannot-match': return { heading: 'cannot match', lines: [match.why] };
     case 'matched': return {
       heading: 'matched',
-      lines: [turnedDown(match.inGainDb, match.outGainDb), `${Math.abs(match.residualDb).toFixed(2)} dB left over`,
+      lines: [turnedDown(match.inGainDb, match.outGainDb, out), `${Math.abs(match.residualDb).toFixed(2)} dB left over`,
         ...(match.waitsForSwitch ? ['waits for the next switch'] : [])],
     };
   }
 }
 
-function turnedDown(inGainDb: number, outGainDb: number): string {
+function turnedDown(inGainDb: number, outGainDb: number, out: string): string {
   if (inGainDb < -0.005) return `in circuit turned down ${(-inGainDb).toFixed(2)} dB`;
-  if (outGainDb < -0.005) return `out of circuit turned down ${(-outGainDb).toFixed(2)} dB`;
+  if (outGainDb < -0.005) return `${out} turned down ${(-outGainDb).toFixed(2)} dB`;
   return 'nothing turned down';
 }
 
@@ -36,7 +37,7 @@ export class MatchReading extends BenchElement {
 
   override render() {
     const { match } = this.state.live;
-    const { heading, lines } = matchWords(match);
+    const { heading, lines } = matchWords(match, outName(this.state));
     const on = match.kind !== 'off';
     const toggle = () => this.send({ kind: 'match', on: !on });
     if (this.shape === 'narrow' || this.low) {

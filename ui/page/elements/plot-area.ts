@@ -22,8 +22,10 @@ export type PanelDrawing = (panel: ScenePanel, index: number) => unknown;
 /** Padding of the sheet at either side, px, as its style has it. */
 const padAcross = 8;
 const leastRoomPx = 120;
-/** A panel's height by the width of the plot; of several each is lower. */
-const shape = { share: 0.62, least: 280, most: 440, further: 190 } as const;
+/** A panel's height by the width of the plot, in px at the usual size of type; of several each is lower. */
+const shape = { share: 0.62, least: 280, most: 440, each: 228 } as const;
+/** Type is as large as notes are on the page, rem. */
+const [typeRem, usualTypePx] = [0.8125, 13];
 /** Between drawings under reduced motion. */
 const calmMs = 250;
 
@@ -118,9 +120,10 @@ export class PlotArea extends LitElement implements PlotGround {
       this.scene = null;
       return;
     }
-    const first = Math.min(shape.most, Math.max(shape.least, shape.share * widthPx));
-    const heightPx = this.heightPx ?? (figure.panels.length === 1 ? first : shape.further * 1.2 * figure.panels.length);
-    this.scene = buildScene(figure, { ...this.plot, widthPx, heightPx, kept: this.kept, hidden: this.hiddenTraces, labelPlaces: this.#places });
+    const typePx = typeRem * Number.parseFloat(getComputedStyle(document.documentElement).fontSize);
+    const alone = Math.min(shape.most, Math.max(shape.least, shape.share * widthPx));
+    const heightPx = this.heightPx ?? ((figure.panels.length === 1 ? alone : shape.each * figure.panels.length) * typePx) / usualTypePx;
+    this.scene = buildScene(figure, { typePx, ...this.plot, widthPx, heightPx, kept: this.kept, hidden: this.hiddenTraces, labelPlaces: this.#places });
     this.#places = this.scene.labelPlaces;
   }
 
@@ -152,7 +155,7 @@ export class PlotArea extends LitElement implements PlotGround {
         aria-valuemin=${Math.min(axis.from, axis.to)} aria-valuemax=${Math.max(axis.from, axis.to)} aria-valuenow=${x ?? axis.from} aria-valuetext=${this.#spoken(x)}
         @keydown=${this.#key} @pointerdown=${(event: PointerEvent) => this.#cursor.press(event)} @pointermove=${(event: PointerEvent) => this.#cursor.pull(event)}
         @pointerup=${(event: PointerEvent) => this.#cursor.release(event)} @pointercancel=${() => this.#cursor.giveUp()}
-        @pointerleave=${() => this.#cursor.leave(this.matches(':focus-within'))}></div>
+        @pointerleave=${({ pointerType }: PointerEvent) => this.#cursor.leave(pointerType === 'touch' || this.matches(':focus-within'))}></div>
       <span class="unseen" id="keys">${handle ? 'arrow keys move it, Page by more' : `left and right step along a line, with Shift by ten points, up and down go to the next line${selects ? ', S and E set the ends of a span' : ''}`}</span>`;
   }
 

@@ -254,7 +254,7 @@ export class PlotCursor {
     this.#ground.requestUpdate();
   }
 
-  /** A pointer went away; `keep`: the keys still have it. */
+  /** A pointer went away; `keep`: the keys still have the cursor, or a finger that was lifted put it there. */
   leave(keep: boolean): void {
     if (this.#drag || this.#holding !== null || keep || this.at === null) return;
     this.at = null;

@@ -19,7 +19,7 @@ export function makeFigureWorker(loopOf: () => FigureLoop | null): FigureWorker 
       const loop = loopOf();
       if (request.programme !== null && loop !== null && loop.serial !== given) {
         given = loop.serial;
-        await pool.setFigureLoop(loop);
+        await Promise.race([pool.setFigureLoop(loop), stopped]);
       }
       return Promise.race([pool.figurePart(request, Comlink.proxy(tell)), stopped]);
     },

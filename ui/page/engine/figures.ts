@@ -47,7 +47,8 @@ interface Run {
   /** Parts of which all has come: what was told on the way may come later than the answer, for it has a port of its own. */
   readonly settled: Set<number>;
   readonly beganMs: number;
-  next: number;
+  /** Parts that nobody has yet, by number. */
+  readonly waiting: number[];
   done: number;
   arrived: boolean;
   readonly workers: Set<FigureWorker>;
@@ -55,11 +56,13 @@ interface Run {
 
 export class FigureRuns {
   readonly #makeWorker: () => FigureWorker;
-  readonly #mostWorkers: number;
+  #mostWorkers: number;
   readonly #feed: FigureFeed;
   readonly #clock: FigureClock;
   readonly #idle: FigureWorker[] = [];
   readonly #workers = new Set<FigureWorker>();
+  /** Those that have answered once. */
+  readonly #proven = new WeakSet<FigureWorker>();
   #serial = 0;
   #want: FigureWant | null = null;
   #run: Run | null = null;
@@ -76,6 +79,14 @@ export class FigureRuns {
     this.#mostWorkers = options.mostWorkers;
     this.#feed = options.feed;
     this.#clock = options.clock;
+  }
+
+  /** One worker at once, so that figures can be had off the network too; the others are made when they are needed. */
+  prepare(): void {
+    if (this.#workers.size > 0) return;
+    const worker = this.#makeWorker();
+    this.#workers.add(worker);
+    this.#idle.push(worker);
   }
 
   /** From now on this figure; null: none. */
@@ -131,7 +142,7 @@ export class FigureRuns {
       return;
     }
     this.#serial += 1;
-    const run: Run = { serial: this.#serial, want, parts, points: parts.map(() => undefined), settled: new Set(), beganMs: this.#clock.nowMs(), next: 0, done: 0, arrived: false, workers: new Set() };
+    const run: Run = { serial: this.#serial, want, parts, points: parts.map(() => undefined), settled: new Set(), beganMs: this.#clock.nowMs(), waiting: [...parts.keys()], done: 0, arrived: false, workers: new Set() };
     this.#run = run;
     this.#unservedMs = null;
     if (parts.length === 0) this.#finish(run);
@@ -141,7 +152,7 @@ export class FigureRuns {
   /** A worker for each part that nobody has yet, as far as there are workers; those of a run that was ended come when they have heard of it. */
   #assign(): void {
     const run = this.#run;
-    for (let left = run ? run.parts.length - run.next : 0; run && left > 0; left -= 1) {
+    for (let left = run?.waiting.length ?? 0; run && left > 0; left -= 1) {
       const worker = this.#idle.pop() ?? (this.#workers.size < this.#mostWorkers ? this.#makeWorker() : null);
       if (!worker) return;
       this.#workers.add(worker);
@@ -153,21 +164,27 @@ export class FigureRuns {
   async #work(run: Run, worker: FigureWorker): Promise<void> {
     const { view, facts: _, ...rest } = run.want;
     run.workers.add(worker);
+    let index = 0;
     try {
-      while (this.#run === run && run.next < run.parts.length) {
-        const index = run.next;
-        run.next += 1;
-        const request = { ...rest, run: run.serial, view: view.id, part: run.parts[index] };
-        const answer = await worker.figurePart(request, (points) => { if (!run.settled.has(index)) this.#arrive(run, index, points); });
+      while (this.#run === run && run.waiting.length > 0) {
+        index = run.waiting.shift()!;
+        const part = index;
+        const request = { ...rest, run: run.serial, view: view.id, part: run.parts[part] };
+        const answer = await worker.figurePart(request, (points) => { if (!run.settled.has(part)) this.#arrive(run, part, points); });
+        this.#proven.add(worker);
         if (this.#run !== run || answer.kind === 'cancelled') break;
         if (answer.kind === 'refused') this.#refuse(run.want, answer.sentence);
-        else this.#take(run, index, answer.points);
+        else this.#take(run, part, answer.points);
       }
       this.#idle.push(worker);
     } catch (error) {
       this.#workers.delete(worker);
       worker.terminate();
-      if (this.#run === run) this.#refuse(run.want, `This figure could not be measured: ${sentenceOf(error)}.`);
+      // One that never answered could not be had, off the network for instance; those that can do its part.
+      if (!this.#proven.has(worker) && this.#workers.size > 0) {
+        this.#mostWorkers = this.#workers.size;
+        if (this.#run === run) run.waiting.unshift(index);
+      } else if (this.#run === run) this.#refuse(run.want, `This figure could not be measured: ${sentenceOf(error)}.`);
     }
     run.workers.delete(worker);
     this.#assign();

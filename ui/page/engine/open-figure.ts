@@ -40,6 +40,7 @@ export class OpenFigure {
         },
       },
     });
+    this.#runs.prepare();
   }
 
   begin(state: BenchState): void {
