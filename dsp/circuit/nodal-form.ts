@@ -20,8 +20,10 @@ export const usualNodalChoice: NodalChoice = { leastPorts: 7, largestShare: 0.7 
 /** Of a sample, on average: evaluations, and solutions (the first needs no evaluation). */
 const meanEvaluations = 1.5;
 const meanSolves = 2.5;
-/** An entry is present above this part of its row's largest in a pseudo-random assembly; outside the pattern it may be noise up to this. */
+/** An entry is present above this part of its row's largest in a pseudo-random assembly … */
 const presentShare = 1e-12;
+/** … and elsewhere may be rounding noise up to this part of it, and is left out. */
+const noiseShare = 1e-10;
 /** A pivot should be this part of the largest in its row. */
 const pivotShare = 1e-3;
 
@@ -209,6 +211,18 @@ function present(blocks: readonly Float64Array[], rows: number, width: number): 
     blocks.some((block) => Math.abs(block[row * width + c]!) > presentShare * largestIn(block, row * width, width))));
 }
 
+/** Throws where an entry outside the pattern (constants, the first column of sources and updates, are always there) is more than rounding noise. */
+function requireNoise(what: string, values: Float64Array, shape: readonly (readonly boolean[])[]): void {
+  const width = shape[0]?.length ?? 0;
+  shape.forEach((row, k) => row.forEach((is, c) => {
+    const limit = noiseShare * largestIn(values, k * width, width);
+    const value = values[k * width + c]!;
+    if (!is && !(Math.abs(value) <= limit) && !(what !== 'kept' && c === 0)) {
+      throw new Error(`nodal form, ${what} row ${k}, column ${c}: expected 0 by the wiring, got ${value} in a row of up to ${limit / noiseShare}`);
+    }
+  }));
+}
+
 function sparse(rows: readonly (readonly number[])[]): SparseRows {
   const starts = new Int32Array(rows.length + 1);
   rows.forEach((row, k) => { starts[k + 1] = starts[k]! + row.length; });
@@ -288,6 +302,9 @@ export function chooseNodal(
   if (nodalCost(topology, devices) > largestShare * portCost) return null;
   const gather = (at: NodalStep): NodalInstance => {
     const equations = nodalEquations(system, at, plan);
+    requireNoise('kept', equations.matrix, linearShape);
+    requireNoise('source', equations.sources, sourceShape);
+    requireNoise('update', equations.updates, updateShape);
     const heldAt = (unknown: number): number => (unknown < 0 ? 0 : equations.heldVolts[unknown]!);
     const controlHeldVolts = Float64Array.from({ length: devices.controlCount }, (_, c) => system.controlSigns[c]! * (heldAt(system.controlRows[2 * c]!) - heldAt(system.controlRows[2 * c + 1]!)));
     return {

@@ -101,7 +101,7 @@ export class ChannelSolver extends ChannelMemory {
   }
 
   /** p = q0 + qu u + D z. */
-  private predictPorts(): void {
+  protected predictPorts(): void {
     const { signal, ports, portConstants, portCoefficients, portStarts, portColumns } = this;
     let entry = 0;
     for (let row = 0; row < ports.length; row += 1) {
@@ -193,7 +193,7 @@ export class ChannelSolver extends ChannelMemory {
   }
 
   /** c = i + J g into the signal vector. x itself stays where i and J belong. */
-  private correctCurrents(): void {
+  protected correctCurrents(): void {
     const { signal, currents, jacobian, controlStep, firstCurrent } = this;
     this.spreadStep();
     const { count, controlOffsets, currentOffsets } = this.program.devices;

@@ -61,13 +61,16 @@ class TracedSolver extends ChannelSolver {
     const [rescues, evaluations] = [this.report.rescues[0]!, this.report.evaluations[0]!];
     const buffer = Float64Array.of(inputVolts);
     this.run(buffer, 0, 1);
+    const rescued = this.report.rescues[0]! > rescues;
+    // Over the nodes nothing needs c.
+    if (this.nodal !== null && !rescued) this.correctCurrents();
     const n = this.previousStates.length;
     return {
       inputVolts,
       ports: [...this.ports],
       passes: this.passes,
       evaluations: this.report.evaluations[0]! - evaluations,
-      rescued: this.report.rescues[0]! > rescues,
+      rescued,
       correctedCurrents: [...this.signal.subarray(1 + n)],
       states: [...this.signal.subarray(1, 1 + n)],
       outputVolts: buffer[0]!,
@@ -84,7 +87,17 @@ class TracedSolver extends ChannelSolver {
     this.lastResidual = [...this.step];
   }
 
+  /** Over the nodes, too, p, the residual and I − K J are told as the ports have them. */
+  override factor(): boolean {
+    if (this.nodal !== null) this.buildNewtonMatrix();
+    return super.factor();
+  }
+
   override solveStep(): void {
+    if (this.nodal !== null) {
+      this.predictPorts();
+      this.residual();
+    }
     super.solveStep();
     const { portVolts, volts, currents, jacobian, step, inverseScale } = this;
     this.passes.push({

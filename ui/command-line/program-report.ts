@@ -36,6 +36,8 @@ export interface ProgramReport {
   readonly instances: readonly { readonly subSteps: number; readonly stepSeconds: number; readonly portRows: readonly Equation[]; readonly feedbackRows: readonly Equation[]; readonly updateRows: readonly Equation[] }[];
   /** Ports, in the order in which their rows are eliminated. */
   readonly eliminationOrder: readonly string[];
+  /** Whether the running solve goes over the ports or, because that takes fewer products, over the nodes that devices touch; and then how many unknowns and entries of factors there are. */
+  readonly solve: { readonly over: 'ports' | 'nodes'; readonly unknowns: number; readonly factorEntries: number };
   readonly rule: CircuitProgram['rule'];
   readonly ruleChoice: CircuitProgram['ruleChoice'];
   readonly sample: TracedSample & { readonly toleranceOfScale: number; readonly sameBitsCompiled: boolean | null };
@@ -98,11 +100,17 @@ export function explainProgram(document: CircuitDocument, program: CircuitProgra
     portCount: program.topology.portCount,
     instances: program.instances.map((_, index) => rowsOf(program, index)),
     eliminationOrder: Array.from(program.topology.eliminationOrder, (port) => `x${port + 1}`),
+    solve: solveOf(program),
     rule: program.rule,
     ruleChoice: program.ruleChoice,
     sample: { ...sample, toleranceOfScale: listeningTolerance, sameBitsCompiled: compiledAgrees(program, sample) },
     kernel: kernelOf(program),
   };
+}
+
+function solveOf({ topology: { portCount, nodal } }: CircuitProgram): ProgramReport['solve'] {
+  if (nodal !== null) return { over: 'nodes', unknowns: nodal.size, factorEntries: nodal.matrixRows.columns.length };
+  return { over: 'ports', unknowns: portCount, factorEntries: portCount * portCount };
 }
 
 /** `(S + s E) w = s0 + su·u + Si i`, row by row. */

@@ -109,12 +109,15 @@ function portSection({ unknowns, controls, currents, portCount, states }: Progra
   ].join('\n');
 }
 
-function rowsSection({ instances, eliminationOrder }: ProgramReport): string {
+function rowsSection({ instances, eliminationOrder, solve }: ProgramReport): string {
   const blocks = instances.map(({ subSteps, stepSeconds, portRows, feedbackRows, updateRows }) => [
     `${subSteps === 1 ? 'Once a sample' : `${subSteps} times a sample`}, h = ${short(stepSeconds)} s:`,
     ...[...portRows, ...feedbackRows, ...updateRows].map(equation),
   ].join('\n'));
-  return [...blocks, eliminationOrder.length < 2 ? '' : `Rows of I - K J are eliminated in the order ${eliminationOrder.join(', ')}.`].filter((part) => part !== '').join('\n\n');
+  const nodes = solve.over === 'nodes'
+    ? `Played, the circuit is solved over the ${solve.unknowns} nodes that devices touch and nothing holds: ${solve.factorEntries} entries of factors, where the ports have ${eliminationOrder.length ** 2}. The rows above serve the rescue.`
+    : '';
+  return [...blocks, eliminationOrder.length < 2 ? '' : `Rows of I - K J are eliminated in the order ${eliminationOrder.join(', ')}.`, nodes].filter((part) => part !== '').join('\n\n');
 }
 
 const ruleText: Readonly<Record<CircuitProgram['rule'], string>> = {
