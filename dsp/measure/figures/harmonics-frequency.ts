@@ -178,7 +178,7 @@ function caption({ orders, frequenciesHz }: Asked, found: readonly FrequencyPoin
 function frequencyTable({ orders }: Asked, found: readonly FrequencyPoint[]): FigureTable {
   return {
     columns: [
-      column.hertz('frequency'), { label: 'output', unit: 'dBu', written: 'plain', digits: 2 }, { label: 'THD', unit: '%', written: 'plain', digits: 5 }, ...orders.map((order) => column.decibels(`H${order}`)),
+      column.hertz('frequency'), { label: 'output', unit: 'dBu', written: 'plain', digits: 2 }, { label: 'THD', unit: '%', written: 'plain', digits: 6 }, ...orders.map((order) => column.decibels(`H${order}`)),
     ],
     rows: found.map(({ hz, outputDbu, thd, db }) => ({ cells: [hz, outputDbu, Number.isFinite(thd) ? 100 * thd : null, ...db.map((each) => (isGap(each) ? null : each))] })),
   };

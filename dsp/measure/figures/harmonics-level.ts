@@ -174,7 +174,7 @@ function levelTable({ orders }: Asked, found: readonly LevelPoint[], smallGainDb
   return {
     columns: [
       { label: 'source', unit: 'dBu', written: 'plain', digits: 1 }, { label: 'output', unit: 'dBu', written: 'plain', digits: 2 }, { label: 'gain change', unit: 'dB', written: 'plain', digits: 2 },
-      { label: 'THD', unit: '%', written: 'plain', digits: 5 }, ...orders.map((order) => column.decibels(`H${order}`)),
+      { label: 'THD', unit: '%', written: 'plain', digits: 6 }, ...orders.map((order) => column.decibels(`H${order}`)),
     ],
     rows: found.map(({ sourceDbu, outputDbu, thd, db }) => ({
       cells: [sourceDbu, outputDbu, outputDbu - sourceDbu - smallGainDb, 100 * thd, ...db.map((each) => (isGap(each) ? null : each))],
