@@ -8,7 +8,7 @@ import { inShares, outlineFirst } from './sweep-order.ts';
 import { harmonicsOf, internalRateHz, NoSteadyState, refuseScope, scopeWords, sweepTone } from './tone.ts';
 import { column, decibels, hertz, percent, signedDbu } from './words.ts';
 
-/** Points between those whose spectral radius is looked at. */
+/** One of so many points has its spectral radius looked at; growth at rest is looked at everywhere. */
 const radiusEvery = 10;
 /** Where the gain is 0 dB, and one of the frequencies, if it lies in the range. */
 const referenceHz = 1000;
