@@ -13,6 +13,8 @@ import { impedanceView } from './response/impedance.ts';
 import { loopGainView } from './response/loop-gain.ts';
 import { responseView } from './response/response.ts';
 import { spectrumView } from './spectrum.ts';
+import { biasShiftView } from './transients/bias-shift.ts';
+import { recoveryView } from './transients/recovery.ts';
 import { stepView } from './transients/step.ts';
 import { whyView } from './why/why.ts';
 
@@ -30,6 +32,8 @@ export const figureViews: readonly AnyFigureView[] = [
   impedanceView,
   loopGainView,
   stepView,
+  recoveryView,
+  biasShiftView,
   lineDrivingView,
   loopAddedView,
   spectrumView,
