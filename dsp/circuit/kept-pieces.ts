@@ -17,6 +17,8 @@ export interface LawPoint {
 export interface KeptPieces {
   readonly components: readonly Component[];
   readonly drawn: LawPoint;
+  /** Volts at rest of nodes that the pieces bring with them. */
+  readonly restVolts: Readonly<Record<string, number>>;
 }
 
 /** Where a device stands at rest. */
@@ -65,6 +67,7 @@ class Pieces {
   readonly rest: DeviceRest;
   readonly components: Component[] = [];
   readonly drawn: LawPoint;
+  readonly restVolts: Record<string, number> = {};
   readonly #controls: number;
 
   constructor(device: DeviceComponent, rest: DeviceRest) {
@@ -75,7 +78,7 @@ class Pieces {
   }
 
   done(): KeptPieces {
-    return { components: this.components, drawn: this.drawn };
+    return { components: this.components, drawn: this.drawn, restVolts: this.restVolts };
   }
 
   /** A device whose controls are those of the whole with these numbers, and whose currents add to those with these (negative, from 1: taken from). */
@@ -96,13 +99,15 @@ class Pieces {
   }
 
   /**
-   * A product as a device: k (v_A + offset) v_B, v_A between the nodes `inA` and v_B between `inB`, driven from the first node of `through` to the second; `sign` of a p-type. What it draws is for the
+   * A product as a device: k (v_A + offset) v_B, v_A the first control, between the nodes `inA`, and v_B between `inB`, driven from the first node of `through` to the second; `sign` of a p-type. What it draws is for the
    * caller to add.
    */
   addProduct(piece: string, sign: number, product: { readonly inA: readonly [string, string]; readonly inB: readonly [string, string]; readonly through: readonly [string, string]; readonly k: number; readonly offsetVolts: number }): void {
     const { inA, inB, through: [from, to], k, offsetVolts } = product;
     const { name } = this.rest;
     const [sum, offset] = [`${name} ${piece} sum`, `${name} ${piece} offset`];
+    this.restVolts[offset] = sign * offsetVolts;
+    this.restVolts[sum] = sign * (this.rest.controls[0]! + offsetVolts);
     this.components.push(
       { kind: 'amplifier', name: sum, out: [sum, offset], in: inA, gain: 1 },
       { kind: 'voltage-source', name: offset, between: [offset, 'ground'], volts: sign * offsetVolts },

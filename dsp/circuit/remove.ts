@@ -42,11 +42,15 @@ export function withoutParts(rest: CircuitAtRest, removals: readonly CircuitRemo
   }
   refuseUnknown(document, [...parts.keys()], [...held]);
   let device = -1;
+  const knownRest: Record<string, number> = Object.fromEntries(rest.system.nodeNames.map((name) => [name, rest.point.nodeVolts(name)]));
   const components = document.components.flatMap((component): readonly Component[] => {
     if (isDevice(component)) {
       device += 1;
       const [owner, role] = ownerOf(component, parts);
-      return owner === null ? [component] : withoutDevice(rest, component, { index: device, name: owner, role }, parts.get(owner)!);
+      if (owner === null) return [component];
+      const { standing, restVolts } = withoutDevice(rest, component, { index: device, name: owner, role }, parts.get(owner)!);
+      Object.assign(knownRest, restVolts);
+      return standing;
     }
     if (component.kind === 'capacitor' && held.has(component.name)) {
       const [a, b] = component.between;
@@ -54,7 +58,7 @@ export function withoutParts(rest: CircuitAtRest, removals: readonly CircuitRemo
     }
     return [component];
   });
-  return { ...document, components, knownRest: Object.fromEntries(rest.system.nodeNames.map((name) => [name, rest.point.nodeVolts(name)])) };
+  return { ...document, components, knownRest };
 }
 
 function addPart(parts: Map<string, Set<DevicePart> | 'all'>, name: string, part: DevicePart | undefined): void {
@@ -101,18 +105,20 @@ interface DevicePlace {
 /** What stands in place of a device: its pieces, its linear parts, its tangent. */
 function withoutDevice(
   { document, system, point }: CircuitAtRest, device: DeviceComponent, { index, name, role }: DevicePlace, parts: ReadonlySet<DevicePart> | 'all',
-): readonly Component[] {
+): { readonly standing: readonly Component[]; readonly restVolts: KeptPieces['restVolts'] } {
   const { devices } = system;
+  const whole = { standing: [device], restVolts: {} };
   const firstControl = devices.controlOffsets[index]!;
   const controls = point.controls.subarray(firstControl, devices.controlOffsets[index + 1]!);
   if (device.kind === 'core') {
-    if (parts !== 'all') return [device];
-    return [{ kind: 'inductor', name: `${device.name}${tangentSuffix}`, between: device.between, henries: 1 / point.jacobian[devices.jacobianOffsets[index]!]! }];
+    if (parts !== 'all') return whole;
+    return { standing: [{ kind: 'inductor', name: `${device.name}${tangentSuffix}`, between: device.between, henries: 1 / point.jacobian[devices.jacobianOffsets[index]!]! }], restVolts: {} };
   }
   const innerBase = device.kind === 'bipolar' ? nodeAt(system, system.controlRows[2 * firstControl]!) : '';
   const kept = keptPieces(device, role, parts, { name, thermalVolts: system.thermalVolts, controls, innerBase });
-  if (kept === null) return [device];
-  return [...kept.components, ...(device.kind === 'bipolar' ? linearParts(device, innerBase) : []), ...tangentOf({ system, point }, index, freeName(document, `${device.name}${tangentSuffix}`), kept)];
+  if (kept === null) return whole;
+  const linear = device.kind === 'bipolar' ? linearParts(device, innerBase) : [];
+  return { standing: [...kept.components, ...linear, ...tangentOf({ system, point }, index, freeName(document, `${device.name}${tangentSuffix}`), kept)], restVolts: kept.restVolts };
 }
 
 /** A piece may be replaced again by other pieces of the same names. */

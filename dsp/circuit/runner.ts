@@ -109,6 +109,14 @@ export class CircuitRunner {
     }
   }
 
+  /** What each state of a channel stores now, in the finest run: volts of a capacitor, amperes of an inductor, volt-seconds of a core. Gives their number. */
+  storedQuantities(channel: number, into: Float64Array, offset: number): number {
+    const finest = this.instances[this.instances.length - 1]!;
+    const { stateCount } = this.program.topology;
+    for (let k = 0; k < stateCount; k += 1) into[offset + k] = finest.storedQuantity(channel, k);
+    return stateCount;
+  }
+
   /** The instance of that step, or the next finer; the finest where there is none. */
   private instanceFor(subSteps: number): InstanceRunner {
     const { instances } = this.program;

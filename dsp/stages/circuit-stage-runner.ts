@@ -73,6 +73,11 @@ export class CircuitStageRunner implements StageRunner {
     for (let channel = 0; channel < this.#circuit.channels; channel += 1) if (this.#unsound[channel] === 1) channels[channel]![n] = 0;
   }
 
+  /** As `CircuitRunner.storedQuantities` of the first channel. */
+  storedQuantities(into: Float64Array, offset: number): number {
+    return this.#circuit.storedQuantities(0, into, offset);
+  }
+
   /** Whether compiled code can work on these arrays. */
   #reaches(channels: readonly Float64Array[]): boolean {
     if (this.#home === null) return true;

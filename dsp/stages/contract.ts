@@ -296,4 +296,6 @@ export interface StageRunner {
    * the signal's part only, round the new operating point; 'carried' (a switch, another order): the voltages as they are, true thump and all.
    */
   adopt(previous: StageRunner, bias: CarriedBias): void;
+  /** Of a circuit: what its capacitors, inductors and cores store now, in the order of the program's `stateNames`, from `offset` on; gives their number. First channel. */
+  storedQuantities?(into: Float64Array, offset: number): number;
 }

@@ -101,6 +101,13 @@ describe('a scene', () => {
     expect(Math.min(...[100, 110, 120].map((hz) => Math.abs(x.place(hz) - name.x)))).toBeLessThan(70);
   });
 
+  it('counts orders by whole numbers', () => {
+    const orders = [2, 3, 4, 5, 6, 7, 8, 9, 10];
+    const x = { label: 'harmonic', unit: '', scale: 'linear', written: 'plain', from: 1.5, to: 10.5 } as const;
+    expect(texts(buildScene(figureOf([panelOf([traceOf('a', orders, orders.map((n) => -10 * n))], { x })]), { widthPx: 960, heightPx: 400 }), 'x figures')).toEqual(orders.map(String));
+    expect(texts(buildScene(figureOf([panelOf([traceOf('a', [2, 3.5], [-10, -20])], { x })]), { widthPx: 960, heightPx: 400 }), 'x figures')).toContain('2.5');
+  });
+
   it('does not lay decibels over volts', () => {
     const volts = figureOf([panelOf([traceOf('a', [20, 20_000], [1, 1])], { x: frequencyAxis, left: { ...harmonicAxis, unit: 'V' } })]);
     const scene = buildScene(figureOf([panelOf([traceOf('a', [20, 20_000], [-50, -50])], { x: frequencyAxis })]), { ...size, kept: [{ label: 'volts', figure: volts }] });

@@ -1,7 +1,7 @@
 /** The bench's state machine: `reduce` is pure; `Bench` keeps the present state, its history and its listeners. */
 import { parseSetting, readySetting, SettingError } from '../../dsp/setting/index.ts';
 import type { Setting } from '../../dsp/setting/index.ts';
-import { reduceBlind } from './blind-state.ts';
+import { reduceBlind } from './reduce-blind.ts';
 import { marksOf, withExistingStages, withLive, withMessage, withPath, withSession } from './changes.ts';
 import { freezeFileName } from './freeze.ts';
 import { back, beginsGesture, closeStep, differs, dragStart, emptyHistory, forward, record, searchStart } from './history.ts';

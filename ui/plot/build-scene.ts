@@ -40,6 +40,11 @@ const comparable = (one: FigureAxis | undefined, other: FigureAxis | undefined):
 /** Whether anything is written under an axis besides its figures. */
 const hasName = ({ label, unit, scale, written }: FigureAxis): boolean => label !== '' || (unit !== '' && !(scale === 'logarithmic' && written === 'prefixed'));
 
+/** Whether a panel's places along x are whole numbers of nothing: orders, channels. */
+function isCounted({ x: { unit, scale }, traces }: FigurePanel): boolean {
+  return unit === '' && scale === 'linear' && traces.some(({ x }) => x.length > 0) && traces.every(({ x }) => Array.prototype.every.call(x, Number.isInteger));
+}
+
 /** The axis that also holds the ends of others. */
 function widened(axis: FigureAxis, others: readonly (FigureAxis | undefined)[]): FigureAxis {
   if (axis.from > axis.to) return axis;
@@ -117,7 +122,7 @@ export function buildScene(figure: Figure, options: PlotOptions): Scene {
   overlaid.forEach(({ panel, kept: over }, index) => {
     const top = y + headPx[index]!;
     const box = { left: leftPx, right: widthPx - rightPx, top, bottom: top + panelPx };
-    const ticks = { x: axisTicks(panel.x, { lengthPx: box.right - box.left, across: true, typePx }), ...upright[index]! };
+    const ticks = { x: axisTicks(panel.x, { lengthPx: box.right - box.left, across: true, typePx, whole: isCounted(panel) }), ...upright[index]! };
     const drawn = panelScene({ index, panel, kept: over, ticks, box, figuredBelow: figuredBelow[index]!, bareMarks }, typePx, hidden, labelPlaces);
     items.push(...headItems(heads[index]!, y, widthPx, typePx, linePx), ...drawn.items);
     if (figuredBelow[index] && ticks.x.title !== '') items.push(words(ticks.x.title, box.right, box.bottom + 2 * linePx, 'end', typePx, 'x title'));

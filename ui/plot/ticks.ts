@@ -23,10 +23,13 @@ export interface TickRoom {
   /** Whether names stand beside one another (else one above the other). */
   readonly across: boolean;
   readonly typePx: number;
+  /** Counted things, such as the orders of harmonics: there is nothing between whole numbers. */
+  readonly whole?: boolean;
 }
 
 /** Steps of decibels and of degrees that people count by; of all else 1, 2 and 5. */
 const decibelSteps = [0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 3, 6, 10, 12, 20, 40, 60, 100];
+const wholeSteps = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000];
 const degreeSteps = [0.1, 0.2, 0.5, 1, 2, 5, 10, 15, 30, 45, 90, 180, 360, 720];
 
 /** Least distance of names one above the other, in sizes of the type; gap between names beside one another. */
@@ -49,11 +52,11 @@ function stepFrom(steps: readonly number[], { from, to }: FigureAxis, least: num
   return tidy.find((step) => step === 10 || step === 20) ?? tidy[0] ?? shortest;
 }
 
-function linearTicks(axis: FigureAxis, { lengthPx, across, typePx }: TickRoom): AxisTicks {
+function linearTicks(axis: FigureAxis, { lengthPx, across, typePx, whole = false }: TickRoom): AxisTicks {
   const { from, to, unit } = axis;
   const span = Math.abs(to - from);
   const prefix = axis.written === 'prefixed' && unit !== '' ? prefixFor(Math.max(Math.abs(from), Math.abs(to))) : prefixFor(1);
-  const steps = isDecibel(unit) ? decibelSteps : isDegree(unit) ? degreeSteps : undefined;
+  const steps = whole ? wholeSteps : isDecibel(unit) ? decibelSteps : isDegree(unit) ? degreeSteps : undefined;
   const ticksWith = (gapPx: number): Tick[] => {
     const count = Math.max(1, Math.floor(lengthPx / gapPx));
     const step = steps && stepFrom(steps, axis, span / (lengthPx / gapPx) * (1 - 1e-9));

@@ -8,7 +8,7 @@ import { inShares, outlineFirst } from './sweep-order.ts';
 import { harmonicsOf, internalRateHz, NoSteadyState, refuseScope, scopeWords, sweepTone } from './tone.ts';
 import { column, decibels, hertz, percent, signedDbu } from './words.ts';
 
-/** Points between those whose spectral radius is looked at. */
+/** One of so many points has its spectral radius looked at; growth at rest is looked at everywhere. */
 const radiusEvery = 10;
 /** Where the gain is 0 dB, and one of the frequencies, if it lies in the range. */
 const referenceHz = 1000;
@@ -178,7 +178,7 @@ function caption({ orders, frequenciesHz }: Asked, found: readonly FrequencyPoin
 function frequencyTable({ orders }: Asked, found: readonly FrequencyPoint[]): FigureTable {
   return {
     columns: [
-      column.hertz('frequency'), { label: 'output', unit: 'dBu', written: 'plain', digits: 2 }, { label: 'THD', unit: '%', written: 'plain', digits: 5 }, ...orders.map((order) => column.decibels(`H${order}`)),
+      column.hertz('frequency'), { label: 'output', unit: 'dBu', written: 'plain', digits: 2 }, { label: 'THD', unit: '%', written: 'plain', digits: 6 }, ...orders.map((order) => column.decibels(`H${order}`)),
     ],
     rows: found.map(({ hz, outputDbu, thd, db }) => ({ cells: [hz, outputDbu, Number.isFinite(thd) ? 100 * thd : null, ...db.map((each) => (isGap(each) ? null : each))] })),
   };

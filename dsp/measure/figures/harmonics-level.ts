@@ -8,9 +8,9 @@ import { inShares, outlineFirst } from './sweep-order.ts';
 import { coherentTone, harmonicsOf, internalRateHz, NoSteadyState, refuseFrequency, refuseScope, scopeWords } from './tone.ts';
 import { column, decibels, hertz, percent, signed, signedDbu } from './words.ts';
 
-/** Levels between those whose spectral radius is looked at, as published practice with sweeps has it (one of ten). */
+/** One of so many levels has its spectral radius looked at; growth at rest is looked at everywhere. */
 const radiusEvery = 10;
-/** A level beyond the caption's own: THD in words. */
+/** Distortion that counts as clipping. */
 const clipRatio = 0.01;
 
 interface LevelPoint extends SweptHarmonics {
@@ -174,7 +174,7 @@ function levelTable({ orders }: Asked, found: readonly LevelPoint[], smallGainDb
   return {
     columns: [
       { label: 'source', unit: 'dBu', written: 'plain', digits: 1 }, { label: 'output', unit: 'dBu', written: 'plain', digits: 2 }, { label: 'gain change', unit: 'dB', written: 'plain', digits: 2 },
-      { label: 'THD', unit: '%', written: 'plain', digits: 5 }, ...orders.map((order) => column.decibels(`H${order}`)),
+      { label: 'THD', unit: '%', written: 'plain', digits: 6 }, ...orders.map((order) => column.decibels(`H${order}`)),
     ],
     rows: found.map(({ sourceDbu, outputDbu, thd, db }) => ({
       cells: [sourceDbu, outputDbu, outputDbu - sourceDbu - smallGainDb, 100 * thd, ...db.map((each) => (isGap(each) ? null : each))],

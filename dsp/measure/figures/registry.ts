@@ -13,6 +13,9 @@ import { impedanceView } from './response/impedance.ts';
 import { loopGainView } from './response/loop-gain.ts';
 import { responseView } from './response/response.ts';
 import { spectrumView } from './spectrum.ts';
+import { biasShiftView } from './transients/bias-shift.ts';
+import { recoveryView } from './transients/recovery.ts';
+import { stepView } from './transients/step.ts';
 import { whyView } from './why/why.ts';
 
 /** All figures, in the order they are listed. A new one is one file and one line here. */
@@ -28,6 +31,9 @@ export const figureViews: readonly AnyFigureView[] = [
   responseView,
   impedanceView,
   loopGainView,
+  stepView,
+  recoveryView,
+  biasShiftView,
   lineDrivingView,
   loopAddedView,
   spectrumView,

@@ -23,10 +23,12 @@ export const hertz = (hz: number): string => writeQuantity(hz, 'frequency', 'Hz'
 /** "12.5 mV" */
 export const volts = (value: number): string => writeQuantity(value, 'voltage', 'V');
 
+/** "0.5 ms" */
+export const seconds = (value: number): string => writeQuantity(value, 'time', 's');
+
 export const column = {
   text: (label: string): FigureColumn => ({ label, unit: '', written: 'plain', digits: 0 }),
   hertz: (label: string): FigureColumn => ({ label, unit: 'Hz', written: 'prefixed', digits: 4 }),
   decibels: (label: string): FigureColumn => ({ label, unit: 'dB', written: 'plain', digits: 1 }),
-  percent: (label: string): FigureColumn => ({ label, unit: '%', written: 'plain', digits: 5 }),
   volts: (label: string): FigureColumn => ({ label, unit: 'V', written: 'prefixed', digits: 4 }),
 } as const;

@@ -5,7 +5,8 @@
 import { css, html, nothing } from 'lit';
 import { hitsNeeded, powerOf, sequentialCharacteristics, type BlindAnswer, type BlindLength, type BlindPlan, type BlindToken, type IdentifyResult, type PreferResult } from '../../../dsp/listening/index.ts';
 import type { BlindRecord } from '../../../worklets/workers/blind.ts';
-import { blindHindrance, type BlindState } from '../blind-state.ts';
+import type { BlindState } from '../blind-state.ts';
+import { blindHindrance } from '../reduce-blind.ts';
 import type { Readings } from '../state.ts';
 import { outName, trialName } from '../tell.ts';
 import { base } from '../styles/base.ts';
