@@ -10,8 +10,9 @@ import { plainSteps } from '../solver.ts';
 import type { KernelStructure } from './kernel-structure.ts';
 import { LaneCode } from './lane-code.ts';
 import type { MemoryLayout } from './memory-layout.ts';
-import { convergedCode, freeCode, loadSolvable, predictPortsCode, takeStepCode } from './newton-code.ts';
+import { convergedCode, freeCode, predictPortsCode, takeStepCode } from './newton-code.ts';
 import type { RescueFunctions } from './rescue-code.ts';
+import { loadSolvable } from './solve-form-code.ts';
 
 /**
  * finish(base, lane, steps): from `step`, as the tangent or the last evaluation left it, to the end; leaves x, i, J, factors, `missedNow` and `step`.

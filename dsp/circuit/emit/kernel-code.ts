@@ -17,10 +17,11 @@ import { limitControlCode, limitPortsCode } from './limit-code.ts';
 import { memoryLayout } from './memory-layout.ts';
 import type { MemoryLayout } from './memory-layout.ts';
 import {
-  advanceCode, convergedCode, correctCurrentsCode, evaluateCode, factorSolvable, freeCode, loadDevices, loadJacobian, loadSolvable, moveCoresCode, predictCode, takeStepCode,
+  advanceCode, convergedCode, correctCurrentsCode, evaluateCode, freeCode, loadDevices, loadJacobian, moveCoresCode, takeStepCode,
 } from './newton-code.ts';
 import { advanceNodalCode } from './nodal-code.ts';
 import { rescueFunctions } from './rescue-code.ts';
+import { factorSolvable, loadSolvable, predictCode } from './solve-form-code.ts';
 
 /**
  * Exports, all addresses in bytes: `run(base, left, right, frames)`, in place; with one lane `run(base, samples, frames)`; `settle(base, lane)`: i, J

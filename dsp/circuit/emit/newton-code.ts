@@ -9,48 +9,16 @@ import { leastState, leastStepShare } from '../solver.ts';
 import { moveCoreCode } from './core-code.ts';
 import type { CoreFunctions } from './core-code.ts';
 import { deviceCode } from './device-code.ts';
-import { crossCode, factorCode } from './factor-code.ts';
+import { crossCode } from './factor-code.ts';
 import type { Factored } from './factor-code.ts';
 import { isAlwaysZero } from './kernel-structure.ts';
 import type { KernelStructure } from './kernel-structure.ts';
 import type { LaneCode } from './lane-code.ts';
-import { factorNodalCode, loadNodal, predictSourcesCode } from './nodal-code.ts';
 
 /** Currents i, packed Jacobian (null: always 0). */
 export interface Evaluated {
   readonly currents: readonly Expression[];
   readonly jacobian: readonly (Expression | null)[];
-}
-
-/** Something factored: g of the present sample into `step`, from x. */
-export interface Solvable {
-  /** Mask of lanes whose pivots are large enough. */
-  readonly usable: Expression;
-  solve(portVolts: readonly Expression[], step: readonly Local[]): void;
-}
-
-/** What the solves of a sample start from: p of the ports, also into memory; in the nodal form b, into memory alone. */
-export function predictCode(code: LaneCode, structure: KernelStructure, input: Expression, states: readonly Expression[]): readonly Expression[] {
-  const { nodal } = structure.topology;
-  if (nodal === null) return predictPortsCode(code, structure, input, states);
-  predictSourcesCode(code, nodal, input, states);
-  return [];
-}
-
-/** As the last evaluation left it in memory. */
-export function loadSolvable(code: LaneCode, structure: KernelStructure, ports: readonly Expression[]): Solvable {
-  const { nodal } = structure.topology;
-  if (nodal !== null) return loadNodal(code, nodal);
-  const loaded = loadEvaluated(code, structure);
-  return { usable: loaded.usable, solve: (portVolts, step) => solveStepCode(code, structure, ports, portVolts, loaded, loaded, step) };
-}
-
-/** The factors of an evaluation, also into memory. */
-export function factorSolvable(code: LaneCode, structure: KernelStructure, ports: readonly Expression[], evaluated: Evaluated): Solvable {
-  const { nodal } = structure.topology;
-  if (nodal !== null) return factorNodalCode(code, structure, nodal, evaluated);
-  const factored = factorCode(code, structure, evaluated.jacobian);
-  return { usable: factored.usable, solve: (portVolts, step) => solveStepCode(code, structure, ports, portVolts, evaluated, factored, step) };
 }
 
 /** constant + Σ coefficient · column, for row `row`. */
@@ -79,7 +47,7 @@ export function loadDevices(code: LaneCode, structure: KernelStructure): Evaluat
 }
 
 /** … and the factors over the ports. */
-function loadEvaluated(code: LaneCode, structure: KernelStructure): Evaluated & Factored {
+export function loadEvaluated(code: LaneCode, structure: KernelStructure): Evaluated & Factored {
   return {
     ...loadDevices(code, structure),
     factors: Array.from(structure.factorPlaces, (place) => (place < 0 ? null : code.load('factors', place))),
@@ -103,7 +71,7 @@ export function residualCode(code: LaneCode, { topology }: KernelStructure, k: n
 }
 
 /** g into `step`. */
-function solveStepCode(
+export function solveStepCode(
   code: LaneCode, structure: KernelStructure, ports: readonly Expression[], portVolts: readonly Expression[], { currents }: Evaluated, { factors, inverses }: Factored, step: readonly Local[],
 ): void {
   const { lanes: { sub, mul } } = code;

@@ -6,7 +6,14 @@ import type { NodalTopology } from '../program.ts';
 import { leastState } from '../solver.ts';
 import type { KernelStructure } from './kernel-structure.ts';
 import type { LaneCode } from './lane-code.ts';
-import type { Evaluated, Solvable } from './newton-code.ts';
+import type { Evaluated } from './newton-code.ts';
+
+/** Something factored: g of the present sample into `step`, from x. */
+export interface Solvable {
+  /** Mask of lanes whose pivots are large enough. */
+  readonly usable: Expression;
+  solve(portVolts: readonly Expression[], step: readonly Local[]): void;
+}
 
 /** b of this sample into memory. */
 export function predictSourcesCode(code: LaneCode, { sourceRows: { starts, columns }, size }: NodalTopology, input: Expression, states: readonly Expression[]): void {

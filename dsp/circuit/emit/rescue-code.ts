@@ -8,8 +8,9 @@ import type { CoreFunctions } from './core-code.ts';
 import type { KernelStructure } from './kernel-structure.ts';
 import { LaneCode } from './lane-code.ts';
 import type { MemoryLayout } from './memory-layout.ts';
-import { evaluateCode, factorSolvable, loadDevices } from './newton-code.ts';
+import { evaluateCode, loadDevices } from './newton-code.ts';
 import { buildFunction, pivotedStepFunction } from './pivoted-step-code.ts';
+import { factorSolvable } from './solve-form-code.ts';
 
 const { add, sub, mul, div, abs, lt, gt, ge, le, ne } = scalarLane;
 const { dampedSteps, freeSteps, leastDamping, divergedError, firstPart, leastPart, mostEvaluations } = rescueLimits;
