@@ -5,12 +5,10 @@ import type { Figure, FigureFacts, FigureMark, FigureTable, FigureTrace } from '
 import { internalRateHz, scopeWords } from '../tone.ts';
 import { column, decibels, hertz, signed } from '../words.ts';
 import type { ResponseCurve } from './curve.ts';
-import { audibleHz, steepDbPerOctave, type ReadOuts } from './read-outs.ts';
-import type { ResponsePoints } from './response.ts';
+import { audibleHz, steepDbPerOctave, type ReadOuts, type ResponsePoints } from './read-outs.ts';
 
 /** So many peaks and dips are told. */
 const mostExtremes = 4;
-const analogueRole = 'ideal';
 
 export function drawResponse(facts: FigureFacts, values: StageValues, [analogue, running]: readonly (ResponsePoints | undefined)[]): Figure {
   const absolute = values['reference'] === 'absolute';
@@ -19,10 +17,9 @@ export function drawResponse(facts: FigureFacts, values: StageValues, [analogue,
   const relative = !absolute && said !== null;
   const curves = [
     ...(running?.curve ? [{ curve: running.curve, id: 'running', label: 'as it runs', role: 'main' as const }] : []),
-    ...(analogue?.curve ? [{ curve: analogue.curve, id: 'analogue', label: 'analogue', role: analogueRole as 'ideal' }] : []),
+    ...(analogue?.curve ? [{ curve: analogue.curve, id: 'analogue', label: 'analogue', role: 'ideal' as const }] : []),
   ];
-  const traces = (values_: (curve: ResponseCurve) => readonly number[], suffix = '', axis: FigureTrace['axis'] = 'left'): FigureTrace[] =>
-    curves.map(({ curve, id, label, role }) => ({ id: `${id}${suffix}`, label: suffix === '' ? label : `${label}${suffix}`, axis, role: suffix === '' || role === 'ideal' ? role : 'second', drawn: 'line', x: curve.hz, y: values_(curve) }));
+  const traces = (of: (curve: ResponseCurve) => readonly number[]): FigureTrace[] => curves.map(({ curve, id, label, role }) => ({ id, label, axis: 'left', role, drawn: 'line', x: curve.hz, y: of(curve) }));
   const x = frequencyAxis(Number(values['fromHz']), Number(values['toHz']));
   const magnitude = traces(({ db }) => db.map((each) => each - referenceDb));
   const slope = traces(({ dbPerOctave }) => dbPerOctave);
