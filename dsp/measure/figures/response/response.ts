@@ -55,7 +55,7 @@ export const responseView = figureView<ResponsePart, ResponsePoints>({
   * measure(subject, values, part) {
     const pieces = piecesOf(subject);
     const range = rangeOf(values);
-    const transfer = part === 'analogue' ? analogueOf(subject, pieces) : runningOf(pieces);
+    const transfer = part === 'analogue' ? yield* analogueOf(subject, pieces) : runningOf(pieces);
     yield undefined;
     const hz = part === 'analogue' ? frequencies(range.fromHz, range.toHz, range.perOctave) : runningHertz(subject, range);
     if (transfer === null || hz.length === 0) return { curve: null, readOuts: null };
