@@ -5,12 +5,13 @@ import type { Figure, FigureFacts, FigureMark, FigureTable, FigureTrace } from '
 import { internalRateHz, scopeWords } from '../tone.ts';
 import { column, decibels, hertz, signed } from '../words.ts';
 import type { ResponseCurve } from './curve.ts';
-import { audibleHz, steepDbPerOctave, type ReadOuts } from './read-outs.ts';
-import type { ResponsePoints } from './response.ts';
+import { audibleHz, steepDbPerOctave, type Extreme, type ReadOuts, type ResponsePoints } from './read-outs.ts';
 
+/** A band's own middle is no resonance: a peak is told from so much above 1 kHz on, dB. */
+const leastPeakDb = 0.05;
+const told = (peaks: readonly Extreme[], referenceDb: number): readonly Extreme[] => peaks.filter(({ db }) => db - referenceDb >= leastPeakDb);
 /** So many peaks and dips are told. */
 const mostExtremes = 4;
-const analogueRole = 'ideal';
 
 export function drawResponse(facts: FigureFacts, values: StageValues, [analogue, running]: readonly (ResponsePoints | undefined)[]): Figure {
   const absolute = values['reference'] === 'absolute';
@@ -19,10 +20,9 @@ export function drawResponse(facts: FigureFacts, values: StageValues, [analogue,
   const relative = !absolute && said !== null;
   const curves = [
     ...(running?.curve ? [{ curve: running.curve, id: 'running', label: 'as it runs', role: 'main' as const }] : []),
-    ...(analogue?.curve ? [{ curve: analogue.curve, id: 'analogue', label: 'analogue', role: analogueRole as 'ideal' }] : []),
+    ...(analogue?.curve ? [{ curve: analogue.curve, id: 'analogue', label: 'analogue', role: 'ideal' as const }] : []),
   ];
-  const traces = (values_: (curve: ResponseCurve) => readonly number[], suffix = '', axis: FigureTrace['axis'] = 'left'): FigureTrace[] =>
-    curves.map(({ curve, id, label, role }) => ({ id: `${id}${suffix}`, label: suffix === '' ? label : `${label}${suffix}`, axis, role: suffix === '' || role === 'ideal' ? role : 'second', drawn: 'line', x: curve.hz, y: values_(curve) }));
+  const traces = (of: (curve: ResponseCurve) => readonly number[]): FigureTrace[] => curves.map(({ curve, id, label, role }) => ({ id, label, axis: 'left', role, drawn: 'line', x: curve.hz, y: of(curve) }));
   const x = frequencyAxis(Number(values['fromHz']), Number(values['toHz']));
   const magnitude = traces(({ db }) => db.map((each) => each - referenceDb));
   const slope = traces(({ dbPerOctave }) => dbPerOctave);
@@ -55,17 +55,18 @@ function sentence({ referenceDb, lowerHz, upperHz, peaks, dips, steepest, steepO
     : lowerHz === null ? `3 dB down at ${hertz(upperHz!)}`
       : upperHz === null ? `3 dB down at ${hertz(lowerHz)} below` : `3 dB down at ${hertz(lowerHz)} and at ${hertz(upperHz)}`;
   const height = (db: number): string => (absolute ? `${signed(db, 2)} dB` : `${signed(db - referenceDb, 2)} dB re 1 kHz`);
-  const peak = peaks[0] === undefined ? '' : `; peak of ${height(peaks[0].db)} at ${hertz(peaks[0].hz)}`;
+  const [highest] = told(peaks, referenceDb);
+  const peak = highest === undefined ? '' : `; peak of ${height(highest.db)} at ${hertz(highest.hz)}`;
   const dip = dips[0] === undefined ? '' : `; undershoot of ${decibels(dips[0].prominenceDb, 2)} at ${hertz(dips[0].hz)}`;
   const steep = steepest === null ? '' : `; steepest ${slopeWords(steepest.dbPerOctave)} at ${hertz(steepest.hz)}, ${steepOctaves.toFixed(2)} octaves with ${steepDbPerOctave} dB/octave or more`;
   return `Gain ${signed(referenceDb, 2)} dB at 1 kHz, ${edges}${peak}${dip}${steep}`;
 }
 
-function marksOf({ lowerHz, upperHz, peaks, dips }: ReadOuts, referenceDb: number): FigureMark[] {
+function marksOf({ lowerHz, upperHz, peaks, dips, referenceDb: atReference }: ReadOuts, referenceDb: number): FigureMark[] {
   return [
     ...(lowerHz === null ? [] : [{ x: lowerHz, words: `−3 dB at ${hertz(lowerHz)}` }]),
     ...(upperHz === null ? [] : [{ x: upperHz, words: `−3 dB at ${hertz(upperHz)}` }]),
-    ...[...peaks.slice(0, 1), ...dips.slice(0, 1)].map(({ hz, db }) => ({ x: hz, y: db - referenceDb, words: `${signed(db - referenceDb, 2)} dB at ${hertz(hz)}` })),
+    ...[...told(peaks, atReference).slice(0, 1), ...dips.slice(0, 1)].map(({ hz, db }) => ({ x: hz, y: db - referenceDb, words: `${signed(db - referenceDb, 2)} dB at ${hertz(hz)}` })),
   ];
 }
 
@@ -76,7 +77,7 @@ function readOutTable({ referenceDb, lowerHz, upperHz, peaks, dips, steepest, st
       { cells: ['gain', 1000, referenceDb, 'dB'] },
       ...(lowerHz === null ? [] : [{ cells: ['3 dB below 1 kHz, lower', lowerHz, null, ''] }]),
       ...(upperHz === null ? [] : [{ cells: ['3 dB below 1 kHz, upper', upperHz, null, ''] }]),
-      ...peaks.slice(0, mostExtremes).map(({ hz, db }) => ({ cells: ['peak, re 1 kHz', hz, db - referenceDb, 'dB'] })),
+      ...told(peaks, referenceDb).slice(0, mostExtremes).map(({ hz, db }) => ({ cells: ['peak, re 1 kHz', hz, db - referenceDb, 'dB'] })),
       ...dips.slice(0, mostExtremes).map(({ hz, prominenceDb }) => ({ cells: ['undershoot, below the nearer side', hz, prominenceDb, 'dB'] })),
       ...(steepest === null ? [] : [{ cells: ['steepest slope', steepest.hz, steepest.dbPerOctave, 'dB/octave'] }]),
       { cells: [`${steepDbPerOctave} dB/octave or more over`, null, steepOctaves, 'octaves'] },

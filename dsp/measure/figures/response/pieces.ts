@@ -21,10 +21,15 @@ export function piecesOf(subject: FigureSubject): readonly Piece[] {
 
 const signOf = ({ reversed }: PlannedStage): 1 | -1 => (reversed ? -1 : 1);
 
-/** Of the analogue circuits, one behind the other; null where one of them is not known. Finds the operating points. Throws CircuitError. */
-export function analogueOf({ path }: FigureSubject, pieces: readonly Piece[]): TransferAt | null {
+/** Of the analogue circuits, one behind the other; null where one of them is not known. Finds the operating points, one a step. Throws CircuitError. */
+export function* analogueOf({ path }: FigureSubject, pieces: readonly Piece[]): Generator<undefined, TransferAt | null> {
   if (pieces.some(({ planned, document }) => planned.wired.program.kind === 'circuit' && document === null)) return null;
-  return inSeries(pieces.map(({ planned, document }) => ({ transfer: analogueTransfer(path, planned, document), sign: signOf(planned) })));
+  const transfers: { readonly transfer: TransferAt; readonly sign: 1 | -1 }[] = [];
+  for (const { planned, document } of pieces) {
+    transfers.push({ transfer: analogueTransfer(path, planned, document), sign: signOf(planned) });
+    yield undefined;
+  }
+  return inSeries(transfers);
 }
 
 /** Of what runs at the internal rate. */

@@ -27,6 +27,14 @@ export interface ReadOuts {
   readonly steepOctaves: number;
 }
 
+/** Of one of the two curves. */
+export interface ResponsePoints {
+  /** Null: the analogue circuit is not known. */
+  readonly curve: ResponseCurve | null;
+  /** Once the curve is whole. */
+  readonly readOuts: ReadOuts | null;
+}
+
 export const referenceHz = 1000;
 /** Half the power. */
 const bandEdgeDb = ratioToDecibels(Math.SQRT1_2);

@@ -6,18 +6,11 @@ import { hertz } from '../words.ts';
 import { frequencies, responseCurve, type ResponseCurve } from './curve.ts';
 import { drawResponse } from './draw-response.ts';
 import { analogueOf, piecesOf, runningOf } from './pieces.ts';
-import { readOuts, type ReadOuts } from './read-outs.ts';
+import { readOuts, type ResponsePoints } from './read-outs.ts';
 
-export type ResponsePart = 'analogue' | 'running';
+type ResponsePart = 'analogue' | 'running';
 
-export interface ResponsePoints {
-  /** Null: the analogue circuit is not known. */
-  readonly curve: ResponseCurve | null;
-  /** Once the curve is whole. */
-  readonly readOuts: ReadOuts | null;
-}
-
-export interface ResponseRange {
+interface ResponseRange {
   readonly fromHz: number;
   readonly toHz: number;
   readonly perOctave: number;
@@ -42,7 +35,7 @@ export function refuseRange(values: StageValues): string | null {
 const highestShare = 0.4999;
 
 /** Those of the range's frequencies that what runs has, and its own last one; empty where the range begins above half the internal rate. */
-export function runningHertz(facts: FigureFacts, { fromHz, toHz, perOctave }: ResponseRange): readonly number[] {
+function runningHertz(facts: FigureFacts, { fromHz, toHz, perOctave }: ResponseRange): readonly number[] {
   const mostHz = highestShare * internalRateHz(facts);
   const all = frequencies(fromHz, toHz, perOctave);
   const below = all.filter((hz) => hz < mostHz);
@@ -62,7 +55,7 @@ export const responseView = figureView<ResponsePart, ResponsePoints>({
   * measure(subject, values, part) {
     const pieces = piecesOf(subject);
     const range = rangeOf(values);
-    const transfer = part === 'analogue' ? analogueOf(subject, pieces) : runningOf(pieces);
+    const transfer = part === 'analogue' ? yield* analogueOf(subject, pieces) : runningOf(pieces);
     yield undefined;
     const hz = part === 'analogue' ? frequencies(range.fromHz, range.toHz, range.perOctave) : runningHertz(subject, range);
     if (transfer === null || hz.length === 0) return { curve: null, readOuts: null };

@@ -74,7 +74,7 @@ function* measureShift(subject: FigureSubject, values: StageValues): Generator<u
       cycles.push(cycleFigures(wave));
       held.push(sum.slice());
     }
-    if (cycle % 4 === 0) yield undefined;
+    yield undefined;
   }
   const tracks = parts.flatMap(({ planned, name, isCapacitor }, k): HeldTrack[] => {
     if (!isCapacitor) return [];

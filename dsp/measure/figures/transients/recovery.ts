@@ -86,7 +86,7 @@ function* measureRecovery(subject: FigureSubject, values: StageValues): Generato
       found.meanVolts.push(sum / frames);
       found.deviationVolts.push(most);
     }
-    if (cycle % 4 === 0) yield undefined;
+    yield undefined;
   }
   if (!(undisturbedVolts > 0)) throw new RangeError('Nothing comes through of the quiet tone: there is nothing to recover to.');
   const joined = (of: (cycle: { readonly output: Float64Array; readonly undisturbed: Float64Array }) => Float64Array): Float64Array => Float64Array.from(pictured.flatMap((cycle) => [...of(cycle)]));
