@@ -141,6 +141,12 @@ describe('a scene', () => {
     expect(bare.items.some((item) => item.kind === 'words' && item.text === 'a decade')).toBe(true);
   });
 
+  it('shares the height as the panels ask', () => {
+    const [high, low] = buildScene(figureOf([{ ...panelOf([]), share: 2.5 }, panelOf([], { title: 'gain' })]), { widthPx: 700, heightPx: 900 }).panels;
+    // Rounded down to whole pixels each.
+    expect(Math.abs((high!.bottom - high!.top) / (low!.bottom - low!.top) - 2.5)).toBeLessThan(0.02);
+  });
+
   it('grows rather than draw panels too low to read', () => {
     const scene = buildScene(waveformFigure(), { widthPx: 320, heightPx: 100 });
     expect(scene.heightPx).toBeGreaterThan(100);

@@ -104,11 +104,14 @@ export function buildScene(figure: Figure, options: PlotOptions): Scene {
   const headPx = heads.map(({ title, lines }) => (title === '' ? 0 : linePx + 2) + lines.length * linePx + Math.round(0.6 * typePx));
   const footPx = figuredBelow.map((below, index) => (!below ? 12 : hasName(overlaid[index]!.panel.x) ? 2 * linePx + 8 : linePx + 6));
   const fixedPx = [...headPx, ...footPx].reduce((sum, each) => sum + each, 0) + foot.length * linePx;
-  const panelPx = Math.max(leastPanelPx, Math.floor((options.heightPx - fixedPx) / Math.max(1, overlaid.length)));
+  const shares = overlaid.map(({ panel }) => panel.share ?? 1);
+  const sharePx = (options.heightPx - fixedPx) / Math.max(1, shares.reduce((sum, share) => sum + share, 0));
+  const panelPx = shares.map((share) => Math.max(leastPanelPx, Math.floor(share * sharePx)));
 
-  const upright = overlaid.map(({ panel }) => ({
-    left: axisTicks(panel.left, { lengthPx: panelPx, across: false, typePx }), ...(panel.right ? { right: axisTicks(panel.right, { lengthPx: panelPx, across: false, typePx }) } : {}),
-  }));
+  const upright = overlaid.map(({ panel }, index) => {
+    const along = { lengthPx: panelPx[index]!, across: false, typePx };
+    return { left: axisTicks(panel.left, along), ...(panel.right ? { right: axisTicks(panel.right, along) } : {}) };
+  });
   const widest = (all: readonly (AxisTicks | undefined)[]): number => Math.max(0, ...all.flatMap((each) => (each?.ticks ?? []).map(({ label }) => textWidthPx(label, typePx))));
   const leftPx = Math.ceil(widest(upright.map(({ left }) => left)) + edgePx + 6);
   const hasRight = overlaid.some(({ panel }) => panel.right !== undefined);
@@ -121,7 +124,7 @@ export function buildScene(figure: Figure, options: PlotOptions): Scene {
   let y = 0;
   overlaid.forEach(({ panel, kept: over }, index) => {
     const top = y + headPx[index]!;
-    const box = { left: leftPx, right: widthPx - rightPx, top, bottom: top + panelPx };
+    const box = { left: leftPx, right: widthPx - rightPx, top, bottom: top + panelPx[index]! };
     const ticks = { x: axisTicks(panel.x, { lengthPx: box.right - box.left, across: true, typePx, whole: isCounted(panel) }), ...upright[index]! };
     const drawn = panelScene({ index, panel, kept: over, ticks, box, figuredBelow: figuredBelow[index]!, bareMarks }, typePx, hidden, labelPlaces);
     items.push(...headItems(heads[index]!, y, widthPx, typePx, linePx), ...drawn.items);

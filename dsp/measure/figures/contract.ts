@@ -57,6 +57,8 @@ export interface FigurePanel {
   readonly right?: FigureAxis;
   readonly traces: readonly FigureTrace[];
   readonly marks: readonly FigureMark[];
+  /** Of the height that the panels share; absent: 1. */
+  readonly share?: number;
   /** A span dragged over it asks for that part of the loop (x in seconds of the loop). */
   readonly selects?: 'region';
 }

@@ -117,7 +117,7 @@ function draw(facts: FigureFacts, values: StageValues, points: readonly (Points 
     title: `Harmonics against level, ${scopeWords(facts)}, ${hertz(coherentToneHz(facts, wish.frequencyHz))}`,
     caption: caption(wish, found, lost.length, reaches),
     panels: [
-      { title: 'Harmonics re fundamental', x: level, left: amountAxis(traces), traces, marks },
+      { title: 'Harmonics re fundamental', x: level, left: amountAxis(traces), traces, marks, share: 2.5 },
       {
         title: 'Gain of the fundamental, re its gain at the lowest level', x: level, left: gainAxis(gainChange), marks: [],
         traces: [{ id: 'gain', label: 'gain change', axis: 'left', role: 'main', drawn: 'line', x, y: gainChange }],

@@ -53,7 +53,7 @@ function againstOrder(found: WhyFound): FigurePanel {
   ];
   const highest = Math.max(floorDb + 20, ...traces.flatMap(({ y }) => Array.from(y)).filter(Number.isFinite));
   return {
-    title: 'Contributions re fundamental',
+    title: 'Contributions re fundamental', share: 2,
     x: { label: 'harmonic', unit: '', scale: 'linear', written: 'plain', from: orders[0]! - 0.5, to: orders.at(-1)! + 0.5 },
     left: { label: 'contribution', unit: 'dB', scale: 'linear', written: 'plain', from: floorDb, to: Math.ceil((highest + 1) / 20) * 20 },
     traces, marks: [],
