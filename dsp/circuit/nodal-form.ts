@@ -2,10 +2,11 @@
  * The nodal form of a step, for circuits of many ports: what devices do not touch is eliminated once, and what is left, the *kept* unknowns w, stays sparse. With currents
  * c = i + J (v − v̂) the kept equations are `(G − Q J P) w = b + Q e`: b from input and states, e = i − J v̂ from the last evaluation, v = P w. Newton's step over the ports
  * is P w − x, as in the port form, at a cost that grows with the circuit's size and not with its cube; states and output are read from w. (Modified nodal analysis, Ho, Ruehli,
- * Brennan 1975; order of elimination: H. M. Markowitz, "The elimination form of the inverse and its application to linear programming", 1957; both from memory.)
+ * Brennan 1975, from memory.)
  */
 import { replaceRows } from './singularity.ts';
 import type { RedundantRow } from './singularity.ts';
+import { biasesOf, markowitz } from './nodal-order.ts';
 import { firstControls } from './ports.ts';
 import type { PortMap } from './ports.ts';
 import type { NodalInstance, NodalTopology, SparseRows } from './program.ts';
@@ -24,8 +25,6 @@ const meanSolves = 2.5;
 const presentShare = 1e-12;
 /** … and elsewhere may be rounding noise up to this part of it, and is left out. */
 const noiseShare = 1e-10;
-/** A pivot should be this part of the largest in its row. */
-const pivotShare = 1e-3;
 
 /** What is kept, and in which order the rest goes: the same for every value. */
 interface Plan {
@@ -340,61 +339,6 @@ function stampsOf({ devices, controlRows, controlSigns }: CircuitSystem, feed: F
     }
   }
   return stamps;
-}
-
-/** What counts for a device that is off, and for one driven hard, beside its slopes at rest. */
-const slopeShares = [1e-9, 1e3];
-
-/**
- * Packed Jacobians that one order of elimination must serve: at rest, all devices off, and each alone off and driven hard. An order made for the operating point alone leans on slopes that vanish:
- * a common emitter went to the rescue in every sample of cut-off.
- */
-function biasesOf({ count, jacobianOffsets }: DeviceTable, jacobian: Float64Array): Float64Array[] {
-  const scaled = (share: number, device: number): Float64Array =>
-    jacobian.map((slope, entry) => (device < 0 || (entry >= jacobianOffsets[device]! && entry < jacobianOffsets[device + 1]!) ? share * slope : slope));
-  const devices = Array.from({ length: count }, (_, d) => d);
-  return [jacobian, scaled(slopeShares[0]!, -1), ...slopeShares.flatMap((share) => devices.map((device) => scaled(share, device)))];
-}
-
-/**
- * Rows and columns in the order of elimination, and the entries of the factors with their fill, in that order: fewest products first among the pivots that are large enough in their rows in all of
- * `matrices`; where there is none, the one that is largest in the matrix where it is smallest. Null: a column without a pivot.
- */
-function markowitz(given: readonly Float64Array[], shape: readonly (readonly boolean[])[], N: number): { rows: number[]; columns: number[]; filled: boolean[][] } | null {
-  const matrices = given.map((matrix) => Float64Array.from(matrix));
-  const has = shape.map((row) => [...row]);
-  const [rows, columns]: [number[], number[]] = [[], []];
-  const freeRows = new Set(Array.from({ length: N }, (_, k) => k));
-  const freeColumns = new Set(freeRows);
-  for (let k = 0; k < N; k += 1) {
-    let best: { row: number; column: number; cost: number; share: number } | null = null;
-    for (const row of freeRows) {
-      const largest = matrices.map((matrix) => [...freeColumns].reduce((most, c) => Math.max(most, Math.abs(matrix[row * N + c]!)), 0));
-      for (const column of freeColumns) {
-        if (!has[row]![column]) continue;
-        const share = matrices.reduce((least, matrix, at) => Math.min(least, Math.abs(matrix[row * N + column]!) / largest[at]!), Infinity);
-        if (!(share > 0)) continue;
-        const cost = share < pivotShare ? Infinity
-          : ([...freeColumns].filter((c) => has[row]![c]).length - 1) * ([...freeRows].filter((other) => has[other]![column]).length - 1);
-        if (best === null || cost < best.cost || (cost === best.cost && share > best.share)) best = { row, column, cost, share };
-      }
-    }
-    if (best === null) return null;
-    const { row, column } = best;
-    freeRows.delete(row);
-    freeColumns.delete(column);
-    rows.push(row);
-    columns.push(column);
-    for (const other of freeRows) {
-      if (!has[other]![column]) continue;
-      for (const c of freeColumns) if (has[row]![c]) has[other]![c] = true;
-      for (const matrix of matrices) {
-        const factor = matrix[other * N + column]! / matrix[row * N + column]!;
-        for (const c of freeColumns) if (has[row]![c]) matrix[other * N + c] = matrix[other * N + c]! - factor * matrix[row * N + c]!;
-      }
-    }
-  }
-  return { rows, columns, filled: rows.map((row) => columns.map((column) => has[row]![column]!)) };
 }
 
 /** Multiplications of a sample. */
