@@ -1,4 +1,4 @@
-// Two projects in one run: node tests, and tests in a real Chromium.
+// Three projects in one run: node tests beside tests in a real Chromium, then the long node tests by two workers.
 import { fileURLToPath } from 'node:url';
 import { playwright } from '@vitest/browser-playwright';
 import { defineConfig } from 'vitest/config';
@@ -7,13 +7,21 @@ import { singleFileWorklet } from '../ui/vite-plugins/single-file-worklet.ts';
 
 const root = fileURLToPath(new URL('..', import.meta.url));
 
+/** What takes longest and needs no browser. */
+const afterwards = ['tests/stages/**/*.test.ts', 'tests/circuit/emit/**/*.test.ts', 'tests/circuit/robustness.test.ts'];
+
 export default defineConfig({
   root,
   test: {
     projects: [
       {
         root,
-        test: { name: 'node', environment: 'node', include: ['tests/**/*.test.ts'], exclude: ['tests/browser/**'], testTimeout: 60_000 },
+        test: { name: 'node', environment: 'node', include: ['tests/**/*.test.ts'], exclude: ['tests/browser/**', ...afterwards], testTimeout: 60_000 },
+      },
+      {
+        root,
+        // Once the browser is done: beside it, more than one worker would take the time from what plays there.
+        test: { name: 'node-afterwards', environment: 'node', include: afterwards, testTimeout: 60_000, maxWorkers: 2, sequence: { groupOrder: 1 } },
       },
       {
         root,
