@@ -3,7 +3,7 @@ import { describe, expect, it, vi } from 'vitest';
 import { kWeighting } from '../../../dsp/listening/index.ts';
 import { writeSetting, parseSetting } from '../../../dsp/setting/index.ts';
 import processorAddress from '../../../worklets/audio/processor.ts?single-file-worklet';
-import { allDeep, deep, frames, mountPlayingPage, press, release, wait } from '../page/support.ts';
+import { allDeep, deep, mountPlayingPage, press, release, wait } from '../page/support.ts';
 import type { MountedPage } from '../page/support.ts';
 import { button, editorOf, middleOf, mounted, mouse, OutputTap, peakOf, rateHz, spinOf, within } from './support.ts';
 
@@ -261,7 +261,12 @@ describe('acceptance 15: Escape', () => {
 describe('J16: after loading', () => {
   it('asks the network for nothing: not on Play, nor for a value, a switch, a match, a render of the probe', async () => {
     await open({ startSeconds: 0, endSeconds: 1 });
-    await frames(4);
+    // Workers are made with the page and load piece by piece here; in a build each is one file.
+    let lastLoadMs = performance.now();
+    const loading = new PerformanceObserver(() => { lastLoadMs = performance.now(); });
+    loading.observe({ type: 'resource' });
+    await vi.waitFor(() => expect(performance.now() - lastLoadMs).toBeGreaterThan(1500), within);
+    loading.disconnect();
     const asked: string[] = [];
     const observer = new PerformanceObserver((list) => asked.push(...list.getEntries().map(({ name }) => name)));
     observer.observe({ type: 'resource' });
