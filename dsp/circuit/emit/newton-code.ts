@@ -242,9 +242,16 @@ export function moveCoresCode(code: LaneCode, { devices, topology: { controlPort
 export function advanceCode(
   code: LaneCode, { states: n, topology }: KernelStructure, input: Expression, corrected: readonly Expression[], largest: number,
 ): { readonly output: Expression; readonly finite: Expression } {
-  const { lanes } = code;
   const column = (c: number): Expression => (c === 0 ? input : c <= n ? code.load('previousStates', c - 1) : corrected[c - 1 - n]!);
-  const next = (row: number): Expression => code.keep(row === n ? 'y' : `z${row}`, rowSum(code, topology.updateRows, row, 'updateConstants', 'updateCoefficients', column));
+  return storeNextCode(code, n, (row) => rowSum(code, topology.updateRows, row, 'updateConstants', 'updateCoefficients', column), largest);
+}
+
+/** Rows 0 … n − 1 as states into memory, row n as the output, and the mask of lanes in which all of them are finite. */
+export function storeNextCode(
+  code: LaneCode, n: number, sum: (row: number) => Expression, largest: number,
+): { readonly output: Expression; readonly finite: Expression } {
+  const { lanes } = code;
+  const next = (row: number): Expression => code.keep(row === n ? 'y' : `z${row}`, sum(row));
   const limit = code.keep('limit', code.constant(largest));
   const masks: Expression[] = [];
   for (let k = 0; k < n; k += 1) {

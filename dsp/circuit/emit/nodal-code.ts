@@ -3,9 +3,9 @@ import type { Expression, Local } from '../../webassembly/index.ts';
 import { placeIn } from '../nodal-solve.ts';
 import { leastPivotShare } from '../ordered-elimination.ts';
 import type { NodalTopology } from '../program.ts';
-import { leastState } from '../solver.ts';
 import type { KernelStructure } from './kernel-structure.ts';
 import type { LaneCode } from './lane-code.ts';
+import { storeNextCode } from './newton-code.ts';
 import type { Evaluated } from './newton-code.ts';
 
 /** Something factored: g of the present sample into `step`, from x. */
@@ -149,19 +149,10 @@ export function advanceNodalCode(
 ): { readonly output: Expression; readonly finite: Expression } {
   const { lanes } = code;
   const column = (c: number): Expression => (c === 0 ? input : c <= n ? code.load('previousStates', c - 1) : code.load('unknowns', c - 1 - n));
-  const next = (row: number): Expression => {
+  const sumOf = (row: number): Expression => {
     let sum = code.shared('nodalUpdateConstants', row);
     for (let entry = starts[row]!; entry < starts[row + 1]!; entry += 1) sum = lanes.add(sum, lanes.mul(code.shared('nodalUpdateCoefficients', entry), column(columns[entry]!)));
-    return code.keep(row === n ? 'y' : `z${row}`, sum);
+    return sum;
   };
-  const limit = code.keep('limit', code.constant(largest));
-  const masks: Expression[] = [];
-  for (let k = 0; k < n; k += 1) {
-    const z = next(k);
-    const magnitude = code.keep('magnitude', lanes.abs(z));
-    masks.push(lanes.le(magnitude, limit));
-    code.store('states', k, lanes.choose(lanes.lt(magnitude, code.constant(leastState)), code.constant(0), z));
-  }
-  const output = next(n);
-  return { output: lanes.add(output, code.constant(0)), finite: masks.reduce((all, mask) => lanes.and(all, mask), lanes.le(lanes.abs(output), limit)) };
+  return storeNextCode(code, n, sumOf, largest);
 }
