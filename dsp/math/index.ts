@@ -3,6 +3,7 @@ export { cosh, exp, EXP_COEFFICIENTS, expInPlace, expm1, LN2_HIGH, LN2_LOW, LOG2
 export { log, LOG_COEFFICIENTS, log10, log1p, log2 } from './log.ts';
 export { atan, atan2, cos, sin } from './trigonometric.ts';
 export { decibelsToRatio, pow10, power, ratioToDecibels } from './decibels.ts';
+export { summitInSteps } from './golden-section.ts';
 export { powerOfTwo } from './powers-of-two.ts';
 export { luFactor, luSolve } from './linear-solve.ts';
 export { complexLuFactor, complexLuSolve } from './complex-linear-solve.ts';

@@ -1,5 +1,5 @@
 /** What a curve of level over frequency says about itself. Every function takes the curve as a function, dB of Hz, and looks at it over octaves. */
-import { log2, power } from '../../math/index.ts';
+import { log2, power, summitInSteps } from '../../math/index.ts';
 
 export type Curve = (hz: number) => number;
 
@@ -35,24 +35,12 @@ export const slopeAt = (curve: Curve, hz: number): number => (curve(hz * upper) 
 const octaves = ({ fromHz, toHz }: Look): number => log2(toHz / fromHz);
 const placesOf = (look: Look): number[] => Array.from({ length: look.points }, (_, k) => look.fromHz * power(2, (octaves(look) * k) / (look.points - 1)));
 
-/** The place near the middle of three where `value` is largest, by golden sections of the logarithm of frequency. */
+/** The place near the middle of three where `value` is largest. */
 function refined(value: Curve, around: Stretch): number {
-  const golden = (Math.sqrt(5) - 1) / 2;
-  let [low, high] = [log2(around[0]), log2(around[1])];
-  let [first, second] = [high - golden * (high - low), low + golden * (high - low)];
-  let [atFirst, atSecond] = [value(power(2, first)), value(power(2, second))];
-  for (let round = 0; round < 40; round += 1) {
-    if (atFirst > atSecond) {
-      [high, second, atSecond] = [second, first, atFirst];
-      first = high - golden * (high - low);
-      atFirst = value(power(2, first));
-    } else {
-      [low, first, atFirst] = [first, second, atSecond];
-      second = low + golden * (high - low);
-      atSecond = value(power(2, second));
-    }
-  }
-  return power(2, (low + high) / 2);
+  const search = summitInSteps(value, around[0], around[1], 40);
+  let step = search.next();
+  while (!step.done) step = search.next();
+  return step.value;
 }
 
 function largestOf(value: Curve, look: Look): number {

@@ -1,5 +1,5 @@
 /** What a response says about itself: bandwidth, peaks, dips, slope. Brackets come from the curve's own points, places from the transfer. In steps, off the audio thread. */
-import { log2, power, ratioToDecibels } from '../../../math/index.ts';
+import { log2, power, ratioToDecibels, summitInSteps } from '../../../math/index.ts';
 import type { TransferAt } from '../../path-response.ts';
 import { lookAt, type ResponseCurve, type ResponseLook } from './curve.ts';
 
@@ -109,7 +109,7 @@ function* slopes({ hz, dbPerOctave }: ResponseCurve, look: Place): Generator<und
   const steep = (k: number): number => Math.abs(dbPerOctave[k]!);
   const top = inside.reduce((best, k) => (steep(k) > steep(best) ? k : best));
   const ends = [hz[Math.max(inside[0]!, top - 1)]!, hz[Math.min(inside.at(-1)!, top + 1)]!] as const;
-  const at = yield* summit((each) => Math.abs(look(each).dbPerOctave), ends[0], ends[1]);
+  const at = yield* summitInSteps((each) => Math.abs(look(each).dbPerOctave), ends[0], ends[1], 22);
   const refined = { hz: at, dbPerOctave: look(at).dbPerOctave };
   const steepest = Math.abs(refined.dbPerOctave) >= steep(top) ? refined : { hz: hz[top]!, dbPerOctave: dbPerOctave[top]! };
   const over = (each: number): number => Math.abs(look(each).dbPerOctave) - steepDbPerOctave;
@@ -148,25 +148,4 @@ export function* root(value: (hz: number) => number, fromHz: number, toHz: numbe
     if (moved < tolerance) break;
   }
   return power(2, b);
-}
-
-/** The largest value between the ends, by golden sections. */
-function* summit(value: (hz: number) => number, fromHz: number, toHz: number): Generator<undefined, number> {
-  const golden = (Math.sqrt(5) - 1) / 2;
-  let [low, high] = [log2(fromHz), log2(toHz)];
-  let [first, second] = [high - golden * (high - low), low + golden * (high - low)];
-  let [atFirst, atSecond] = [value(power(2, first)), value(power(2, second))];
-  for (let round = 0; round < 22; round += 1) {
-    if (atFirst > atSecond) {
-      [high, second, atSecond] = [second, first, atFirst];
-      first = high - golden * (high - low);
-      atFirst = value(power(2, first));
-    } else {
-      [low, first, atFirst] = [first, second, atSecond];
-      second = low + golden * (high - low);
-      atSecond = value(power(2, second));
-    }
-    yield undefined;
-  }
-  return power(2, (low + high) / 2);
 }
