@@ -21,3 +21,5 @@ export { dynamicRangeDb, noiseReadings, pathNoise, shareInWords, type CircuitSta
 export { harmonicsUnderNoise, markUnderNoise, noiseAnalysisHz, type MarkedHarmonic, type OutputDensity } from './noise-harmonics.ts';
 export { pathSupply, supplyHz, supplyReadings, supplyRemark, type PathSupply, type RailCoupling, type RailRejection, type StageSupply } from './supply-path.ts';
 export { pathHeadroom, type ClipMemory, type HeadroomOptions, type PathHeadroom, type RailMargin, type StageHeadroom } from './headroom-path.ts';
+export { burstFrames, longestDelaySeconds, loopbackProbe, probeFrames, type LoopbackProbe } from './loopback-probe.ts';
+export { findLoopbackDelay, type LoopbackFinding } from './loopback-delay.ts';
