@@ -8,12 +8,12 @@ describe.each(readyPaths.map(({ id, title }) => [id, title] as const))('the read
     const { bench } = makeBench();
     const before = bench.state.setting;
     bench.dispatch({ kind: 'switch', trialIn: false });
-    bench.dispatch({ kind: 'ready-paths', open: true });
+    bench.dispatch({ kind: 'shelf', shelf: 'paths' });
     bench.dispatch({ kind: 'ready-path', id });
     const { setting, session, live } = bench.state;
     expect(setting.title).toBe(title);
     expect(session.openStageKey).toBe(setting.path.stages[0]!.key);
-    expect(live).toMatchObject({ trialIn: true, readyPathsOpen: false, changedSinceFrozen: false, reports: {}, headroom: null });
+    expect(live).toMatchObject({ trialIn: true, shelf: null, changedSinceFrozen: false, reports: {}, headroom: null });
     expect(live.message?.text).toContain('On the bench: ');
     expect(setting.path.stages.length).toBeLessThanOrEqual(mostStages);
     expect(writeSetting(parseSetting(writeSetting(setting)))).toBe(writeSetting(setting));

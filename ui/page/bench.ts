@@ -121,7 +121,7 @@ function replaceSetting(book: Workbook, setting: Setting, action: Extract<Action
   const changed = withExistingStages({ ...withPath(book.state, setting.path), setting });
   const words = `${action.kind === 'thaw' ? 'Thawed' : 'On the bench:'} ${shortened(setting.title)}`;
   // Keys may be those of other stages: what was computed of these is not of the new ones.
-  const live = { refusals: {}, gestureMarks: null, trialIn: true, readyPathsOpen: false, reports: {}, jointLevelsDbu: {}, headroom: null, supplied: null, interfaced: null };
+  const live = { refusals: {}, gestureMarks: null, trialIn: true, shelf: null, reports: {}, jointLevelsDbu: {}, headroom: null, supplied: null, interfaced: null };
   const state = withMessage(withLive(action.kind === 'ready-path' ? withSession(changed, { openStageKey: setting.path.stages[0]!.key }) : changed, live), words);
   const history = record(closeStep(book.history, book.state.setting), book.state.setting, setting, action, nowMs);
   return settle({ history, frozen: setting, state });

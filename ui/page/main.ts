@@ -25,6 +25,7 @@ root.loops = loops;
 document.body.append(root);
 engine.begin(bench.state);
 keepSaving(bench);
+void root.updateComplete.then(() => import('./surfaces.ts'));
 if (refusal) bench.dispatch({ kind: 'message', text: refusal, urgent: true });
 
 /** ISO date where the reader is. */

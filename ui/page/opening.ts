@@ -60,8 +60,10 @@ export const openingLive: LiveState = {
   toneAsked: null,
   rendering: null,
   tonePlaying: false, search: null, spectrum: null, blind: null,
-  keyCardOpen: false,
-  readyPathsOpen: false,
+  shelf: null,
+  wholePage: null,
+  programme: null,
+  baseRateHz: 48_000,
   goToOpen: false,
 };
 

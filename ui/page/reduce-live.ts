@@ -74,6 +74,8 @@ export function reduceLive(state: BenchState, action: Action): BenchState {
       return withLive(state, { loopsBecause: action.why });
     case 'solver':
       return withLive(state, { solver: action.solver });
+    case 'programme':
+      return withLive(state, { programme: action.programme });
     case 'message':
       return withMessage(state, action.text, action.urgent);
     case 'autosave-owner':

@@ -49,10 +49,10 @@ export function reduceSession(state: BenchState, action: Action): BenchState {
       return withSession(state, { marginOpen: action.open });
     case 'keys':
       return keyConflict(action.keys.letters) ? state : withSession(state, { keys: action.keys });
-    case 'key-card':
-      return withLive(state, { keyCardOpen: action.open });
-    case 'ready-paths':
-      return withLive(state, { readyPathsOpen: action.open });
+    case 'shelf':
+      return withLive(state, { shelf: action.shelf });
+    case 'whole-page':
+      return withLive(state, { wholePage: action.page, shelf: null });
     case 'go-to':
       return withLive(state, { goToOpen: action.open });
     default:

@@ -72,6 +72,20 @@ export interface KeySettings {
   readonly speakSwitches: boolean;
 }
 
+/** Between the path and the stage, one at a time (`shelves.ts`). */
+export type ShelfName = 'paths' | 'listening' | 'hand-on' | 'keys';
+
+/** In place of all the rest (`whole-pages.ts`). */
+export type WholePageName = 'report' | 'sitting' | 'session-log';
+
+/** What is on the bench to be heard. */
+export interface ProgrammeFacts {
+  readonly title: string;
+  readonly rateHz: number;
+  readonly channels: 1 | 2;
+  readonly frames: number;
+}
+
 export type KeyCommand = 'toggle' | 'in' | 'out' | 'listen' | 'tell-state' | 'tell-harmonics' | 'go-to-value' | 'figures';
 
 /** One order as measured: all relative to the fundamental. */
@@ -157,8 +171,12 @@ export interface LiveState {
   readonly spectrum: LoopSpectrum | null;
   /** Share done of the render under way, 0–1; null when there is none. */
   readonly rendering: number | null;
-  readonly keyCardOpen: boolean;
-  readonly readyPathsOpen: boolean;
+  readonly shelf: ShelfName | null;
+  readonly wholePage: WholePageName | null;
+  /** Null: nothing is loaded yet. */
+  readonly programme: ProgrammeFacts | null;
+  /** Rate of the programme, at which everything plays. */
+  readonly baseRateHz: number;
   /** The field that takes a designator or a name ("G"). */
   readonly goToOpen: boolean;
 }
@@ -221,8 +239,8 @@ export type Action =
   | { readonly kind: 'parts-list'; readonly chosen: boolean }
   | { readonly kind: 'margin'; readonly open: boolean }
   | { readonly kind: 'keys'; readonly keys: KeySettings }
-  | { readonly kind: 'key-card'; readonly open: boolean }
-  | { readonly kind: 'ready-paths'; readonly open: boolean }
+  | { readonly kind: 'shelf'; readonly shelf: ShelfName | null }
+  | { readonly kind: 'whole-page'; readonly page: WholePageName | null }
   | { readonly kind: 'go-to'; readonly open: boolean }
   /** The plate of a view; null closes it. */
   | { readonly kind: 'open-figure'; readonly view: string | null }
@@ -244,6 +262,7 @@ export type Action =
   | { readonly kind: 'tell'; readonly what: 'state' | 'harmonics' }
   // answers of the engine
   | { readonly kind: 'engine-state'; readonly engine: LiveState['engine'] }
+  | { readonly kind: 'programme'; readonly programme: ProgrammeFacts }
   | { readonly kind: 'sounding'; readonly revision: number }
   | { readonly kind: 'measured'; readonly harmonics: HarmonicReadings }
   | { readonly kind: 'reported'; readonly revision: number; readonly reports: LiveState['reports']; readonly jointLevelsDbu: LiveState['jointLevelsDbu'] }

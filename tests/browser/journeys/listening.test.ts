@@ -223,7 +223,7 @@ describe('acceptance 15: Escape', () => {
         await vi.waitFor(() => expect(page.bench.dragging).toBe(true), within);
       },
       'key card': async () => {
-        page.bench.dispatch({ kind: 'key-card', open: true });
+        page.bench.dispatch({ kind: 'shelf', shelf: 'keys' });
         await page.settle();
       },
       'field of G': async () => {

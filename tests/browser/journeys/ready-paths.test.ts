@@ -23,7 +23,7 @@ describe('ready paths', () => {
     await userEvent.keyboard('{Escape}');
     await page.settle();
     expect(allDeep('ready-path-list')).toHaveLength(0);
-    expect(focused()?.id).toBe('paths');
+    expect(focused()?.id).toBe('shelf-paths');
   });
 
   it('put a path on the bench, heard and measured, with what to listen for in the margin; undo brings back what was there', async () => {
@@ -36,7 +36,7 @@ describe('ready paths', () => {
     const quick = readyPaths.filter(({ id }) => ['rehearsal', 'by-the-window', 'one-microphone'].includes(id));
     expect(quick).toHaveLength(3);
     for (const { id, title, listenFor } of quick) {
-      page.bench.dispatch({ kind: 'ready-paths', open: true });
+      page.bench.dispatch({ kind: 'shelf', shelf: 'paths' });
       await page.settle();
       await userEvent.click(button(`Take this path: ${title}`));
       const { revision } = live();

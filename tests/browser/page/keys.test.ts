@@ -31,7 +31,7 @@ describe('Space', () => {
     deep('title-line').focus();
     for (let stop = 0; stop < 12 && focused()?.textContent?.trim() !== 'Keys'; stop += 1) await userEvent.tab();
     await userEvent.keyboard(' ');
-    expect(live().keyCardOpen).toBe(true);
+    expect(live().shelf).toBe('keys');
     expect(live().playing).toBe(false);
   });
 
@@ -113,15 +113,15 @@ describe('Escape', () => {
     expect(silenced()).toBe(1);
     expect(live().playing).toBe(false);
 
-    page.bench.dispatch({ kind: 'key-card', open: true });
+    page.bench.dispatch({ kind: 'shelf', shelf: 'keys' });
     page.bench.dispatch({ kind: 'play' });
     await page.settle();
     expect(focused()?.textContent).toBe('Keys');
     await userEvent.keyboard('{Escape}');
     expect(silenced()).toBe(2);
-    expect(live()).toMatchObject({ playing: false, keyCardOpen: false });
+    expect(live()).toMatchObject({ playing: false, shelf: null });
     await page.settle();
-    expect(focused()?.id).toBe('keys');
+    expect(focused()?.id).toBe('shelf-keys');
 
     page.bench.dispatch({ kind: 'ask-tone', frequencyHz: 1000, levelDbu: 4 });
     await page.settle();
@@ -302,7 +302,7 @@ describe('going to a value', () => {
 
 describe('key card', () => {
   it('changes a letter, refuses one that is taken, and switches letters off', async () => {
-    page.bench.dispatch({ kind: 'key-card', open: true });
+    page.bench.dispatch({ kind: 'shelf', shelf: 'keys' });
     await page.settle();
     const card = deep('key-card').shadowRoot!;
     const [toggle] = card.querySelectorAll<HTMLInputElement>('input[type="text"]');

@@ -10,7 +10,7 @@ describe('render and log', () => {
   let page: MountedPage;
   const saved: { readonly name: string; readonly blob: Blob }[] = [];
   const live = () => page.bench.state.live;
-  const titleButton = (label: string) => [...deep('title-line').shadowRoot!.querySelectorAll('button')].find((button) => button.textContent!.startsWith(label))!;
+  const shelfButton = (label: string) => [...deep('hand-on-shelf').shadowRoot!.querySelectorAll('button')].find((button) => button.textContent!.startsWith(label))!;
 
   beforeAll(async () => {
     const blobs = new Map<string, Blob>();
@@ -24,6 +24,7 @@ describe('render and log', () => {
       saved.push({ name: this.download, blob: blobs.get(this.href)! });
     });
     page = await mountPlayingPage();
+    page.bench.dispatch({ kind: 'shelf', shelf: 'hand-on' });
     page.bench.dispatch({ kind: 'loop', loop: 'held-chord' });
     await vi.waitFor(() => expect(live().harmonics?.revision).toBe(live().revision), { timeout: 20_000 });
     await vi.waitFor(() => expect(page.readings.loopSeconds).toBe(8), { timeout: 20_000 });
@@ -34,20 +35,20 @@ describe('render and log', () => {
   });
 
   it('says that there is no log before anything has played', () => {
-    titleButton('Log').click();
+    shelfButton('Save the log').click();
     expect(saved).toHaveLength(0);
     expect(live().message?.text).toContain('There is no log yet');
   });
 
   it('stops a render that is not wanted any more, and hands over nothing', async () => {
-    titleButton('Render').click();
+    shelfButton('Render').click();
     await page.settle();
-    expect(titleButton('Stop render')).toBeDefined();
+    expect(shelfButton('Stop render')).toBeDefined();
     await vi.waitFor(() => expect(live().rendering).toBeGreaterThan(0), { timeout: 20_000, interval: 10 });
-    titleButton('Stop render').click();
+    shelfButton('Stop render').click();
     await page.settle();
     expect(live().rendering).toBe(null);
-    expect(titleButton('Render')).toBeDefined();
+    expect(shelfButton('Render')).toBeDefined();
     expect(saved).toHaveLength(0);
   });
 
@@ -56,7 +57,7 @@ describe('render and log', () => {
     // The probe of the joints may come in between: the render is that of the setting as it then stands.
     await vi.waitFor(() => expect(page.bench.state.setting.joints).not.toBe(null), { timeout: 20_000 });
     const { path, joints } = page.bench.state.setting;
-    titleButton('Render').click();
+    shelfButton('Render').click();
     await vi.waitFor(() => expect(saved).toHaveLength(1), { timeout: 60_000 });
     expect(saved[0]!.name).toBe('held-chord-through-village-hall-first-look.wav');
     await vi.waitFor(() => expect(live().rendering).toBe(null));
@@ -78,7 +79,7 @@ describe('render and log', () => {
     page.bench.dispatch({ kind: 'set-value', stageKey: 's2', parameter: 'quiescentAmperes', value: 0.001, phase: 'step' });
     await vi.waitFor(() => expect(live().soundingRevision).toBe(live().revision), { timeout: 20_000 });
     await vi.waitFor(() => {
-      titleButton('Log').click();
+      shelfButton('Save the log').click();
       expect(saved).not.toHaveLength(0);
       const newest = saved.at(-1)!;
       expect(newest.name).toBe('village-hall-first-look.log.json');

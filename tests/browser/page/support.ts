@@ -9,6 +9,7 @@ import { createEngine } from '../../../ui/page/engine.ts';
 import { parseLoops } from '../../../ui/page/loops.ts';
 import '../../../ui/page/fonts.ts';
 import '../../../ui/page/elements/stage-bench.ts';
+import '../../../ui/page/surfaces.ts';
 import type { StageBench } from '../../../ui/page/elements/stage-bench.ts';
 import type { Action, BenchState, Engine, LoopEntry, Readings } from '../../../ui/page/state.ts';
 import { harmonicsAt, loops } from '../../page/support.ts';

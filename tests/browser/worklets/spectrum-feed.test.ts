@@ -7,7 +7,7 @@ import { encodeWholeWav } from '../../../dsp/recording/index.ts';
 import { defaultValues, type StageValues } from '../../../dsp/stages/index.ts';
 import { Bench } from '../../../ui/page/bench.ts';
 import { createEngine } from '../../../ui/page/engine.ts';
-import { AudioGraph, playRateHz } from '../../../ui/page/engine/audio-graph.ts';
+import { AudioGraph } from '../../../ui/page/engine/audio-graph.ts';
 import { SpectrumFeed, type TappedGraph } from '../../../ui/page/engine/spectrum-feed.ts';
 import { openingState } from '../../../ui/page/opening.ts';
 import type { LoopEntry } from '../../../ui/page/state.ts';
@@ -18,7 +18,8 @@ import { modulesOf } from './support.ts';
 const view = figureViewById('spectrum')!;
 const standard = defaultValues({ parameters: view.parameters });
 const path = pathOf([{ stage: 'harmonic-shaping', values: { secondDb: -40, thirdSign: 'off', bandLimitHz: 40e3 } }], { oversamplingFactor: 2 });
-const facts = factsOfSetting({ path, baseRateHz: playRateHz, scope: { kind: 'path' }, programme: null });
+const rateHz = 48_000;
+const facts = factsOfSetting({ path, baseRateHz: rateHz, scope: { kind: 'path' }, programme: null });
 const within = { timeout: 20_000, interval: 30 };
 const silentMonitor = 1e-4;
 
@@ -33,11 +34,11 @@ afterEach(async () => {
 /** A node that plays at a monitor level that nobody hears; what the spectrum is told, and when. */
 async function open(perSecond = 30) {
   const heard: FromProcessor[] = [];
-  graph = new AudioGraph((message) => heard.push(message));
-  const plan = planPath(path, playRateHz);
+  graph = new AudioGraph(rateHz, (message) => heard.push(message));
+  const plan = planPath(path, rateHz);
   await graph.build({ plan, modules: modulesOf(plan), revision: 1, trialIn: true, monitorGain: silentMonitor }, new MessageChannel().port1);
   await expect.poll(() => heard.some(({ kind }) => kind === 'ready'), within).toBe(true);
-  const made = new SpectrumFeed({ rateHz: playRateHz, perSecond: () => perSecond });
+  const made = new SpectrumFeed({ rateHz, perSecond: () => perSecond });
   feed = made;
   const told: { readonly points: SpectrumPoints; readonly atMs: number }[] = [];
   const start = (values: StageValues = {}): void => {
@@ -154,7 +155,7 @@ describe('stopping', () => {
 
 describe('on the bench', () => {
   it('is shown while its figure is open and the loop plays, and asks nothing of the audio thread when it is closed', async () => {
-    const wav = encodeWholeWav({ encoding: 'pcm24', channelCount: 1, rateHz: playRateHz }, [plucked(48_000)], { clippedSamples: 0, notNumberSamples: 0 });
+    const wav = encodeWholeWav({ encoding: 'pcm24', channelCount: 1, rateHz }, [plucked(48_000)], { clippedSamples: 0, notNumberSamples: 0 });
     const loops: readonly LoopEntry[] = [{ identifier: 'piano', title: 'test', file: URL.createObjectURL(new Blob([wav as BlobPart])), channels: 1, durationSeconds: 1 }];
     const opening = openingState(loops);
     const bench = new Bench(opening, { nowMs: () => performance.now(), today: () => '2026-11-26' }, opening.setting);

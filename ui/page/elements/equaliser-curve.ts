@@ -15,8 +15,6 @@ import type { SweepDetail } from './response-curve.ts';
 import type { ShownPartial } from './response-curve-shapes.ts';
 import { writeHz, writeSigned } from './response-curve-words.ts';
 
-/** Rate of the loops. */
-const baseRateHz = 48_000;
 const sections = [1, 2, 3, 4, 5, 6];
 /** What a bell is turned down to unless another amount is asked for, dB. */
 const ordinaryDb = 3;
@@ -62,7 +60,7 @@ export class EqualiserCurve extends BenchElement {
     const of = [this.stage.stage, this.stage.values, this.state.setting.path.oversamplingFactor];
     if (of.every((each, k) => each === this.#curveOf[k])) return;
     this.#curveOf = of;
-    this.#curve = stageById(this.stage.stage).curve!(this.stage.values, baseRateHz * this.state.setting.path.oversamplingFactor);
+    this.#curve = stageById(this.stage.stage).curve!(this.stage.values, this.state.live.baseRateHz * this.state.setting.path.oversamplingFactor);
   }
 
   get #search(): { readonly section: number } | null {

@@ -3,6 +3,7 @@ import { css, html, nothing } from 'lit';
 import { commandWords, defaultLetters, keyCommands, keyConflict } from '../keys.ts';
 import type { KeyCommand, KeySettings } from '../state.ts';
 import { base } from '../styles/base.ts';
+import { shelfStyles } from '../styles/shelf.ts';
 import { BenchElement } from './bench-element.ts';
 
 /** Keys that are what they are. */
@@ -21,9 +22,7 @@ export class KeyCard extends BenchElement {
   static override properties = { ...BenchElement.properties, refusal: { state: true } };
   declare refusal: string | null;
 
-  static override styles = [base, css`
-    section { border: 1px solid var(--edge); background: var(--sheet); padding: 16px 24px; margin-block: 16px; }
-    .head { display: flex; justify-content: space-between; align-items: baseline; gap: 16px; }
+  static override styles = [base, shelfStyles, css`
     .columns { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(100%, 22rem), 1fr)); gap: 0 32px; margin-top: 8px; }
     .row { display: grid; grid-template-columns: auto minmax(0, 1fr); gap: 8px; padding: 4px 0; border-bottom: 1px solid var(--grid); align-items: center; }
     .key { font-weight: 600; width: 10rem; max-width: 40vw; }
@@ -35,7 +34,7 @@ export class KeyCard extends BenchElement {
   override render() {
     const { keys } = this.state.session;
     return html`<section aria-labelledby="heading">
-      <div class="head"><h2 id="heading" tabindex="-1">Keys</h2><button class="boxed" @click=${() => this.send({ kind: 'key-card', open: false })}>Close</button></div>
+      <div class="head"><h2 id="heading" tabindex="-1">Keys</h2><button class="boxed" @click=${() => this.send({ kind: 'shelf', shelf: null })}>Close</button></div>
       <div class="columns">
         <div>${keyCommands.map((command) => html`<div class="row">
           <span><input type="text" maxlength="1" autocomplete="off" spellcheck="false" aria-label=${`Letter: ${commandWords[command]}`} .value=${keys.letters[command].toUpperCase()}

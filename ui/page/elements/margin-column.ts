@@ -217,7 +217,7 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
       ${step(firstLook.switched, `${letter}: out and in, same loudness.`)}
       ${step(firstLook.dialled, 'Drag the quiescent current upward and watch the hatched rows.')}
       ${step(firstLook.frozen, 'Freeze what you like.')}
-    </ol><p>Or begin with <button class="link" @click=${() => this.send({ kind: 'ready-paths', open: true })}>another path</button>.</p></div>`;
+    </ol><p>Or begin with <button class="link" @click=${() => this.send({ kind: 'shelf', shelf: 'paths' })}>another path</button>.</p></div>`;
   }
 
   #notes() {

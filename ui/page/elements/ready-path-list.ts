@@ -4,27 +4,22 @@ import { readyPaths } from '../../../dsp/setting/index.ts';
 import type { ReadyPath } from '../../../dsp/setting/index.ts';
 import { stageById } from '../../../dsp/stages/index.ts';
 import { base } from '../styles/base.ts';
+import { shelfStyles } from '../styles/shelf.ts';
 import { BenchElement } from './bench-element.ts';
 import './stage-sign.ts';
 
 export class ReadyPathList extends BenchElement {
-  static override styles = [base, css`
-    section { border: 1px solid var(--edge); background: var(--sheet); padding: 16px 24px; margin-block: 16px; }
-    :host([shape='narrow']) section { padding: 12px 16px; }
-    .head { display: flex; justify-content: space-between; align-items: baseline; gap: 16px; }
-    ul { list-style: none; display: grid; grid-template-columns: repeat(auto-fill, minmax(min(100%, 22rem), 1fr)); gap: 16px 32px; margin-top: 8px; }
-    li { border-top: 1px solid var(--edge); padding-top: 8px; display: flex; flex-direction: column; gap: 4px; align-items: flex-start; }
+  static override styles = [base, shelfStyles, css`
     .signs { display: flex; flex-wrap: wrap; width: 100%; }
     stage-sign { width: 64px; }
     p { font-size: 0.8125rem; line-height: 1.125rem; }
-    @media (forced-colors: active) { section { background: Canvas; } }
   `];
 
   protected override render(): unknown {
     return html`<section aria-labelledby="heading">
-      <div class="head"><h2 id="heading" tabindex="-1">Ready paths</h2><button class="boxed" @click=${() => this.send({ kind: 'ready-paths', open: false })}>Close</button></div>
+      <div class="head"><h2 id="heading" tabindex="-1">Ready paths</h2><button class="boxed" @click=${() => this.send({ kind: 'shelf', shelf: null })}>Close</button></div>
       <p class="pencil">Each takes the place of the path on the bench; Undo brings that back.</p>
-      <ul>${readyPaths.map((path) => this.#entry(path))}</ul>
+      <ul class="cards">${readyPaths.map((path) => this.#entry(path))}</ul>
     </section>`;
   }
 

@@ -1,36 +1,35 @@
 /** The root: owns the bench, lays out the regions, hears the keys, and does what needs a browser (files, focus, frames). */
 import { css, html, nothing } from 'lit';
-import type { PropertyValues } from 'lit';
+import type { LitElement, PropertyValues } from 'lit';
 import type { Bench } from '../bench.ts';
 import type { FoundValue } from '../find-value.ts';
 import { writeEvents } from '../../../dsp/setting/index.ts';
 import { download } from '../download.ts';
-import { downloadSetting, fileStem, readSettingFile } from '../freeze.ts';
+import { actionOfFile } from '../dropped-file.ts';
+import { downloadSetting, fileStem } from '../freeze.ts';
 import { requestOf, strokeOf } from '../keys.ts';
 import type { KeyRequest } from '../keys.ts';
 import { MomentarySwitch } from '../momentary.ts';
 import { base, besidePlatePx, shapeLimits } from '../styles/base.ts';
-import type { Action, BenchActionEvent, BenchState, Engine, LoopEntry, StageSheetElement } from '../state.ts';
+import type { Action, BenchActionEvent, BenchState, Engine, LoopEntry, ShelfName, StageSheetElement } from '../state.ts';
 import { BenchElement } from './bench-element.ts';
 import type { DrawsReadings } from './bench-element.ts';
 import { figureViews } from '../../../dsp/measure/figures/index.ts';
 import './blind-sheet.ts';
 import type { BlindSheet } from './blind-sheet.ts';
 import { writeBlindRecord } from '../blind-record.ts';
+import { shelves, type HeadedElement } from '../shelves.ts';
+import { wholePages } from '../whole-pages.ts';
 import './figure-plate.ts';
 import type { FigurePlate } from './figure-plate.ts';
 import './go-to-value.ts';
 import type { GoToValue } from './go-to-value.ts';
 import './harmonic-ledger.ts';
-import './key-card.ts';
-import type { KeyCard } from './key-card.ts';
 import './listening-strip.ts';
 import type { ListeningStrip } from './listening-strip.ts';
 import './margin-column.ts';
 import type { MarginColumn } from './margin-column.ts';
 import './path-strip.ts';
-import './ready-path-list.ts';
-import type { ReadyPathList } from './ready-path-list.ts';
 import './stage-sheet.ts';
 import './state-line.ts';
 import './title-line.ts';
@@ -93,12 +92,13 @@ export class StageBench extends BenchElement {
     const { live } = state;
     // Nothing else is drawn while something is compared blind.
     if (live.blind !== null) return html`<blind-sheet .state=${state} .shape=${shape} .low=${low}></blind-sheet>`;
+    if (live.wholePage !== null) return wholePages[live.wholePage]({ state, shape, low });
+    const shelf = shelves.find(({ name }) => name === live.shelf);
     return html`
       <title-line .state=${state} .shape=${shape} .low=${low}></title-line>
       ${live.goToOpen ? html`<go-to-value .state=${state} .shape=${shape} .low=${low} @value-chosen=${this.#goTo}></go-to-value>` : nothing}
       <nav aria-label="Path"><path-strip .state=${state} .shape=${shape} .low=${low}></path-strip></nav>
-      ${live.readyPathsOpen ? html`<ready-path-list .state=${state} .shape=${shape} .low=${low} @keydown=${this.#pathsKey}></ready-path-list>` : nothing}
-      ${live.keyCardOpen ? html`<key-card .state=${state} .shape=${shape} .low=${low} @keydown=${this.#cardKey}></key-card>` : nothing}
+      ${shelf ? html`<div class="shelf" @keydown=${this.#shelfKey}>${shelf.render({ state, shape, low })}</div>` : nothing}
       <div class="main">
         <main><stage-sheet ?hidden=${this.plate === 'alone'} .state=${state} .shape=${shape} .low=${low} .beside=${this.plate === 'beside'}></stage-sheet>${this.plate === 'alone' ? this.#plate() : nothing}</main>
         ${this.plate === 'beside' ? this.#plate() : nothing}
@@ -131,8 +131,8 @@ export class StageBench extends BenchElement {
     else document.documentElement.dataset['look'] = look;
     if (changed.has('shape') || changed.has('low') || changed.has('plate')) this.#measureDocks();
     const before = changed.get('state') as BenchState | undefined;
-    if (before && before.live.keyCardOpen !== this.state.live.keyCardOpen) void this.#focusCard();
-    if (before && before.live.readyPathsOpen !== this.state.live.readyPathsOpen) void this.#focusPaths();
+    if (before && before.live.shelf !== this.state.live.shelf) void this.#focusShelf(before.live.shelf);
+    if (before && before.live.wholePage !== this.state.live.wholePage) void this.#focusWholePage();
     if (before && before.live.blind?.kind !== this.state.live.blind?.kind) void this.#focusBlind();
     if (before && !before.live.goToOpen && this.state.live.goToOpen) void this.#focusGoTo();
   }
@@ -194,6 +194,10 @@ export class StageBench extends BenchElement {
     if (event.defaultPrevented) return;
     if (this.state.live.blind !== null) {
       this.#blindKey(event);
+      return;
+    }
+    if (this.state.live.wholePage !== null) {
+      this.#wholePageKey(event);
       return;
     }
     const request = requestOf(strokeOf(event, this.#clicked), this.state.session.keys);
@@ -264,28 +268,31 @@ export class StageBench extends BenchElement {
     if (trialIn !== null) this.bench.dispatch({ kind: 'switch', trialIn });
   }
 
-  #cardKey(event: KeyboardEvent): void {
-    if (event.key === 'Escape') this.bench.dispatch({ kind: 'key-card', open: false });
+  #shelfKey(event: KeyboardEvent): void {
+    if (event.key === 'Escape') this.bench.dispatch({ kind: 'shelf', shelf: null });
   }
 
-  async #focusCard(): Promise<void> {
+  /** To the heading of the shelf that opens; back to its button when one closes. */
+  async #focusShelf(before: ShelfName | null): Promise<void> {
     await this.updateComplete;
-    const card = this.renderRoot.querySelector<KeyCard>('key-card');
-    await card?.updateComplete;
-    if (card) card.focusHeading();
-    else this.renderRoot.querySelector<TitleLine>('title-line')!.focusKeys();
+    const { shelf } = this.state.live;
+    if (shelf !== null) await focusHeadingOf(this.renderRoot.querySelector<HeadedElement>('.shelf > *'));
+    else if (before !== null && this.state.live.wholePage === null) this.renderRoot.querySelector<TitleLine>('title-line')?.focusShelf(before);
   }
 
-  #pathsKey(event: KeyboardEvent): void {
-    if (event.key === 'Escape') this.bench.dispatch({ kind: 'ready-paths', open: false });
+  get #wholePage(): HeadedElement | null {
+    return this.renderRoot.querySelector<HeadedElement>('.whole');
   }
 
-  async #focusPaths(): Promise<void> {
+  async #focusWholePage(): Promise<void> {
     await this.updateComplete;
-    const list = this.renderRoot.querySelector<ReadyPathList>('ready-path-list');
-    await list?.updateComplete;
-    if (list) list.focusHeading();
-    else this.renderRoot.querySelector<TitleLine>('title-line')!.focusPaths();
+    await focusHeadingOf(this.#wholePage);
+  }
+
+  /** What takes the whole page may have keys of its own; Escape leaves it. */
+  #wholePageKey(event: KeyboardEvent): void {
+    if (this.#wholePage?.takeKey?.(event)) event.preventDefault();
+    else if (event.key === 'Escape') this.bench.dispatch({ kind: 'whole-page', page: null });
   }
 
   get #blindSheet(): BlindSheet | null {
@@ -333,13 +340,21 @@ export class StageBench extends BenchElement {
     if (!file) return;
     event.preventDefault();
     try {
-      this.bench.dispatch({ kind: 'thaw', text: await readSettingFile(file), fileName: file.name });
+      this.bench.dispatch(await actionOfFile(file));
     } catch (error) {
       this.bench.dispatch({ kind: 'message', text: (error as Error).message, urgent: true });
     }
   }
 }
 customElements.define('stage-bench', StageBench);
+
+/** An element that comes late is waited for. */
+async function focusHeadingOf(element: HeadedElement | null): Promise<void> {
+  if (!element) return;
+  await customElements.whenDefined(element.localName);
+  await (element as HeadedElement & Partial<Pick<LitElement, 'updateComplete'>>).updateComplete;
+  element.focusHeading();
+}
 
 declare global {
   interface HTMLElementTagNameMap {

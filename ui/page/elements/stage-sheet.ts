@@ -26,8 +26,6 @@ import { renderEditor } from './value-context.ts';
 import type { ValueContext } from './value-context.ts';
 import { headingOf } from './value-words.ts';
 
-/** Rate of the loops. */
-const baseRateHz = 48_000;
 /** From this width on the list stands in two columns, and the drawing over it is small: the list was asked for. */
 const roomyListPx = 560;
 
@@ -241,7 +239,7 @@ export class StageSheet extends BenchElement implements StageSheetElement {
     const definition = stage && stageById(stage.stage);
     if (!stage || !definition?.curve) return nothing;
     if (hasSections(stage.values)) return html`<equaliser-curve .state=${this.state} .shape=${this.shape} .low=${this.low} .stage=${stage} .touched=${this.visited}></equaliser-curve>`;
-    return this.curveOpen ? html`<response-curve .curve=${definition.curve(stage.values, baseRateHz * this.state.setting.path.oversamplingFactor)} .name=${definition.title}></response-curve>` : nothing;
+    return this.curveOpen ? html`<response-curve .curve=${definition.curve(stage.values, this.state.live.baseRateHz * this.state.setting.path.oversamplingFactor)} .name=${definition.title}></response-curve>` : nothing;
   }
 
   /** Opens a circuit's curve, which stands under its drawing. */

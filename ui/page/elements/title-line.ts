@@ -1,8 +1,9 @@
 /** Name of the setting, whether it changed since it was frozen, and what one does with whole settings. */
 import { css, html, nothing } from 'lit';
-import { readSettingFile } from '../freeze.ts';
+import { actionOfFile } from '../dropped-file.ts';
+import { shelves } from '../shelves.ts';
 import { base } from '../styles/base.ts';
-import type { SessionState } from '../state.ts';
+import type { SessionState, ShelfName } from '../state.ts';
 import { BenchElement } from './bench-element.ts';
 
 export class TitleLine extends BenchElement {
@@ -59,34 +60,32 @@ export class TitleLine extends BenchElement {
   }
 
   #files() {
-    const { session, live } = this.state;
+    const { session } = this.state;
     return html`
-      <button id="paths" aria-expanded=${live.readyPathsOpen} title="Paths to begin from, each with what to listen for" @click=${() => this.send({ kind: 'ready-paths', open: !live.readyPathsOpen })}>Paths</button>
+      ${this.#shelf('paths')}
       <button @click=${() => this.send({ kind: 'freeze' })}>Freeze</button>
       <button @click=${() => this.#picker.click()}>Thaw</button>
-      ${live.rendering === null
-        ? html`<button title="Writes the loop as it sounds through this setting; the command line writes the same file" @click=${() => this.send({ kind: 'render' })}>Render</button>`
-        : html`<button class="rendering" @click=${() => this.send({ kind: 'stop-render' })}>Stop render, ${Math.floor(100 * live.rendering)} %</button>`}
       <button id="blind" title="In against out of circuit without knowing which: ABX or preference, with honest statistics" @click=${this.#blind}>Blind</button>
-      <button title="What was changed since Play, to be rendered again by the command line" @click=${() => this.send({ kind: 'save-log' })}>Log</button>
+      ${this.#shelf('listening')}${this.#shelf('hand-on')}
       <select aria-label="Look" @change=${this.#lookChosen}>
         ${(['system', 'light', 'dark'] as const).map((look) => html`<option value=${look} .selected=${session.look === look}>Look: ${look}</option>`)}
       </select>
-      <button id="keys" aria-expanded=${live.keyCardOpen} @click=${() => this.send({ kind: 'key-card', open: !live.keyCardOpen })}>Keys</button>`;
+      ${this.#shelf('keys')}`;
+  }
+
+  #shelf(name: ShelfName) {
+    const { label, hint } = shelves.find((shelf) => shelf.name === name)!;
+    const open = this.state.live.shelf === name;
+    return html`<button id=${`shelf-${name}`} aria-expanded=${open} title=${hint} @click=${() => this.send({ kind: 'shelf', shelf: open ? null : name })}>${label}</button>`;
   }
 
   get #picker(): HTMLInputElement {
     return this.renderRoot.querySelector<HTMLInputElement>('#picker')!;
   }
 
-  /** Back to the button that opened the key card. */
-  focusKeys(): void {
-    this.renderRoot.querySelector<HTMLElement>('#keys')?.focus();
-  }
-
-  /** Back to the button that opened the ready paths. */
-  focusPaths(): void {
-    this.renderRoot.querySelector<HTMLElement>('#paths')?.focus();
+  /** Back to the button that opened a shelf. */
+  focusShelf(name: ShelfName): void {
+    this.renderRoot.querySelector<HTMLElement>(`#shelf-${name}`)?.focus();
   }
 
   /** Back to the button that opened the blind comparison. */
@@ -102,7 +101,7 @@ export class TitleLine extends BenchElement {
     const file = this.#picker.files?.[0];
     if (!file) return;
     try {
-      this.send({ kind: 'thaw', text: await readSettingFile(file), fileName: file.name });
+      this.send(await actionOfFile(file));
     } catch (error) {
       this.send({ kind: 'message', text: (error as Error).message, urgent: true });
     } finally {

@@ -4,9 +4,6 @@ import type { FromProcessor, MeterFrame, ProcessorOptions, ToProcessor } from '.
 import { meterRingBytes, MeterRingReader } from '../../../worklets/meter-ring.ts';
 import processorAddress from '../../../worklets/audio/processor.ts?single-file-worklet';
 
-/** The base rate of everything that plays. */
-export const playRateHz = 48_000;
-
 /** Asked of the output: enough that a fade, when a changed stage runs twice for 10 ms, is made up for in time; little enough that Escape is heard at once. */
 const bufferSeconds = 0.025;
 
@@ -36,9 +33,9 @@ export class AudioGraph {
   #sentMeters: MeterFrame | null = null;
 
   /** Call within a press. `hear` gets every message of the node, and a `fault` when it dies in any other way. */
-  constructor(hear: (message: FromProcessor) => void) {
+  constructor(rateHz: number, hear: (message: FromProcessor) => void) {
     this.#hear = hear;
-    this.#context = new AudioContext({ sampleRate: playRateHz, latencyHint: bufferSeconds });
+    this.#context = new AudioContext({ sampleRate: rateHz, latencyHint: bufferSeconds });
     this.#ready = this.#load();
   }
 

@@ -4,27 +4,55 @@ import { decibelsToRatio } from '../../../dsp/math/index.ts';
 import { encodeWholeWav } from '../../../dsp/recording/index.ts';
 import type { Setting } from '../../../dsp/setting/index.ts';
 import type { Programme } from '../../../worklets/messages.ts';
-import type { Pool } from '../../../worklets/workers/pool.ts';
+import { download } from '../download.ts';
+import { fileStem } from '../freeze.ts';
+import { sentenceOf } from '../sentence.ts';
+import type { Action, BenchState } from '../state.ts';
+import type { EngineContext, EnginePart } from './contract.ts';
 
-export interface RenderedLoop {
+interface RenderedLoop {
   readonly file: Uint8Array<ArrayBuffer>;
   /** Beyond full scale, written as its nearest end. */
   readonly clippedSamples: number;
 }
 
-export class LoopRender {
-  /** Made at once: after loading, the page asks the network for nothing. */
-  readonly #worker = new Worker(new URL('../../../worklets/workers/pool.ts', import.meta.url), { type: 'module', name: 'pool' });
-  /** Also computes what else may wait. */
-  readonly pool = Comlink.wrap<Pool>(this.#worker);
+export class LoopRender implements EnginePart {
+  readonly #context: EngineContext;
   #job = 0;
 
+  constructor(context: EngineContext) {
+    this.#context = context;
+  }
+
+  follow(before: BenchState, after: BenchState, _action: Action): void {
+    if (after.live.rendering !== null && before.live.rendering === null) void this.#hand(after);
+    if (after.live.rendering === null && before.live.rendering !== null) void this.#context.pool.cancel(this.#job);
+  }
+
+  async #hand({ setting, session }: BenchState): Promise<void> {
+    const { dispatch } = this.#context;
+    try {
+      const programme = this.#context.programme();
+      if (!programme) throw new Error('the loop is not loaded yet');
+      const rendered = await this.#render(setting, programme, (done) => dispatch({ kind: 'rendering', done }));
+      if (!rendered) return;
+      const { file, clippedSamples } = rendered;
+      const name = `${session.loop}-through-${fileStem(setting.title)}.wav`;
+      download(file, name, 'audio/wav');
+      dispatch({ kind: 'message', text: `Rendered as ${name}${clippedSamples > 0 ? `; ${clippedSamples} samples beyond full scale are clipped` : ''}`, urgent: false });
+    } catch (error) {
+      dispatch({ kind: 'message', text: `Not rendered: ${sentenceOf(error)}.`, urgent: true });
+    } finally {
+      dispatch({ kind: 'rendering', done: null });
+    }
+  }
+
   /** The WAV file, encoded as the loop is; null when stopped. */
-  async render(setting: Setting, programme: Programme, onProgress: (done: number) => void): Promise<RenderedLoop | null> {
-    this.#job += 1;
+  async #render(setting: Setting, programme: Programme, onProgress: (done: number) => void): Promise<RenderedLoop | null> {
+    this.#job = this.#context.newJob();
     const { levelMatch } = setting;
     const gains = levelMatch?.onTrial === 'path' ? { inGain: decibelsToRatio(levelMatch.inGainDb), outGain: decibelsToRatio(levelMatch.outGainDb) } : null;
-    const channels = await this.pool.render(
+    const channels = await this.#context.pool.render(
       { job: this.#job, path: setting.path, joints: setting.joints, baseRateHz: programme.rateHz, channels: programme.channels, passes: 1, ...(gains ? { gains } : {}) },
       Comlink.proxy(onProgress),
     );
@@ -32,13 +60,5 @@ export class LoopRender {
     const samples = { encoding: programme.encoding, channelCount: channels.length === 1 ? 1 : 2, rateHz: programme.rateHz } as const;
     const counts = { clippedSamples: 0, notNumberSamples: 0 };
     return { file: encodeWholeWav(samples, channels, counts) as Uint8Array<ArrayBuffer>, clippedSamples: counts.clippedSamples };
-  }
-
-  stop(): void {
-    void this.pool.cancel(this.#job);
-  }
-
-  dispose(): void {
-    this.#worker.terminate();
   }
 }

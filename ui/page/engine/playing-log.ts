@@ -32,7 +32,7 @@ export class PlayingLogKeeper {
     const asked = this.#asked.get(message.revision);
     this.#present = asked ?? null;
     const { trialIn, inGain, outGain, position } = message;
-    this.#changes = asked && !message.tone ? [
+    this.#changes = asked && !message.tone && !message.live ? [
       { frame: 0, kind: 'path', ...asked },
       { frame: 0, kind: 'switch', trialIn },
       { frame: 0, kind: 'match', inGain, outGain },
@@ -53,7 +53,7 @@ export class PlayingLogKeeper {
     this.#present = asked;
   }
 
-  /** Null when a tone plays, or nothing has. */
+  /** Null when a tone or a live input plays, or nothing has. */
   log(programme: string, rateHz: number, frames: number): PlayingLog | null {
     return this.#changes && frames > 0 ? { programme, rateHz, frames, changes: this.#changes.slice() } : null;
   }

@@ -1,0 +1,22 @@
+/** Ways of listening beyond the switch: each card a panel of its own. */
+import { html } from 'lit';
+import { base } from '../styles/base.ts';
+import { shelfStyles } from '../styles/shelf.ts';
+import { BenchElement } from './bench-element.ts';
+
+export class ListeningShelf extends BenchElement {
+  static override styles = [base, shelfStyles];
+
+  override render() {
+    return html`<section aria-labelledby="heading">
+      <div class="head"><h2 id="heading" tabindex="-1">Listening</h2><button class="boxed" @click=${() => this.send({ kind: 'shelf', shelf: null })}>Close</button></div>
+      <ul class="cards">
+      </ul>
+    </section>`;
+  }
+
+  focusHeading(): void {
+    this.renderRoot.querySelector<HTMLElement>('#heading')?.focus();
+  }
+}
+customElements.define('listening-shelf', ListeningShelf);

@@ -1,0 +1,57 @@
+/** The level match as measured goes to the audio thread, which takes it at the next switch, loop start or pause. */
+import { decibelsToRatio } from '../../../dsp/math/index.ts';
+import type { FromProcessor, MeasuredMatch } from '../../../worklets/messages.ts';
+import type { Action, BenchState } from '../state.ts';
+import type { AudioGraph } from './audio-graph.ts';
+import type { EngineContext, EnginePart } from './contract.ts';
+
+export class LevelMatch implements EnginePart {
+  readonly #context: EngineContext;
+  #serial = 0;
+  #gains = { inGain: 1, outGain: 1 };
+
+  constructor(context: EngineContext) {
+    this.#context = context;
+  }
+
+  begin(state: BenchState): void {
+    if (state.live.match.kind === 'off') void this.#context.measurer.setMatch(false);
+  }
+
+  follow(_before: BenchState, _after: BenchState, action: Action): void {
+    if (action.kind === 'match') void this.#set(action.on);
+  }
+
+  /** The measurer's answer. */
+  take(revision: number, match: MeasuredMatch): void {
+    const { dispatch } = this.#context;
+    if (match.kind !== 'matched') {
+      dispatch({ kind: 'matched', revision, match });
+      return;
+    }
+    this.#gains = { inGain: decibelsToRatio(match.inGainDb), outGain: decibelsToRatio(match.outGainDb) };
+    dispatch({ kind: 'matched', revision, match: { ...match, waitsForSwitch: this.#context.graph()?.built === true } });
+    this.#send(this.#context.graph());
+  }
+
+  nodeBuilt(graph: AudioGraph): void {
+    this.#send(graph);
+  }
+
+  hear(message: FromProcessor): void {
+    if (message.kind === 'match-applied' && message.serial === this.#serial) this.#context.dispatch({ kind: 'match-applied' });
+  }
+
+  #send(graph: AudioGraph | null): void {
+    this.#serial += 1;
+    graph?.send({ kind: 'match', ...this.#gains, serial: this.#serial });
+  }
+
+  async #set(on: boolean): Promise<void> {
+    if (!on) {
+      this.#gains = { inGain: 1, outGain: 1 };
+      this.#send(this.#context.graph());
+    }
+    await this.#context.measurer.setMatch(on);
+  }
+}

@@ -1,0 +1,5 @@
+/** Elements that are not needed for the first sight of the page: fetched at once after it has been drawn, so that nothing is fetched later. */
+import './elements/hand-on-shelf.ts';
+import './elements/key-card.ts';
+import './elements/listening-shelf.ts';
+import './elements/ready-path-list.ts';
