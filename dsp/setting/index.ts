@@ -1,4 +1,5 @@
 /** Settings: the file that freezes a path. */
+export { settingSha256, settingTextSha256 } from './checksum.ts';
 export { numericsVersion } from './contract.ts';
 export type { Setting, SettingNote, StoredJoint, StoredLevelMatch, StoredRule } from './contract.ts';
 export { applyValues, changeBetween, parseEvents, writeEvents } from './events.ts';

@@ -1,11 +1,12 @@
 /** Setting → text, always the same bytes for the same setting. */
-import { Sha256 } from '../math/index.ts';
+import { sha256 } from '../math/index.ts';
 import { supply, surroundings } from '../path/index.ts';
 import type { PathStage } from '../path/index.ts';
 import { stageById } from '../stages/index.ts';
 import type { SheetDefinition, StageValues } from '../stages/index.ts';
 import { numericsVersion } from './contract.ts';
 import type { Setting } from './contract.ts';
+import { utf8 } from './utf8.ts';
 
 export const settingFormat = 'stagebench/setting';
 export const settingVersion = 3;
@@ -22,9 +23,7 @@ export function writeSetting(setting: Setting): string {
 
 /** "sha256:…" of the content written compactly, without its checksum field. */
 export function checksumOf(content: object): string {
-  const hash = new Sha256();
-  hash.update(utf8(JSON.stringify(content)));
-  return `sha256:${hash.digestHex()}`;
+  return `sha256:${sha256(utf8(JSON.stringify(content)))}`;
 }
 
 /** The fields of a setting file in canonical order, without the checksum. Keys of stages are editing identities and stay out. */
@@ -77,17 +76,4 @@ function valuesContent({ parameters }: Pick<SheetDefinition, 'parameters'>, valu
 
 function withoutNegativeZero(value: number | string | undefined): number | string | undefined {
   return typeof value === 'number' ? value + 0 : value;
-}
-
-/** UTF-8 bytes (The Unicode Standard, table 3-6); written here because neither Node nor the browser is in sight. */
-function utf8(text: string): Uint8Array {
-  const bytes: number[] = [];
-  for (const character of text) {
-    const code = character.codePointAt(0)!;
-    if (code < 0x80) bytes.push(code);
-    else if (code < 0x800) bytes.push(0xc0 | (code >> 6), 0x80 | (code & 0x3f));
-    else if (code < 0x10000) bytes.push(0xe0 | (code >> 12), 0x80 | ((code >> 6) & 0x3f), 0x80 | (code & 0x3f));
-    else bytes.push(0xf0 | (code >> 18), 0x80 | ((code >> 12) & 0x3f), 0x80 | ((code >> 6) & 0x3f), 0x80 | (code & 0x3f));
-  }
-  return Uint8Array.from(bytes);
 }

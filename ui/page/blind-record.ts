@@ -1,6 +1,5 @@
 /** A blind comparison as a file: what was compared, exactly; every trial; the result. */
-import { sha256 } from '../../dsp/math/index.ts';
-import { writeSetting } from '../../dsp/setting/index.ts';
+import { settingTextSha256, writeSetting } from '../../dsp/setting/index.ts';
 import type { BlindRecord } from '../../worklets/workers/blind.ts';
 import type { BenchState } from './state.ts';
 import { outName, trialName } from './tell.ts';
@@ -15,7 +14,7 @@ export function writeBlindRecord(state: BenchState, record: BlindRecord, date: s
   return `${JSON.stringify({
     format, version: 1, date,
     compared: { what: trialName(state), side0: 'in circuit', side1: outName(state), onTrial: session.onTrial },
-    settingSha256: sha256(new TextEncoder().encode(text)),
+    settingSha256: settingTextSha256(text),
     programme: { loop: session.loop, region: session.region },
     levelMatch: match.kind === 'matched' ? { inGainDb: match.inGainDb, outGainDb: match.outGainDb, residualDb: match.residualDb } : null,
     plan: record.plan, stopped: record.stopped, result: record.result, trials: record.trials,
