@@ -16,7 +16,7 @@ export { plannedCircuit, planPath, planWithoutMechanism, type PlanOptions } from
 export { analyseNoise, analyseRails, isSourceNetwork, ownDensity } from './noise-analysis.ts';
 export type { NoiseShape, PlannedNoise } from './noise-shape.ts';
 export { hasNoise, hasRipple, rippleAtOutput, rippleHertz, rippleOrders, sharedImpedance, sharedRails, type RipplePart, type SharedRail } from './noise-supply.ts';
-export { fadeFrames, fadeSeconds } from './fade.ts';
+export { fadeFrames, fadeSeconds, fadeWeights } from './fade.ts';
 export type { PathCounters } from './stage-chain.ts';
 export type { MatchGains } from './trial-mix.ts';
 export { landingFrames, PathRunner } from './path-runner.ts';

@@ -1,8 +1,12 @@
-import { kernelModules, LoopPlayer, PathRunner, staticModules, type PathCounters, type PathPlan, type RegionFrames } from '../../dsp/path/index.ts';
+import { fadeFrames, kernelModules, landingFrames, LoopPlayer, PathRunner, staticModules, type PathCounters, type PathPlan, type RegionFrames } from '../../dsp/path/index.ts';
 import { adoptModules, hasModules } from '../compiled-code.ts';
 import type { BlindSwitch, FromProcessor, LoggedRequest, LoopPosition, MeterFrame, PlanMessage, ProcessorOptions, ToProcessor } from '../messages.ts';
 import { Warming } from '../warming.ts';
-import { MonitorLimiter } from './monitor-limiter.ts';
+import { Dip } from './dip.ts';
+import { ExposureTally } from './exposure-tally.ts';
+import { LiveListening } from './live-listening.ts';
+import { LoopbackRun } from './loopback-run.ts';
+import { limiterCeiling, MonitorLimiter } from './monitor-limiter.ts';
 import { Ramp } from './ramp.ts';
 import { SampleTap } from './sample-tap.ts';
 import { Tone } from './tone.ts';
@@ -12,11 +16,12 @@ export const chunkFrames = 128;
 const startSeconds = 0.2;
 const silenceSeconds = 0.01;
 const monitorSeconds = 0.02;
+const noInput: readonly Float32Array[] = [];
 
 type Mutable<T> = { -readonly [K in keyof T]: T[K] };
 
 /**
- * What the audio processor does, without the Web Audio around it: loop or tone → path → ramps → monitor level → limiter. `render` is the
+ * What the audio processor does, without the Web Audio around it: loop, tone or live input → path → ramps → monitor level → limiter. `render` is the
  * callback's: it allocates nothing (but for the messages it posts when something lands), and does not wait. `take` and `takePlan` run between callbacks.
  */
 export class BenchPlayer {
@@ -40,6 +45,9 @@ export class BenchPlayer {
   #landedRevision: number;
   #trialIn: boolean;
   #blind = false;
+  /** The side a press asked for, until the silence of its dip. */
+  #blindTrialIn: boolean;
+  readonly #dip: Dip;
   #toldTrialIn: boolean;
   #match: { inGain: number; outGain: number; serial: number } | null = null;
   #matchInForce = { inGain: 1, outGain: 1 };
@@ -50,6 +58,9 @@ export class BenchPlayer {
   #riseSeconds = startSeconds;
   readonly #warming: Warming;
   #tap: SampleTap | null = null;
+  readonly #tally: ExposureTally;
+  readonly #live: LiveListening;
+  #loopback: LoopbackRun | null = null;
 
   constructor(options: ProcessorOptions, rateHz: number, post: (message: FromProcessor) => void) {
     this.#rateHz = rateHz;
@@ -58,9 +69,13 @@ export class BenchPlayer {
     this.#newestRevision = options.revision;
     this.#landedRevision = options.revision;
     this.#trialIn = options.trialIn;
+    this.#blindTrialIn = options.trialIn;
     this.#toldTrialIn = options.trialIn;
     this.#monitor = new Ramp(options.monitorGain);
     this.#limiter = new MonitorLimiter(rateHz);
+    this.#tally = new ExposureTally(rateHz, post);
+    this.#live = new LiveListening(rateHz, chunkFrames, limiterCeiling);
+    this.#dip = new Dip(rateHz);
     adoptModules(options.modules);
     this.#compiled = hasModules([...staticModules(), ...kernelModules(options.plan)]);
     this.#runner = new PathRunner(options.plan, 1, chunkFrames, options.revision);
@@ -75,7 +90,7 @@ export class BenchPlayer {
       case 'programme':
         this.#quietly(silenceSeconds, () => {
           this.#loop.load(message.channels, message.region, message.frame);
-          this.#renew(message.channels.length);
+          this.#renew();
         });
         return;
       case 'region':
@@ -89,12 +104,14 @@ export class BenchPlayer {
         });
         return;
       case 'play':
+        this.#loopback?.stop();
         this.#playing = true;
         this.#riseSeconds = startSeconds;
         this.#takeMatch();
         if (this.#whenQuiet === null && !this.#toneOn) this.#rise();
         return;
       case 'pause':
+        this.#loopback?.stop();
         this.#playing = false;
         this.#takeMatch();
         this.#quietly(startSeconds, () => this.#endTone());
@@ -109,6 +126,7 @@ export class BenchPlayer {
         // A gain that waits for a switch would tell of the first one.
         this.#takeMatch();
         this.#blind = true;
+        this.#blindTrialIn = this.#trialIn;
         this.#tap?.pause();
         return;
       case 'sighted':
@@ -130,18 +148,54 @@ export class BenchPlayer {
       case 'tone': {
         const { tone } = message;
         if (tone === null && !this.#toneOn) return;
+        this.#loopback?.stop();
         this.#quietly(startSeconds, () => {
           this.#toneOn = tone !== null;
           if (tone) this.#tone.start(tone.frequencyHz, tone.peak, this.#rateHz);
-          this.#renew(tone ? 1 : this.#loop.channelCount);
+          this.#renew();
         });
+        return;
       }
+      case 'reference-noise': {
+        const begin = this.#tone.prepareNoise(message.rms, this.#rateHz);
+        this.#loopback?.stop();
+        this.#quietly(startSeconds, () => {
+          this.#toneOn = true;
+          begin();
+          this.#renew();
+        });
+        return;
+      }
+      case 'live-source':
+        this.#quietly(silenceSeconds, () => {
+          if (message.channels === null) this.#live.end();
+          else this.#live.begin(message.channels);
+          this.#renew();
+        });
+        return;
+      case 'keep-input':
+        this.#live.keepIn(message.tap);
+        return;
+      case 'loopback':
+        this.#playing = false;
+        this.#quietly(startSeconds, () => {
+          this.#endTone();
+          this.#loopback = new LoopbackRun(message.probe, message.peak, this.#rateHz);
+        });
     }
   }
 
-  /** Of the blind worker alone; nobody is told. */
+  /** Of the blind worker alone; nobody is told. A press of what sounds already dips as one of the other side does: what is heard of the press itself is the same. */
   takeBlind({ trialIn }: BlindSwitch): void {
-    if (this.#blind && trialIn !== this.#trialIn) this.#switch(trialIn);
+    if (!this.#blind) return;
+    this.#blindTrialIn = trialIn;
+    if (this.#ramp.value === 0 && this.#ramp.target === 0) this.#dip.beginSilent(this.#switchFrames);
+    else this.#dip.begin(this.#switchFrames);
+  }
+
+  /** A switch that is asked for at the start of a chunk has come out whole after so many frames: the chunk in which the silence began, the landing, the fade, the ladder. */
+  get #switchFrames(): number {
+    return chunkFrames + landingFrames + fadeFrames(this.#rateHz) + this.#runner.latencyFrames;
   }
 
   /** Nothing is told that could tell which sounds. */
@@ -170,15 +224,19 @@ export class BenchPlayer {
     }
   }
 
-  /** Fills one block of the output, any length, one or two channels. */
-  render(output: readonly Float32Array[], frames: number): void {
-    for (let at = 0; at < frames; at += chunkFrames) this.#renderChunk(output, at, Math.min(chunkFrames, frames - at));
+  /** Fills one block of the output, any length, one or two channels; `input` is what came in with it, of as many frames or of no channel. */
+  render(output: readonly Float32Array[], frames: number, input: readonly Float32Array[] = noInput): void {
+    for (let at = 0; at < frames; at += chunkFrames) this.#renderChunk(output, at, Math.min(chunkFrames, frames - at), input);
   }
 
-  #renderChunk(output: readonly Float32Array[], offset: number, frames: number): void {
+  #renderChunk(output: readonly Float32Array[], offset: number, frames: number, input: readonly Float32Array[]): void {
     if (!this.#warming.done) {
       this.#warm(frames);
       this.#silence(output, offset, frames);
+      return;
+    }
+    if (this.#loopback !== null) {
+      this.#runLoopback(this.#loopback, output, offset, frames, input);
       return;
     }
     if (this.#ramp.value === 0 && this.#ramp.target === 0) {
@@ -188,9 +246,11 @@ export class BenchPlayer {
         return;
       }
     }
+    if (this.#dip.takeSilence() && this.#blind && this.#blindTrialIn !== this.#trialIn) this.#switch(this.#blindTrialIn);
     const runner = this.#runner;
     let wrapped = false;
     if (this.#toneOn) this.#tone.fill(this.#inputs[0]!, frames);
+    else if (this.#live.on) this.#live.fill(input, offset, this.#inputs, frames);
     else wrapped = this.#loop.fill(this.#inputs, frames);
     runner.process(this.#inputs, this.#outputs, frames);
     // A spectrum could tell the sides apart.
@@ -198,6 +258,7 @@ export class BenchPlayer {
     // From the next chunk on: not before the loop's start.
     if (wrapped) this.#takeMatch();
     this.#putOut(output, offset, frames);
+    if (this.#live.on && !this.#toneOn && this.#live.howls(runner.channels, frames)) this.#muteHowl();
     this.#tellWhatLanded();
     this.#readMeters();
   }
@@ -208,8 +269,9 @@ export class BenchPlayer {
     const first = output[0]!;
     const second = output.length > 1 ? output[1]! : first;
     const { meters } = this;
+    const { monitored } = this.#live;
     for (let i = 0; i < frames; i += 1) {
-      const gain = this.#ramp.next() * this.#monitor.next();
+      const gain = this.#ramp.next() * this.#monitor.next() * this.#dip.next();
       const wantedLeft = left[i]! * gain;
       const wantedRight = right[i]! * gain;
       const limited = this.#limiter.gainFor(Math.max(Math.abs(wantedLeft), Math.abs(wantedRight)));
@@ -217,6 +279,8 @@ export class BenchPlayer {
       const sampleRight = wantedRight * limited;
       first[offset + i] = sampleLeft;
       second[offset + i] = sampleRight;
+      monitored[0]![i] = sampleLeft;
+      monitored[1]![i] = sampleRight;
       meters.peakLeft = Math.max(meters.peakLeft, Math.abs(sampleLeft));
       meters.peakRight = Math.max(meters.peakRight, Math.abs(sampleRight));
     }
@@ -228,8 +292,25 @@ export class BenchPlayer {
     this.meters.peakRight = 0;
   }
 
+  /** To silence over 10 ms; it stays so until it is asked to play. */
+  #muteHowl(): void {
+    this.#playing = false;
+    this.#riseSeconds = startSeconds;
+    this.#ramp.moveTo(0, silenceSeconds * this.#rateHz);
+    this.#post({ kind: 'howl', frequencyHz: this.#live.frequencyHz });
+  }
+
+  #runLoopback(loopback: LoopbackRun, output: readonly Float32Array[], offset: number, frames: number, input: readonly Float32Array[]): void {
+    this.#silence(output, offset, frames);
+    this.#live.fill(input, offset, this.#inputs, frames);
+    if (!loopback.run(this.#inputs[0]!, output, offset, frames)) return;
+    this.#loopback = null;
+    this.#post({ kind: 'looped-back', recording: loopback.complete ? loopback.recording : null });
+  }
+
   #silence(output: readonly Float32Array[], offset: number, frames: number): void {
     this.#tap?.pause();
+    this.#live.pause();
     for (let channel = 0; channel < output.length; channel += 1) output[channel]!.fill(0, offset, offset + frames);
     this.meters.positionFrame = this.#loop.frame;
     this.meters.limiterGain = 1;
@@ -268,11 +349,12 @@ export class BenchPlayer {
   #endTone(): void {
     if (!this.#toneOn) return;
     this.#toneOn = false;
-    this.#renew(this.#loop.channelCount);
+    this.#renew();
   }
 
-  /** A path from frame 0 with another number of channels, or the same one reset. */
-  #renew(channels: number): void {
+  /** A path from frame 0 with the channels of what plays now, or the same one reset. */
+  #renew(): void {
+    const channels = this.#toneOn ? 1 : this.#live.on ? this.#live.channelCount : this.#loop.channelCount;
     if (this.#runner.channels !== channels) this.#runner = new PathRunner(this.#newestPlan, channels, chunkFrames, this.#newestRevision);
     this.#runner.setMatchGains(this.#matchInForce);
     this.#landAtRest();
@@ -283,7 +365,7 @@ export class BenchPlayer {
     this.#runner.reset();
     if (!this.#blind) this.#post({
       kind: 'began', revision: this.#runner.landedRevision, trialIn: this.#trialIn, inGain: this.#matchInForce.inGain, outGain: this.#matchInForce.outGain,
-      tone: this.#toneOn, position: this.#position(),
+      tone: this.#toneOn, live: this.#live.on, position: this.#position(),
     });
     this.#tellWhatLanded();
   }
