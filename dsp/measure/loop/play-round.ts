@@ -16,13 +16,15 @@ export interface PlayedRound {
 
 /**
  * A loop that goes round through a path, once it has settled: the state goes on over the wrap, and the look-ahead of the ladder at the end is the loop's own beginning. Yields base frames
- * done, in steps; `roundFrames` of them in all. `gains`: a ratio for each channel, on its way in. Off the audio thread.
+ * done, in steps; `roundFrames` of them in all. `gains`: a ratio for each channel, on its way in; `trialIn`: what is on trial in circuit or out. Off the audio thread.
  */
-export function* playRound(plan: PathPlan, loop: readonly Float64Array[], gains: readonly number[] = loop.map(() => 1)): Generator<number, PlayedRound> {
+export function* playRound(
+  plan: PathPlan, loop: readonly Float64Array[], { gains = loop.map(() => 1), trialIn = true }: { readonly gains?: readonly number[]; readonly trialIn?: boolean } = {},
+): Generator<number, PlayedRound> {
   const frames = loop[0]!.length;
   const settle = settleFrames(plan.baseRateHz);
   const compared = Math.min(frames, Math.round(comparedSeconds * plan.baseRateHz));
-  const renderer = new PathRenderer(plan, loop.length, { blockFrames: stepFrames, skipFrames: settle - compared });
+  const renderer = new PathRenderer(plan, loop.length, { blockFrames: stepFrames, skipFrames: settle - compared, trialIn });
   const kept = loop.map(() => new Float64Array(compared + frames));
   let written = 0;
   const emit: Emit = (outputs, count) => {

@@ -17,7 +17,7 @@ export function* smallSignalRound(plan: PathPlan, loop: readonly Float64Array[])
   const linear: Float64Array[] = [];
   for (const channel of loop) {
     let done = 0;
-    const { channels: [up, down] } = yield* shared(playRound(plan, [channel, channel], [share, -share]), (frames) => (done = frames));
+    const { channels: [up, down] } = yield* shared(playRound(plan, [channel, channel], { gains: [share, -share] }), (frames) => (done = frames));
     linear.push(yield* shared(made(channel.length, (i) => (up![i]! - down![i]!) / (2 * share)), () => done));
   }
   return linear;
