@@ -24,6 +24,8 @@ export default {
     forbid('page-does-not-import-command-line', '^ui/page/', '^ui/command-line/'),
     forbid('command-line-does-not-import-page', '^ui/command-line/', '^(ui/page|worklets)/'),
     { name: 'plots-import-dsp-and-scales', severity: 'error', from: { path: '^ui/plot/' }, to: { pathNot: '^(ui/plot|dsp|node_modules/(@types/)?d3-scale)/' } },
+    { name: 'drawings-import-dsp', severity: 'error', from: { path: '^ui/drawing/' }, to: { pathNot: '^(ui/drawing|dsp)/' } },
+    { name: 'documents-import-plots-drawings-and-dsp', severity: 'error', from: { path: '^ui/documents/' }, to: { pathNot: '^(ui/(documents|plot|drawing)|dsp)/' } },
     { name: 'scales-are-for-plots', severity: 'error', from: { path: '^(dsp|worklets|ui)/', pathNot: '^ui/plot/' }, to: { path: '^node_modules/(@types/)?d3-' } },
     forbid('nothing-imports-tests', '^(dsp|worklets|ui)/', '^tests/'),
     ...dspFolders.map((folder) => ({

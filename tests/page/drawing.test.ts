@@ -3,8 +3,8 @@ import { stages, symbolTerminals, terminalPoint } from '../../dsp/stages/index.t
 import type { Drawing, Placement, Point, SymbolName } from '../../dsp/stages/index.ts';
 import { faultPlace } from '../../ui/page/drawing/fault-place.ts';
 import { signParts } from '../../ui/page/drawing/stage-sign.ts';
-import { placementTransform, symbolStrokes } from '../../ui/page/drawing/symbols.ts';
-import { junctionDots, pointOfNode, wireGroups } from '../../ui/page/drawing/wire-groups.ts';
+import { placementTransform, symbolStrokes } from '../../ui/drawing/symbols.ts';
+import { junctionDots, pointOfNode, wireGroups } from '../../ui/drawing/wire-groups.ts';
 import { stageGroups } from '../../ui/page/stage-groups.ts';
 
 /** Divider between a supply and earth, tapped to the output, with a wire that crosses and does not join. */

@@ -2,7 +2,7 @@
 import type { CircuitDocument } from '../../../dsp/circuit/index.ts';
 import { drawnComponent } from '../../../dsp/stages/drawing.ts';
 import type { Drawing, Point } from '../../../dsp/stages/drawing.ts';
-import { pointOfNode } from './wire-groups.ts';
+import { pointOfNode } from '../../drawing/wire-groups.ts';
 
 /** Every text in a component but its name and kind: among them, the nodes it touches. */
 function wordsOf(component: object): string[] {

@@ -1,8 +1,8 @@
 /** The sign of a stage: a fragment of its own drawing, or the curve it applies when it is no circuit. Pure data for 48 × 32 px. */
 import type { StageDefinition } from '../../../dsp/stages/contract.ts';
 import type { SymbolName } from '../../../dsp/stages/drawing.ts';
-import { deviceSymbols, symbolStrokes } from './symbols.ts';
-import type { Stroke } from './symbols.ts';
+import { deviceSymbols, symbolStrokes } from '../../drawing/symbols.ts';
+import type { Stroke } from '../../drawing/symbols.ts';
 
 export interface SignPart {
   /** SVG transform inside the sign's box. */

@@ -6,13 +6,13 @@ import { LitElement, html, nothing, svg } from 'lit';
 import { gridPx } from '../../../dsp/stages/drawing.ts';
 import type { Drawing, Placement, Point } from '../../../dsp/stages/drawing.ts';
 import type { Parameter } from '../../../dsp/stages/contract.ts';
-import { placementTransform, symbolStrokes, weightPx } from '../drawing/symbols.ts';
-import type { Stroke } from '../drawing/symbols.ts';
-import { junctionDots } from '../drawing/wire-groups.ts';
+import { placementTransform, symbolStrokes, weightPx } from '../../drawing/symbols.ts';
+import type { Stroke } from '../../drawing/symbols.ts';
+import { junctionDots } from '../../drawing/wire-groups.ts';
 import { circuitDrawingStyles } from './circuit-drawing-styles.ts';
 import type { ValueContext } from './value-context.ts';
 import { emptyValueContext, renderEditor } from './value-context.ts';
-import { headingOf, writeComputed } from './value-words.ts';
+import { headingOf, writeVolts } from './value-words.ts';
 
 /** Px from the baseline of the designator to that of the value. */
 const valueBelowPx = 18;
@@ -109,11 +109,6 @@ export class CircuitDrawing extends LitElement {
       return html`<div class=${2 * at[0] > this.drawing.width ? 'place end' : 'place'} style=${`left:${at[0] * gridPx}px;top:${at[1] * gridPx + valueBelowPx}px`}>${renderEditor(parameter, this.context)}</div>`;
     });
   }
-}
-
-/** Node voltage with three digits. */
-export function writeVolts(volts: number): string {
-  return writeComputed(Math.abs(volts) < 5e-4 ? 0 : volts, 'voltage', 'V');
 }
 
 function word([x, y]: Point, text: string, kind: 'designator' | 'reading', of?: string): unknown {

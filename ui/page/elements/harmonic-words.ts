@@ -1,30 +1,17 @@
 /** How a harmonic's figures are written. Pure. */
 import { judgeOrder } from '../../../dsp/measure/index.ts';
+import { numericalFloorDb, writeDb } from '../../documents/harmonic-words.ts';
 import type { HarmonicFigure } from '../state.ts';
+
+export { numericalFloorDb, writeDb, writePercent } from '../../documents/harmonic-words.ts';
 
 /** Bars run from here to 0 dB re the fundamental. */
 export const barFloorDb = -140;
-/** Under this the numbers are the computer's, not the circuit's. */
-export const numericalFloorDb = -160;
 
 /** Share of the bar's length, 0–1; 0 where no bar is drawn. */
 export function barShare(db: number): number {
   if (!(db > barFloorDb)) return 0;
   return Math.min(1, (db - barFloorDb) / -barFloorDb);
-}
-
-/** "−62.1"; "under −160". */
-export function writeDb(db: number, digits = 1): string {
-  if (!(db >= numericalFloorDb)) return `under −${-numericalFloorDb}`;
-  const rounded = Math.abs(db).toFixed(digits);
-  return (db < 0 && Number(rounded) !== 0 ? '−' : '') + rounded;
-}
-
-/** "0.078": percent of the fundamental with two digits; a dash under the floor. */
-export function writePercent(percent: number): string {
-  if (!(percent > 100 * 10 ** (numericalFloorDb / 20))) return '–';
-  const decimals = Math.max(0, 1 - Math.floor(Math.log10(percent)));
-  return percent.toFixed(Math.min(10, decimals));
 }
 
 /** "+, 12°": the sign of the ratio and the phase of a cosine drive. */

@@ -2,7 +2,7 @@
 import { LitElement, css, html, nothing, svg } from 'lit';
 import type { StageDefinition } from '../../../dsp/stages/contract.ts';
 import { signParts } from '../drawing/stage-sign.ts';
-import { weightPx } from '../drawing/symbols.ts';
+import { weightPx } from '../../drawing/symbols.ts';
 import { base } from '../styles/base.ts';
 
 export class StageSign extends LitElement {

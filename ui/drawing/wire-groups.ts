@@ -1,6 +1,6 @@
 /** What a drawing's wires join: junction dots, and where a node of the netlist lies on the sheet. Pure. */
-import { symbolTerminals, terminalPoint } from '../../../dsp/stages/drawing.ts';
-import type { Drawing, Placement, Point } from '../../../dsp/stages/drawing.ts';
+import { symbolTerminals, terminalPoint } from '../../dsp/stages/drawing.ts';
+import type { Drawing, Placement, Point } from '../../dsp/stages/drawing.ts';
 
 /** Whether a point lies on a horizontal or vertical run, its ends included. */
 function onRun([x, y]: Point, [x1, y1]: Point, [x2, y2]: Point): boolean {

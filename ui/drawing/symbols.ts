@@ -2,8 +2,8 @@
  * Shape of each symbol, in px from the placement's point, unturned and unmirrored; terminals as in `symbolTerminals`.
  * Resistor, capacitor, sources and valves follow the graphical symbols of IEC 60617 (from memory), in our own proportions.
  */
-import { gridPx } from '../../../dsp/stages/drawing.ts';
-import type { Placement, SymbolName } from '../../../dsp/stages/drawing.ts';
+import { gridPx } from '../../dsp/stages/drawing.ts';
+import type { Placement, SymbolName } from '../../dsp/stages/drawing.ts';
 
 /** Line weight: wires 1.5, symbols 2, device bars 3. */
 export type Weight = 'wire' | 'symbol' | 'device';
