@@ -11,7 +11,8 @@ export {
 export { directResponse, exactCircuitResponse, pathResponse, points, type ResponsePoint } from './path-response.ts';
 export { interfaceVerdict, type InterfaceFigure, type InterfaceHarmonic, type InterfaceRequest, type InterfaceVerdict } from './interface-verdict.ts';
 export { immeasurableDb, jointToleranceDb, probeJoint, probeJoints, type JointMemory, type JointVerdict } from './loading-probe.ts';
-export { matchPathInSteps, type MatchRequest } from './level-match-path.ts';
+export { matchPathInSteps, type MatchRequest, type PathMatch } from './level-match-path.ts';
+export { DifferenceMeter, matchDifferences, mostDifferent, signalRangeDb, type BandDifference, type MatchDifferences } from './match-differences.ts';
 export { compareLineDriving, lineDrivingGainDb, lineDrivingWays, type CurrentLimit, type LineDriving, type LineDrivingRequest, type LineDrivingWay } from './line-driving.ts';
 export { loopSpectrumInSteps, type LoopSpectrum, type SpectrumBand } from './spectrum.ts';
 export { SpectrumMeter, type SpectrumSettings } from './spectrum-meter.ts';

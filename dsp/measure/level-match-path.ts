@@ -1,5 +1,6 @@
 import { LevelMatcher, type LevelMatchResult } from '../listening/index.ts';
 import { PathRunner, planPath, type OnTrial, type PathSetting, type PlanOptions } from '../path/index.ts';
+import { DifferenceMeter, matchDifferences, type MatchDifferences } from './match-differences.ts';
 
 /** The loop's end that is played into the path before its loudness counts: what is charged then is what a second pass finds charged. */
 const warmUpSeconds = 3;
@@ -18,27 +19,39 @@ export interface MatchRequest {
   readonly channels: readonly Float64Array[];
 }
 
+/** A match, and what differs all the same. */
+export type PathMatch = Exclude<LevelMatchResult, { readonly kind: 'matched' }> | (Extract<LevelMatchResult, { readonly kind: 'matched' }> & { readonly differences: MatchDifferences });
+
 /**
- * Gains that make what is on trial equally loud in and out over the second pass of a loop region (K-weighted, gated: ITU-R BS.1770). Yields the share
+ * Gains that make what is on trial equally loud in and out over the second pass of a loop region (K-weighted, gated: ITU-R BS.1770), and what differs under these gains. Yields the share
  * done after every 256 frames, so that a worker can let go. Throws PathError.
  */
-export function* matchPathInSteps(request: MatchRequest): Generator<number, LevelMatchResult> {
+export function* matchPathInSteps(request: MatchRequest): Generator<number, PathMatch> {
   const { path, joints = null, baseRateHz, onTrial, channels } = request;
   const oversamplingFactor = path.oversamplingFactor > matchFactor ? matchFactor : path.oversamplingFactor;
   // Noise is far below what counts, and its shapes would be fitted anew for these programs.
   const plan = planPath({ ...path, oversamplingFactor, supply: null }, baseRateHz, { onTrial, joints, rule: matchRule });
   const matcher = new LevelMatcher(baseRateHz, channels.length, channels.length);
+  const meters = { in: new DifferenceMeter(baseRateHz, channels.length, channels[0]!.length), out: new DifferenceMeter(baseRateHz, channels.length, channels[0]!.length) };
   const ways: readonly ('in' | 'out')[] = ['in', 'out'];
   for (const way of ways) {
     // Out of the whole path without surroundings is the loop itself: ladder and delay change nothing that is heard (±0.001 dB to 20 kHz).
     const runner = way === 'in' || onTrial.kind !== 'path' || path.surroundings !== null ? new PathRunner(plan, channels.length, blockFrames) : null;
-    yield* measureWay(runner, way, channels, baseRateHz, matcher, way === 'in' ? 0 : 0.5);
+    yield* measureWay(runner, way, channels, baseRateHz, { matcher, differences: meters[way] }, way === 'in' ? 0 : 0.5);
   }
-  return matcher.result();
+  const match = matcher.result();
+  if (match.kind !== 'matched') return match;
+  for (const meter of [meters.in, meters.out]) for (const _ of meter.finish()) yield 1;
+  return { ...match, differences: matchDifferences(meters.in, meters.out, baseRateHz, match.inGainDb, match.outGainDb) };
+}
+
+interface WayMeters {
+  readonly matcher: LevelMatcher;
+  readonly differences: DifferenceMeter;
 }
 
 function* measureWay(
-  runner: PathRunner | null, way: 'in' | 'out', channels: readonly Float64Array[], rateHz: number, matcher: LevelMatcher, doneBefore: number,
+  runner: PathRunner | null, way: 'in' | 'out', channels: readonly Float64Array[], rateHz: number, meters: WayMeters, doneBefore: number,
 ): Generator<number, void> {
   const frames = channels[0]!.length;
   runner?.setTrialIn(way === 'in');
@@ -52,8 +65,11 @@ function* measureWay(
     const inputs = channels.map((channel) => channel.subarray(start, start + count));
     runner?.process(inputs, outputs, count);
     const heard = runner ? outputs : inputs;
-    if (at < 0) matcher.warmUp(way, heard, 0, count);
-    else matcher.measure(way, heard, 0, count);
+    if (at < 0) meters.matcher.warmUp(way, heard, 0, count);
+    else {
+      meters.matcher.measure(way, heard, 0, count);
+      meters.differences.push(heard, 0, count);
+    }
     at += count;
     yield doneBefore + (0.5 * (at + warmUpFrames)) / total;
   }
