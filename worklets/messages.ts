@@ -1,5 +1,5 @@
 /** Everything that is said between page, audio thread and workers. Types only, every union told apart by `kind`. */
-import type { PathHeadroom } from '../dsp/measure/index.ts';
+import type { LoopbackProbe, PathHeadroom } from '../dsp/measure/index.ts';
 import type { OnTrial, PathPlan, PathSetting, RegionFrames } from '../dsp/path/index.ts';
 import type { SampleEncoding } from '../dsp/recording/index.ts';
 import type { StoredJoint, StoredRule } from '../dsp/setting/index.ts';
@@ -66,7 +66,18 @@ export type ToProcessor =
   /** Someone looks at what plays; null: nobody any more. */
   | { readonly kind: 'tap'; readonly tap: TapRequest | null }
   /** In place of the loop, from silence over 200 ms; null ends it. */
-  | { readonly kind: 'tone'; readonly tone: { readonly frequencyHz: number; readonly peak: number } | null };
+  | { readonly kind: 'tone'; readonly tone: { readonly frequencyHz: number; readonly peak: number } | null }
+  /** Noise for a sound-level meter, like a tone; a tone of null ends it. `rms`: 1 is a full-scale constant. */
+  | { readonly kind: 'reference-noise'; readonly rms: number }
+  /** What goes into the path from here on: the loop, or what comes in from a device (null: the loop). */
+  | { readonly kind: 'live-source'; readonly channels: InputChannels | null }
+  /** Someone keeps what comes in; null: nobody any more. */
+  | { readonly kind: 'keep-input'; readonly tap: TapRequest | null }
+  /** Bursts are played past the path and the monitor level, and what comes in is recorded. Whatever else plays ends; whatever is asked to play ends it. */
+  | { readonly kind: 'loopback'; readonly probe: LoopbackProbe; readonly peak: number };
+
+/** Of a live input: both of its channels as one, both, or the left one alone. */
+export type InputChannels = 'mono' | 'stereo' | 'left';
 
 /** Blind worker → audio thread. */
 export interface BlindSwitch {
@@ -122,12 +133,19 @@ export type FromProcessor =
   /** The path stands at frame 0 with this in force: a log of the performance begins anew. */
   | {
       readonly kind: 'began'; readonly revision: number; readonly trialIn: boolean; readonly inGain: number; readonly outGain: number;
-      readonly tone: boolean; readonly position: LoopPosition;
+      /** A tone or a live input: not to be rendered again. */
+      readonly tone: boolean; readonly live: boolean; readonly position: LoopPosition;
     }
   /** What was asked for, at the path's frame when it was: asked for again there, it lands as it did. */
   | { readonly kind: 'logged'; readonly frame: number; readonly change: LoggedRequest }
   /** Silent after a ramp: a pause is complete, a tone has ended. */
   | { readonly kind: 'quiet' }
+  /** A-weighted squares of what went to the output since the last one, behind monitor level and limiter, times seconds; once a second of sound, of blind work after it. */
+  | { readonly kind: 'heard'; readonly seconds: number; readonly leftSquareSeconds: number; readonly rightSquareSeconds: number }
+  /** It has muted itself: what a live input gave rose as a howl does. */
+  | { readonly kind: 'howl'; readonly frequencyHz: number }
+  /** What came in since the first burst; null: it was ended before. */
+  | { readonly kind: 'looped-back'; readonly recording: Float64Array<ArrayBuffer> | null }
   | { readonly kind: 'meters'; readonly frame: MeterFrame }
   /** A plan could not be taken; the one before plays on. */
   | { readonly kind: 'refused'; readonly revision: number; readonly sentence: string }

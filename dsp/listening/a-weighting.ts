@@ -14,18 +14,20 @@ export interface FirstOrderSection {
 export const aPolesHz = { lowest: 20.598997, low: 107.65265, middle: 737.86223, highest: 12194.217 } as const;
 
 const referenceHz = 1000;
-/** Where a low-pass section has the analogue power response exactly, besides 0 Hz. */
-const matchedHz = [7500, 15_000] as const;
+/** Where a low-pass section has the analogue power response exactly, besides 0 Hz: this and twice this, or less where half the rate is near. */
+const matchedHz = 7500;
+const matchedShareOfRate = 0.17;
 
 /**
- * A-weighting as six first-order sections at `rateHz` (44.1–192 kHz), 0 dB at 1 kHz.
+ * A-weighting as six first-order sections at `rateHz` (8–384 kHz), 0 dB at 1 kHz.
  *
  * High-passes by the bilinear transform: their poles are far below half the rate. The double pole at 12.2 kHz is not: the transform would be 2 dB
  * off at 10 kHz. A first-order section has the power response (1 + B φ)/(1 + C φ), φ = sin²(ω/2); B and C are chosen to meet the analogue one
- * at 7.5 and 15 kHz, then factored. Within 0.1 dB of the analytical curve from 10 Hz to 16 kHz and 1 dB to 20 kHz at 44.1 and 48 kHz, 0.05 dB from 88.2 kHz on.
+ * at 7.5 and 15 kHz, then factored. Within 0.1 dB of the analytical curve from 10 Hz to 16 kHz and 1 dB to 20 kHz at 44.1 and 48 kHz, 0.05 dB from 88.2 kHz on;
+ * at lower rates 0.1 dB to 0.36 of the rate, 0.4 dB at 8 kHz.
  */
 export function aWeighting(rateHz: number): readonly FirstOrderSection[] {
-  if (!(rateHz >= 44_100 && rateHz <= 192_000)) throw new RangeError(`rate of the A-weighting: expected 44,100 to 192,000 Hz, got ${rateHz}`);
+  if (!(rateHz >= 8000 && rateHz <= 384_000)) throw new RangeError(`rate of the A-weighting: expected 8,000 to 384,000 Hz, got ${rateHz}`);
   const { lowest, low, middle, highest } = aPolesHz;
   const sections = [...[lowest, lowest, low, middle].map((hz) => highPass(hz, rateHz)), lowPass(highest, rateHz), lowPass(highest, rateHz)];
   const scale = 1 / Math.sqrt(powerAt(sections, referenceHz, rateHz));
@@ -40,7 +42,8 @@ function highPass(hz: number, rateHz: number): FirstOrderSection {
 
 function lowPass(hz: number, rateHz: number): FirstOrderSection {
   // 1 + B φ = P (1 + C φ) at two frequencies.
-  const [first, second] = matchedHz.map((at) => ({ phi: halfSineSquared(at, rateHz), power: 1 / (1 + (at / hz) * (at / hz)) })) as [Matched, Matched];
+  const lower = Math.min(matchedHz, matchedShareOfRate * rateHz);
+  const [first, second] = [lower, 2 * lower].map((at) => ({ phi: halfSineSquared(at, rateHz), power: 1 / (1 + (at / hz) * (at / hz)) })) as [Matched, Matched];
   const left = (first.power - 1) / first.phi;
   const right = (second.power - 1) / second.phi;
   const c = (right - left) / (first.power - second.power);

@@ -24,7 +24,7 @@ function digitalDb(hz: number, rateHz: number): number {
   }, 0);
 }
 
-const rates = [44_100, 48_000, 88_200, 96_000, 176_400, 192_000];
+const rates = [44_100, 48_000, 88_200, 96_000, 176_400, 192_000, 384_000];
 
 describe('A-weighting', () => {
   it('has the standard\'s curve for its analytical one: each printed tenth of a decibel', () => {
@@ -45,8 +45,15 @@ describe('A-weighting', () => {
     expect(Math.abs(digitalDb(1000, rateHz)) <= 1e-9).toBe(true);
   });
 
+  it.each([[8000, 0.4], [16_000, 0.1], [22_050, 0.1], [32_000, 0.1]])('at %d Hz is within %d dB of the curve to 0.36 of the rate', (rateHz, limit) => {
+    for (let hz = 10; hz <= 0.36 * rateHz; hz *= 1.02) {
+      const error = Math.abs(digitalDb(hz, rateHz) - analyticalDb(hz));
+      if (!(error <= limit)) throw new Error(`${hz} Hz: ${digitalDb(hz, rateHz)} dB, expected ${analyticalDb(hz)}, error ${error}`);
+    }
+  });
+
   it('refuses a rate it was not looked at', () => {
-    expect(() => aWeighting(32_000)).toThrow('rate of the A-weighting: expected 44,100 to 192,000 Hz, got 32000');
+    expect(() => aWeighting(4000)).toThrow('rate of the A-weighting: expected 8,000 to 384,000 Hz, got 4000');
   });
 });
 

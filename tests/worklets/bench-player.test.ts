@@ -185,6 +185,34 @@ describe('a tone', () => {
   });
 });
 
+describe('what ears get', () => {
+  const heardOf = (bench: Bench) => bench.heard.flatMap((message) => (message.kind === 'heard' ? [message] : []));
+
+  it('is told behind the monitor level, once a second of sound and at its end', () => {
+    const bench = playing(sine(1000, 0.1 * Math.SQRT2, 48_000)).take({ kind: 'monitor', gain: 0.1 });
+    bench.run(3 * rateHz);
+    bench.take({ kind: 'pause' });
+    bench.run(rateHz);
+    const heard = heardOf(bench);
+    expect(Math.abs(10 * Math.log10(heard[2]!.leftSquareSeconds / heard[2]!.seconds) + 40) <= 1e-3).toBe(true);
+    const seconds = heard.reduce((sum, message) => sum + message.seconds, 0);
+    // To the chunk: 3.2 s and the fall.
+    expect(Math.abs(seconds - 3.21) <= 0.01, `${seconds} s`).toBe(true);
+  });
+
+  it('includes the reference noise, during which the loop stands still; a tone of null ends it', () => {
+    const bench = playing(counting(9000));
+    bench.take({ kind: 'reference-noise', rms: 0.07 });
+    bench.run(2 * rateHz);
+    const [last] = heardOf(bench).slice(-1);
+    expect(Math.abs(10 * Math.log10(last!.leftSquareSeconds / last!.seconds / 0.07 ** 2)) <= 1).toBe(true);
+    const position = bench.player.meters.positionFrame;
+    bench.take({ kind: 'pause' }, { kind: 'tone', tone: null });
+    expect(bench.run(4800).subarray(600).every((sample) => sample === 0)).toBe(true);
+    expect(bench.player.meters.positionFrame).toBe(position);
+  });
+});
+
 describe('a blind comparison', () => {
   const loud = planOf(pathOf([{ stage: 'harmonic-shaping', values: { makeUpDb: 6 } }], { oversamplingFactor: 1 }));
   const { port1 } = new MessageChannel();

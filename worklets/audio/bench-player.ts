@@ -258,7 +258,8 @@ export class BenchPlayer {
     // From the next chunk on: not before the loop's start.
     if (wrapped) this.#takeMatch();
     this.#putOut(output, offset, frames);
-    if (this.#live.on && !this.#toneOn && this.#live.howls(runner.channels, frames)) this.#muteHowl();
+    this.#addUp(output, offset, frames);
+    if (this.#live.on && this.#playing && !this.#toneOn && this.#live.howls(runner.channels, frames)) this.#muteHowl();
     this.#tellWhatLanded();
     this.#readMeters();
   }
@@ -286,6 +287,11 @@ export class BenchPlayer {
     }
   }
 
+  /** What reaches ears, told once a second but for blind work. */
+  #addUp(output: readonly Float32Array[], offset: number, frames: number): void {
+    this.#tally.take(output[0]!, output.length > 1 ? output[1]! : output[0]!, offset, frames, this.#blind);
+  }
+
   /** Meters are read and peaks cleared by the shell once a block. */
   clearPeaks(): void {
     this.meters.peakLeft = 0;
@@ -302,8 +308,10 @@ export class BenchPlayer {
 
   #runLoopback(loopback: LoopbackRun, output: readonly Float32Array[], offset: number, frames: number, input: readonly Float32Array[]): void {
     this.#silence(output, offset, frames);
-    this.#live.fill(input, offset, this.#inputs, frames);
-    if (!loopback.run(this.#inputs[0]!, output, offset, frames)) return;
+    this.#live.takeIn(input, offset, this.#inputs, frames);
+    const over = loopback.run(this.#inputs[0]!, output, offset, frames);
+    this.#addUp(output, offset, frames);
+    if (!over) return;
     this.#loopback = null;
     this.#post({ kind: 'looped-back', recording: loopback.complete ? loopback.recording : null });
   }
@@ -311,6 +319,7 @@ export class BenchPlayer {
   #silence(output: readonly Float32Array[], offset: number, frames: number): void {
     this.#tap?.pause();
     this.#live.pause();
+    this.#tally.rest(this.#blind);
     for (let channel = 0; channel < output.length; channel += 1) output[channel]!.fill(0, offset, offset + frames);
     this.meters.positionFrame = this.#loop.frame;
     this.meters.limiterGain = 1;
