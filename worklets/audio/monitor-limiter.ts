@@ -1,3 +1,6 @@
+/** −1 dBFS. */
+export const limiterCeiling = 0.8912509381337456;
+
 /**
  * The monitor's safety: no sample above the ceiling, both channels turned down together. The gain falls at once and comes back with the
  * release time. It guards ears and loudspeakers, it does not flatter: nothing that is measured passes it. Audio thread: allocates nothing.
@@ -9,7 +12,7 @@ export class MonitorLimiter {
   readonly #release: number;
   readonly #ceiling: number;
 
-  constructor(rateHz: number, ceiling = 0.8912509381337456 /* −1 dBFS */, releaseSeconds = 0.2) {
+  constructor(rateHz: number, ceiling = limiterCeiling, releaseSeconds = 0.2) {
     this.#ceiling = ceiling;
     this.#release = Math.exp(-1 / (releaseSeconds * rateHz));
   }

@@ -40,7 +40,7 @@ class StagebenchProcessor extends AudioWorkletProcessor {
   }
 
   #tell(message: FromProcessor): void {
-    this.port.postMessage(message);
+    this.port.postMessage(message, message.kind === 'looped-back' && message.recording !== null ? [message.recording.buffer] : []);
     if (message.kind === 'ready') this.#loadMeter.restart();
     if (message.kind === 'landed') this.#live?.postMessage(message satisfies PlanAnswer);
   }
@@ -56,11 +56,11 @@ class StagebenchProcessor extends AudioWorkletProcessor {
     }
   }
 
-  process(_inputs: Float32Array[][], outputs: Float32Array[][]): boolean {
+  process(inputs: Float32Array[][], outputs: Float32Array[][]): boolean {
     const output = outputs[0]!;
     const frames = output[0]!.length;
     this.#loadMeter.begin();
-    this.#guard(() => this.#player?.render(output, frames));
+    this.#guard(() => this.#player?.render(output, frames, inputs[0]));
     const player = this.#player;
     if (this.#failed || player === null) {
       for (const channel of output) channel.fill(0);
