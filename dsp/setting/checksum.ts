@@ -1,7 +1,6 @@
 /** What names a setting beyond doubt. */
-import { sha256 } from '../math/index.ts';
-import type { Setting } from './contract.ts';
-import { utf8 } from './utf8.ts';
+import type { FrozenSetting, Setting } from './contract.ts';
+import { textSha256 } from './text-checksum.ts';
 import { writeSetting } from './write.ts';
 
 /** SHA-256 of the bytes of the setting's file, 64 hexadecimal digits: what `sha256sum` says of the frozen file. */
@@ -11,5 +10,12 @@ export function settingSha256(setting: Setting): string {
 
 /** Of the text of a setting file. */
 export function settingTextSha256(text: string): string {
-  return sha256(utf8(text));
+  return textSha256(text);
+}
+
+/** The setting as it stands, without its notes, beside the text of its file. */
+export function freezeSetting(setting: Setting): FrozenSetting {
+  const bare = setting.notes.length === 0 ? setting : { ...setting, notes: [] };
+  const text = writeSetting(bare);
+  return { setting: bare, text, sha256: textSha256(text) };
 }

@@ -31,10 +31,57 @@ export interface StoredJoint {
   readonly differenceDb: number;
 }
 
+/** Of whoever listened. */
+export type Verdict = 'right' | 'not yet' | 'wrong';
+
 export interface SettingNote {
   /** ISO date, "2026-11-25". */
   readonly date: string;
   readonly text: string;
+  readonly verdict?: Verdict;
+  readonly pin?: NotePin;
+}
+
+/** The moment that a note speaks of: all that is needed to hear it again. */
+export interface NotePin {
+  /** Null: nothing was there to be heard. */
+  readonly programme: HeardProgramme | null;
+  /** Null: the whole loop. */
+  readonly region: Region | null;
+  /** Null: none was at hand. */
+  readonly measurement: Measurement | null;
+  readonly made: FrozenSetting;
+}
+
+export interface Region {
+  readonly startSeconds: number;
+  readonly endSeconds: number;
+}
+
+export interface HeardProgramme {
+  readonly title: string;
+  /** Of a loop that comes with the bench; or "file:" and the beginning of the checksum. */
+  readonly identifier: string;
+  /** Of the bytes of a file of the listener's own; null of the bench's loops. */
+  readonly sha256: string | null;
+  readonly rateHz: number;
+}
+
+/** Harmonics of the whole path for one steady tone at its input. */
+export interface Measurement {
+  readonly frequencyHz: number;
+  readonly levelDbu: number;
+  readonly fundamentalDbu: number;
+  /** Relative to the fundamental; −400 dB where nothing stands above the numerical floor. */
+  readonly orders: readonly { readonly order: number; readonly db: number }[];
+}
+
+/** A setting without notes beside the text of its file, which stays what it was when a later bench would write it otherwise. */
+export interface FrozenSetting {
+  readonly setting: Setting;
+  readonly text: string;
+  /** SHA-256 of the text, 64 hexadecimal digits. */
+  readonly sha256: string;
 }
 
 export interface Setting {

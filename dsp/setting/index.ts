@@ -1,13 +1,14 @@
 /** Settings: the file that freezes a path. */
-export { settingSha256, settingTextSha256 } from './checksum.ts';
+export { freezeSetting, settingSha256, settingTextSha256 } from './checksum.ts';
 export { numericsVersion } from './contract.ts';
-export type { Setting, SettingNote, StoredJoint, StoredLevelMatch, StoredRule } from './contract.ts';
+export type { FrozenSetting, HeardProgramme, Measurement, NotePin, Region, Setting, SettingNote, StoredJoint, StoredLevelMatch, StoredRule, Verdict } from './contract.ts';
 export { applyValues, changeBetween, parseEvents, writeEvents } from './events.ts';
 export type { LoggedChange, Played, PlayingLog } from './events.ts';
 export { compareHarmonics, parseExpectation, writeExpectation } from './expectation.ts';
 export type { Expectation, ExpectedHarmonics, ExpectedRender, Movement } from './expectation.ts';
 export { openingSetting } from './opening.ts';
-export { parseSetting, parseSettingFile } from './parse.ts';
+export { lowestMeasuredDb, verdicts } from './heard.ts';
+export { maximumTextLength, parseSetting, parseSettingFile } from './parse.ts';
 export type { SettingFile } from './parse.ts';
 export { compareJoints, jointWords } from './joints.ts';
 export type { JointMovement } from './joints.ts';
@@ -17,4 +18,5 @@ export { compareRules, ruleErrorWords, ruleWords, stageRules } from './rules.ts'
 export type { RuleMovement } from './rules.ts';
 export { settingSchema } from './schema.ts';
 export { SettingError } from './setting-error.ts';
-export { checksumOf, writeSetting } from './write.ts';
+export { checksumOf } from './text-checksum.ts';
+export { writeSetting } from './write.ts';

@@ -9,12 +9,15 @@ import type { Setting, SettingNote, StoredJoint, StoredLevelMatch, StoredRule } 
 import { join, readBoolean, readList, readNumber, readOneOf, readRecord, readText } from './fields.ts';
 import type { UnknownRecord } from './fields.ts';
 import { migrate } from './migrate.ts';
+import { readDate, readPin, readVerdict } from './heard.ts';
 import { refuseField, SettingError } from './setting-error.ts';
-import { checksumOf, settingFormat } from './write.ts';
+import { checksumOf } from './text-checksum.ts';
+import { settingFormat } from './write.ts';
 
 /** A file may hold more stages than the page shows at once; more than this is taken for a mistake. */
 export const maximumStages = 64;
-const maximumTextLength = 1_000_000;
+/** Characters of a setting file: every pinned note holds the setting it speaks of. */
+export const maximumTextLength = 2_000_000;
 /** Stands for every estimate from here on, and for none. */
 export const greatestRuleErrorDb = 400;
 export const greatestJointDifferenceDb = 400;
@@ -112,10 +115,13 @@ function readValues(table: SheetDefinition, entry: unknown, owner: string, where
 }
 
 function readNote(entry: unknown, where: string): SettingNote {
-  const record = readRecord(entry, where, ['date', 'text']);
-  const date = readText(record['date'], join(where, 'date'), 10);
-  if (!/^\d{4}-\d{2}-\d{2}$/.test(date)) refuseField(join(where, 'date'), 'a date such as 2026-11-25', date);
-  return { date, text: readText(record['text'], join(where, 'text'), 10_000) };
+  const record = readRecord(entry, where, ['date', 'text', 'verdict', 'pin'], ['verdict', 'pin']);
+  return {
+    date: readDate(record['date'], join(where, 'date')),
+    text: readText(record['text'], join(where, 'text'), 10_000),
+    ...(record['verdict'] === undefined ? {} : { verdict: readVerdict(record['verdict'], join(where, 'verdict')) }),
+    ...(record['pin'] === undefined ? {} : { pin: readPin(record['pin'], join(where, 'pin'), parseSetting) }),
+  };
 }
 
 function readLevelMatch(entry: unknown, stageCount: number): StoredLevelMatch | null {

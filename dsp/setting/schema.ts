@@ -3,9 +3,35 @@ import { oversamplingFactors, supply, surroundings } from '../path/index.ts';
 import { stages } from '../stages/index.ts';
 import type { Parameter, SheetDefinition, StageDefinition } from '../stages/index.ts';
 import { greatestJointDifferenceDb, greatestRuleErrorDb, integrationRules, maximumStages, optionalFields } from './parse.ts';
+import { lowestMeasuredDb, mostOrders, verdicts } from './heard.ts';
 import { settingFormat, settingVersion } from './write.ts';
 
+/** What the setting inside a note is: the same, and without notes of its own. */
+const bareSetting = { $ref: '#', type: 'object', properties: { notes: { type: 'array', maxItems: 0 } } };
+
 const gainDb = { type: 'number', minimum: -200, maximum: 0 };
+
+const sha256 = { type: 'string', pattern: '^[0-9a-f]{64}$' };
+const seconds = { type: 'number', minimum: 0, maximum: 86_400 };
+const db = { type: 'number', minimum: lowestMeasuredDb, maximum: 100 };
+
+const noteSchema = closedObject({
+  date: { type: 'string', pattern: '^\\d{4}-\\d{2}-\\d{2}$' },
+  text: { type: 'string', maxLength: 10_000 },
+  verdict: { enum: [...verdicts] },
+  pin: closedObject({
+    programme: orNull(closedObject({ title: { type: 'string', maxLength: 300 }, identifier: { type: 'string', maxLength: 300 }, sha256: orNull(sha256), rateHz: { type: 'number', minimum: 1, maximum: 1_000_000 } })),
+    region: orNull(closedObject({ startSeconds: seconds, endSeconds: seconds })),
+    measurement: orNull(closedObject({
+      frequencyHz: { type: 'number', minimum: 1, maximum: 100_000 },
+      levelDbu: { type: 'number', minimum: -120, maximum: 60 },
+      fundamentalDbu: db,
+      orders: { type: 'array', maxItems: mostOrders, items: closedObject({ order: { type: 'number', minimum: 2, maximum: mostOrders }, db }) },
+    })),
+    settingSha256: sha256,
+    setting: bareSetting,
+  }),
+}, ['verdict', 'pin']);
 
 /** For readers that are not ours: editors, build servers. What a circuit refuses as a whole (a law that is not monotone) it cannot say. */
 export function settingSchema(): object {
@@ -17,7 +43,7 @@ export function settingSchema(): object {
       version: { const: settingVersion },
       numerics: { type: 'integer', minimum: 1 },
       title: { type: 'string', maxLength: 200 },
-      notes: { type: 'array', maxItems: 1000, items: closedObject({ date: { type: 'string', pattern: '^\\d{4}-\\d{2}-\\d{2}$' }, text: { type: 'string', maxLength: 10_000 } }) },
+      notes: { type: 'array', maxItems: 1000, items: noteSchema },
       baseRateHz: { type: 'number', minimum: 8000, maximum: 384_000 },
       fullScaleDbu: { enum: [18, 22, 24] },
       oversamplingFactor: { enum: [...oversamplingFactors] },
@@ -65,6 +91,10 @@ function parameterSchema(parameter: Parameter): object {
   return parameter.kind === 'choice'
     ? { description: parameter.label, enum: parameter.options.map(({ id }) => id) }
     : { description: parameter.unit ? `${parameter.label}, ${parameter.unit}` : parameter.label, type: 'number', minimum: parameter.minimum, maximum: parameter.maximum };
+}
+
+function orNull(schema: object): object {
+  return { oneOf: [{ type: 'null' }, schema] };
 }
 
 function closedObject(properties: Record<string, object>, optional: readonly string[] = []): object {

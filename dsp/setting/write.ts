@@ -1,12 +1,12 @@
 /** Setting → text, always the same bytes for the same setting. */
-import { sha256 } from '../math/index.ts';
 import { supply, surroundings } from '../path/index.ts';
 import type { PathStage } from '../path/index.ts';
 import { stageById } from '../stages/index.ts';
 import type { SheetDefinition, StageValues } from '../stages/index.ts';
 import { numericsVersion } from './contract.ts';
-import type { Setting } from './contract.ts';
-import { utf8 } from './utf8.ts';
+import type { Setting, SettingNote } from './contract.ts';
+import { pinContent } from './heard.ts';
+import { checksumOf } from './text-checksum.ts';
 
 export const settingFormat = 'stagebench/setting';
 export const settingVersion = 3;
@@ -21,11 +21,6 @@ export function writeSetting(setting: Setting): string {
   return `${JSON.stringify({ ...content, checksum: checksumOf(content) }, null, 2)}\n`;
 }
 
-/** "sha256:…" of the content written compactly, without its checksum field. */
-export function checksumOf(content: object): string {
-  return `sha256:${sha256(utf8(JSON.stringify(content)))}`;
-}
-
 /** The fields of a setting file in canonical order, without the checksum. Keys of stages are editing identities and stay out. */
 export function settingContent(setting: Setting): object {
   const { path, levelMatch } = setting;
@@ -34,7 +29,7 @@ export function settingContent(setting: Setting): object {
     version: settingVersion,
     numerics: numericsVersion,
     title: setting.title,
-    notes: setting.notes.map(({ date, text }) => ({ date, text })),
+    notes: setting.notes.map(noteContent),
     baseRateHz: setting.baseRateHz,
     fullScaleDbu: path.fullScaleDbu,
     oversamplingFactor: path.oversamplingFactor,
@@ -52,6 +47,10 @@ export function settingContent(setting: Setting): object {
     },
     rules: setting.rules && setting.rules.map((stored) => stored && { rule: stored.rule, errorDb: stored.errorDb }),
   };
+}
+
+function noteContent({ date, text, verdict, pin }: SettingNote): object {
+  return { date, text, ...(verdict === undefined ? {} : { verdict }), ...(pin === undefined ? {} : { pin: pinContent(pin) }) };
 }
 
 /** One stage as it stands in a file. */

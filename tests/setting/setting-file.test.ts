@@ -3,8 +3,8 @@ import Ajv2020 from 'ajv/dist/2020.js';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { supply, surroundings } from '../../dsp/path/index.ts';
-import { openingSetting, parseSetting, parseSettingFile, settingSchema, writeSetting } from '../../dsp/setting/index.ts';
-import type { Setting } from '../../dsp/setting/index.ts';
+import { freezeSetting, openingSetting, parseSetting, parseSettingFile, settingSchema, verdicts, writeSetting } from '../../dsp/setting/index.ts';
+import type { Setting, SettingNote } from '../../dsp/setting/index.ts';
 import { defaultValues, stages } from '../../dsp/stages/index.ts';
 import type { Parameter, SheetDefinition } from '../../dsp/stages/index.ts';
 
@@ -26,6 +26,21 @@ const anyValue = (parameter: Parameter) => parameter.kind === 'choice'
   ? fc.constantFrom(...parameter.options.map(({ id }) => id))
   : fc.double({ min: parameter.minimum, max: parameter.maximum, noNaN: true }).map((value) => value + 0);
 
+const anyRegion = fc.option(fc.tuple(fc.double({ min: 0, max: 100, noNaN: true }), fc.double({ min: 0.01, max: 100, noNaN: true })).map(([start, length]) => ({ startSeconds: start + 0, endSeconds: start + length })));
+
+/** Notes with and without what they may carry; what they were made of differs from the setting that holds them. */
+const anyNote: fc.Arbitrary<SettingNote> = fc.record({
+  date: fc.constant('2026-11-25'),
+  text: fc.string({ unit: 'grapheme', maxLength: 80 }),
+  verdict: fc.constantFrom(...verdicts),
+  pin: fc.record({
+    programme: fc.option(fc.record({ title: fc.string({ unit: 'grapheme', maxLength: 20 }), identifier: fc.constantFrom('piano', 'file:0123456789abcdef'), sha256: fc.constantFrom(null, 'c'.repeat(64)), rateHz: fc.constantFrom(44_100, 48_000) })),
+    region: anyRegion,
+    measurement: fc.option(fc.record({ frequencyHz: fc.constant(200), levelDbu: fc.constant(4), fundamentalDbu: fc.double({ min: -400, max: 100, noNaN: true }).map((db) => db + 0), orders: fc.array(fc.record({ order: fc.integer({ min: 2, max: 10 }), db: fc.constantFrom(-62.125, -400) }), { maxLength: 9 }) })),
+    made: fc.string({ unit: 'grapheme', maxLength: 20 }).map((title) => freezeSetting({ ...openingSetting(), title })),
+  }),
+}, { requiredKeys: ['date', 'text'] });
+
 /** Settings of up to four stages with any values of their ranges that the stage does not refuse. */
 const anySetting: fc.Arbitrary<Setting> = fc.array(
   fc.constantFrom(...stages).chain((stage) => fc.record({
@@ -38,7 +53,7 @@ const anySetting: fc.Arbitrary<Setting> = fc.array(
   })), { maxLength: 4 },
 ).chain((path) => fc.record({
   title: fc.string({ unit: 'grapheme', maxLength: 40 }),
-  notes: fc.array(fc.record({ date: fc.constant('2026-11-25'), text: fc.string({ unit: 'grapheme', maxLength: 80 }) }), { maxLength: 3 }),
+  notes: fc.array(anyNote, { maxLength: 3 }),
   baseRateHz: fc.constantFrom(44_100, 48_000, 96_000),
   rules: fc.constantFrom(null, path.map((_, index) => (index % 2 === 0 ? { rule: 'T12' as const, errorDb: 0.03125 } : null))),
   joints: fc.constantFrom(null, path.map((_, index) => (index % 2 === 0 ? null : { joined: index % 4 === 1, differenceDb: 0.015625 }))),
@@ -92,6 +107,26 @@ describe('a setting file', () => {
     const text = writeSetting({ ...openingSetting(), title: 'Ω − 𝄞 √' });
     const { checksum, ...content } = JSON.parse(text) as Record<string, unknown>;
     expect(checksum).toBe(`sha256:${createHash('sha256').update(JSON.stringify(content)).digest('hex')}`);
+  });
+
+  it('holds what a note was made of as the bytes of its own file, and refuses what was changed in it', () => {
+    const made = freezeSetting({ ...openingSetting(), title: 'as it was', notes: [{ date: '2026-11-24', text: 'not taken along' }] });
+    expect(made.setting.notes).toEqual([]);
+    expect(made.sha256).toBe(createHash('sha256').update(writeSetting(made.setting)).digest('hex'));
+    const pin = { programme: null, region: { startSeconds: 1.5, endSeconds: 3.25 }, measurement: null, made };
+    const text = writeSetting({ ...openingSetting(), notes: [{ date: '2026-11-25', text: 'hard on the decay', verdict: 'not yet', pin }] });
+    expect(parseSetting(text).notes[0]!.pin!.made.text).toBe(writeSetting(made.setting));
+    const spoilt = (change: (pin: Record<string, unknown>, setting: Record<string, unknown>) => void) => {
+      const { checksum: _checksum, ...file } = JSON.parse(text) as { checksum: string; notes: { pin: Record<string, unknown> & { setting: Record<string, unknown> } }[] };
+      change(file.notes[0]!.pin, file.notes[0]!.pin.setting);
+      return () => parseSetting(JSON.stringify(file));
+    };
+    expect(spoilt(() => undefined)).not.toThrow();
+    expect(spoilt((_pin, setting) => { setting['title'] = 'as it never was'; })).toThrow(/^notes\[0\]\.pin\.settingSha256: expected [0-9a-f]{64}, got [0-9a-f]{64}: the setting was changed after it was written$/);
+    expect(spoilt((_pin, setting) => { setting['notes'] = [{ date: '2026-11-25', text: 'within' }]; })).toThrow('notes[0].pin.setting.notes: expected an empty list, got a list');
+    expect(spoilt((_pin, setting) => { delete setting['path']; })).toThrow('notes[0].pin.setting: path: expected a value, got nothing');
+    expect(spoilt((changed) => { changed['region'] = { startSeconds: 3, endSeconds: 2 }; })).toThrow('notes[0].pin.region.endSeconds: expected more than 3 s, got 2');
+    expect(spoilt((changed) => { changed['more'] = 1; })).toThrow('notes[0].pin.more: expected one of the fields programme, region, measurement, settingSha256, setting, got 1');
   });
 
   it('takes a file of version 1, which knew one rule for all, with its checksum', () => {
