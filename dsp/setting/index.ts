@@ -1,4 +1,8 @@
 /** Settings: the file that freezes a path. */
+export { changeLine, largestMovementDb, lineWords, orderChanges, orderLevelWords } from './change-words.ts';
+export type { ChangeLine, OrderChange } from './change-words.ts';
+export { pathChanges } from './changes.ts';
+export type { ChangePlace, PathChange, SheetName } from './changes.ts';
 export { freezeSetting, settingSha256, settingTextSha256 } from './checksum.ts';
 export { numericsVersion } from './contract.ts';
 export type { FrozenSetting, HeardProgramme, Measurement, NotePin, Region, Setting, SettingNote, StoredJoint, StoredLevelMatch, StoredRule, Verdict } from './contract.ts';

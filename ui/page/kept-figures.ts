@@ -1,11 +1,12 @@
 /** Figures that were kept: each with the setting it was measured of, and a name made of what differs between that setting and the present one. Pure. */
-import type { PathSetting, PathStage } from '../../dsp/path/index.ts';
+import { headingOf, writeValue } from '../../dsp/path/index.ts';
+import type { PathSetting } from '../../dsp/path/index.ts';
 import { figureViewById } from '../../dsp/measure/figures/index.ts';
-import type { Setting } from '../../dsp/setting/index.ts';
+import { pathChanges } from '../../dsp/setting/index.ts';
+import type { PathChange, Setting } from '../../dsp/setting/index.ts';
 import { stageById } from '../../dsp/stages/index.ts';
 import type { Parameter, StageValues } from '../../dsp/stages/index.ts';
-import { headingOf, writeValue } from './elements/value-words.ts';
-import { isSheetKey, sheetKeys, sheets } from './sheets.ts';
+import { isSheetKey, sheets } from './sheets.ts';
 import { stageName } from './tell.ts';
 import type { BenchState, KeptFigure } from './state.ts';
 
@@ -51,30 +52,39 @@ export function differencesFromNow(kept: KeptFigure, state: BenchState): readonl
 
 /** Whether the path stands as it did: there is nothing to restore. */
 export function pathIsAsKept(kept: KeptFigure, state: BenchState): boolean {
-  return pathDifferences(kept.setting, state.setting).length === 0;
+  return pathChanges(state.setting.path, kept.setting.path).length === 0;
 }
 
+/** Where the stages are others, or in another order, their list says so and no more of them is told. */
 function pathDifferences(then: Setting, now: Setting): string[] {
-  const was = then.path;
-  const is = now.path;
-  // Keys are given anew when a setting is read: stages are compared by their places.
-  const sameOrder = was.stages.length === is.stages.length && was.stages.every(({ stage }, index) => stage === is.stages[index]!.stage);
-  const stages = sameOrder ? was.stages.flatMap((stage, index) => stageDifferences(then, stage, is.stages[index]!)) : [`path ${was.stages.map(({ stage }) => stageById(stage).shortTitle).join(', ')}`];
-  return [...stages, ...sheetKeys.flatMap((key) => sheetDifferences(key, was, is)),
-    ...(was.fullScaleDbu === is.fullScaleDbu ? [] : [`0 dBFS = +${was.fullScaleDbu} dBu`]),
-    ...(was.oversamplingFactor === is.oversamplingFactor ? [] : [`× ${was.oversamplingFactor}`]),
-    ...(was.ladder === is.ladder ? [] : [was.ladder.replace('-', ' ')])];
+  const changes = pathChanges(now.path, then.path);
+  const ordered = changes.some(({ kind }) => kind === 'stage-added' || kind === 'stage-removed' || kind === 'stage-moved');
+  const stages = ordered ? [`path ${then.path.stages.map(({ stage }) => stageById(stage).shortTitle).join(', ')}`] : [];
+  return [...stages, ...changes.flatMap((change) => asItWas(change, then.path, ordered))];
 }
 
-function stageDifferences(then: Setting, was: PathStage, is: PathStage): string[] {
-  const name = stageName(then, was.key);
-  const { parameters } = stageById(was.stage);
-  return [
-    ...(was.inCircuit === is.inCircuit ? [] : [`${name} ${was.inCircuit ? 'in' : 'out'}`]),
-    ...(was.reversed === is.reversed ? [] : [`${name} ${was.reversed ? 'reversed' : 'not reversed'}`]),
-    ...(was.joined === is.joined ? [] : [`${name} ${was.joined ? 'joined' : 'not joined'}`]),
-    ...valueDifferences(parameters, was.values, is.values, (parameter) => (unique(then.path, parameter) ? '' : ` (${name})`)),
-  ];
+/** One difference, as it was then. */
+function asItWas(change: PathChange, then: PathSetting, ordered: boolean): string[] {
+  switch (change.kind) {
+    case 'stage-added': case 'stage-removed': case 'stage-moved': return [];
+    case 'in-circuit': return ordered ? [] : [`${nameAt(change)} ${change.now ? 'in' : 'out'}`];
+    case 'reversed': return ordered ? [] : [`${nameAt(change)} ${change.now ? 'reversed' : 'not reversed'}`];
+    case 'joined': return ordered ? [] : [`${nameAt(change)} ${change.now ? 'joined' : 'not joined'}`];
+    case 'value': {
+      const { place, parameter, now } = change;
+      if (place.kind === 'stage' && ordered) return [];
+      const where = place.kind === 'sheet' || unique(then, parameter) ? '' : ` (${nameAt(place)})`;
+      return [`${headingOf(parameter)} ${writeValue(now, parameter)}${where}`];
+    }
+    case 'sheet': return [`${sheets[change.sheet].shortTitle} ${change.now ? 'on' : 'off'}`];
+    case 'full-scale': return [`0 dBFS = +${change.now} dBu`];
+    case 'factor': return [`× ${change.now}`];
+    case 'ladder': return [change.now.replace('-', ' ')];
+  }
+}
+
+function nameAt({ index, stage }: { readonly index: number; readonly stage: string }): string {
+  return `${index + 1} ${stageById(stage).shortTitle}`;
 }
 
 /** Whether no other stage of the path has a value of that name. */
@@ -82,17 +92,9 @@ function unique({ stages }: PathSetting, parameter: Parameter): boolean {
   return stages.filter(({ stage }) => stageById(stage).parameters.some((other) => headingOf(other) === headingOf(parameter))).length === 1;
 }
 
-function sheetDifferences(key: keyof typeof sheets, was: PathSetting, is: PathSetting): string[] {
-  const a = was[key];
-  const b = is[key];
-  if (a === null && b === null) return [];
-  if (a === null || b === null) return [`${sheets[key].shortTitle} ${a === null ? 'off' : 'on'}`];
-  return valueDifferences(sheets[key].parameters, a, b);
-}
-
-function valueDifferences(parameters: readonly Parameter[], was: StageValues, is: StageValues, where: (parameter: Parameter) => string = () => ''): string[] {
+function valueDifferences(parameters: readonly Parameter[], was: StageValues, is: StageValues): string[] {
   return parameters.flatMap((parameter) => {
     const value = was[parameter.id] ?? parameter.default;
-    return value === (is[parameter.id] ?? parameter.default) ? [] : [`${headingOf(parameter)} ${writeValue(value, parameter)}${where(parameter)}`];
+    return value === (is[parameter.id] ?? parameter.default) ? [] : [`${headingOf(parameter)} ${writeValue(value, parameter)}`];
   });
 }
