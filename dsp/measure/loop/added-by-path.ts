@@ -51,27 +51,39 @@ export function addedByPath(plan: PathPlan, loop: readonly Float64Array[], optio
  * What a path adds to a loop that goes round, settled, without noise and hum: output less linear part. Every circuit's rest must be stable. Yields the share done, at least every few
  * milliseconds. Throws RangeError where there is no music or no rest.
  */
-export function* addedByPathInSteps(plan: PathPlan, loop: readonly Float64Array[], { linearPart, momentSeconds }: AddedOptions): Generator<number, AddedByPath> {
+export function* addedByPathInSteps(plan: PathPlan, loop: readonly Float64Array[], options: AddedOptions): Generator<number, AddedByPath> {
   yield* requireMusic(loop);
   const path = quiet(plan);
   yield* requireRest(path);
+  const rounds = 1 / (1 + partedRounds(loop));
+  const frames = roundFrames(plan.baseRateHz, loop[0]!.length);
+  const dry = yield* shared(playRound({ ...path, stages: [] }, loop), (done) => (rounds * done) / frames);
+  return { dry: dry.channels, ...yield* shared(partedInSteps(path, loop, options), (done) => rounds + (1 - rounds) * done) };
+}
+
+/** What a path makes of a loop, in two parts. */
+export type PartedLoop = Omit<AddedByPath, 'dry'>;
+
+/** Rounds of the path that `partedInSteps` takes for such a loop. */
+export function partedRounds(loop: readonly Float64Array[]): number {
+  return 1 + loop.length;
+}
+
+/** The two parts of what a path that is `quiet` and at rest makes of a loop with music in it. Yields the share done. */
+export function* partedInSteps(path: PathPlan, loop: readonly Float64Array[], { linearPart, momentSeconds }: AddedOptions): Generator<number, PartedLoop> {
   const frames = loop[0]!.length;
-  const rounds = 2 + loop.length;
-  const total = rounds * roundFrames(plan.baseRateHz, frames);
+  const rounds = partedRounds(loop);
+  const total = rounds * roundFrames(path.baseRateHz, frames);
   const fitShare = 0.05;
-  let before = 0;
-  const dry = yield* shared(playRound({ ...path, stages: [] }, loop), (done) => ((1 - fitShare) * done) / total);
-  before += 1;
-  const played = yield* shared(playRound(path, loop), (done) => ((1 - fitShare) * (before * (total / rounds) + done)) / total);
-  before += 1;
-  let [counted, last] = [0, 0];
+  const played = yield* shared(playRound(path, loop), (done) => ((1 - fitShare) * done) / total);
+  let [counted, last] = [total / rounds, 0];
   const smallSignal = yield* shared(smallSignalRound(path, loop), (done) => {
     // The next channel's round begins at 0 again.
     if (done < last) counted += total / rounds;
     last = done;
-    return ((1 - fitShare) * Math.min(total, before * (total / rounds) + counted + done)) / total;
+    return ((1 - fitShare) * Math.min(total, counted + done)) / total;
   });
-  const fits = fitted(smallSignal, played.channels, Math.max(1, Math.round(frames / (momentSeconds * plan.baseRateHz))));
+  const fits = fitted(smallSignal, played.channels, Math.max(1, Math.round(frames / (momentSeconds * path.baseRateHz))));
   const { gain, delaySamples, late, moments } = yield* shared(fits, () => 1 - fitShare);
   const added = played.channels.map(() => new Float64Array(frames));
   const left = { 'small-signal': 0, region: 0, moment: 0 };
@@ -90,8 +102,8 @@ export function* addedByPathInSteps(plan: PathPlan, loop: readonly Float64Array[
   }
   const plain = linearPart === 'small-signal';
   return {
-    channels: added, gain: plain ? 1 : gain, delaySeconds: plain ? 0 : delaySamples / plan.baseRateHz, momentGains: linearPart === 'moment' ? moments : null,
-    dry: dry.channels, smallSignal, out: played.channels, left, drift: played.drift,
+    channels: added, gain: plain ? 1 : gain, delaySeconds: plain ? 0 : delaySamples / path.baseRateHz, momentGains: linearPart === 'moment' ? moments : null,
+    smallSignal, out: played.channels, left, drift: played.drift,
   };
 }
 
@@ -109,7 +121,7 @@ function* fitted(smallSignal: readonly Float64Array[], out: readonly Float64Arra
 }
 
 /** Only what the loop itself makes the path do. */
-function quiet(plan: PathPlan): PathPlan {
+export function quiet(plan: PathPlan): PathPlan {
   const stages = plan.stages.map((stage) => {
     const silent = { ...stage };
     delete silent.noise;
@@ -118,7 +130,7 @@ function quiet(plan: PathPlan): PathPlan {
   return { ...plan, stages, onTrial: { kind: 'path' }, trial: null, direct: null, hum: null, trialPolarity: 1 };
 }
 
-function* requireMusic(loop: readonly Float64Array[]): Generator<number, void> {
+export function* requireMusic(loop: readonly Float64Array[]): Generator<number, void> {
   let [alternating, frames] = [0, 0];
   for (const channel of loop) {
     let [sum, squares] = [0, 0];
@@ -137,7 +149,7 @@ function* requireMusic(loop: readonly Float64Array[]): Generator<number, void> {
   if (alternating / frames < 0.5e-12) throw new RangeError('the loop: expected music above −120 dBFS, got silence or a direct voltage alone');
 }
 
-function* requireRest(plan: PathPlan): Generator<number, void> {
+export function* requireRest(plan: PathPlan): Generator<number, void> {
   const growing = growingStage(plan);
   if (growing !== null) throw new RangeError(`${growing.key}: expected a circuit that stays at rest, got one whose fastest part grows ${growing.radius} times a sample`);
   yield 0;

@@ -1,4 +1,4 @@
-import { PathRenderer, type Emit, type PathPlan } from '../../path/index.ts';
+import { PathRenderer, type Emit, type TrialPlan } from '../../path/index.ts';
 
 /** Played into the path before what counts, from the loop's end (round and round where the loop is shorter): what is charged then is what a second pass finds charged. */
 const settleSeconds = 4;
@@ -19,7 +19,7 @@ export interface PlayedRound {
  * done, in steps; `roundFrames` of them in all. `gains`: a ratio for each channel, on its way in; `trialIn`: what is on trial in circuit or out. Off the audio thread.
  */
 export function* playRound(
-  plan: PathPlan, loop: readonly Float64Array[], { gains = loop.map(() => 1), trialIn = true }: { readonly gains?: readonly number[]; readonly trialIn?: boolean } = {},
+  plan: TrialPlan, loop: readonly Float64Array[], { gains = loop.map(() => 1), trialIn = true }: { readonly gains?: readonly number[]; readonly trialIn?: boolean } = {},
 ): Generator<number, PlayedRound> {
   const frames = loop[0]!.length;
   const settle = settleFrames(plan.baseRateHz);
