@@ -65,6 +65,10 @@ export type ToProcessor =
   | { readonly kind: 'sighted'; readonly trialIn: boolean }
   /** Someone looks at what plays; null: nobody any more. */
   | { readonly kind: 'tap'; readonly tap: TapRequest | null }
+  /** What the thing on trial adds over the region that plays; null: there is none any more. */
+  | { readonly kind: 'difference'; readonly samples: DifferenceSamples | null }
+  /** It is heard in place of the path, in step with it, raised by this ratio; or the path again. Never in a blind comparison. */
+  | { readonly kind: 'hear-difference'; readonly heard: boolean; readonly gain: number }
   /** In place of the loop, from silence over 200 ms; null ends it. */
   | { readonly kind: 'tone'; readonly tone: { readonly frequencyHz: number; readonly peak: number } | null }
   /** Noise for a sound-level meter, like a tone; a tone of null ends it. `rms`: 1 is a full-scale constant. */
@@ -78,6 +82,11 @@ export type ToProcessor =
 
 /** Of a live input: both of its channels as one, both, or the left one alone. */
 export type InputChannels = 'mono' | 'stereo' | 'left';
+
+/** One array a channel, as long as the region. */
+export interface DifferenceSamples extends RegionFrames {
+  readonly channels: readonly Float64Array[];
+}
 
 /** Blind worker → audio thread. */
 export interface BlindSwitch {

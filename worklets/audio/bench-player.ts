@@ -2,6 +2,7 @@ import { fadeFrames, kernelModules, landingFrames, LoopPlayer, PathRunner, stati
 import { adoptModules, hasModules } from '../compiled-code.ts';
 import type { BlindSwitch, FromProcessor, LoggedRequest, LoopPosition, MeterFrame, PlanMessage, ProcessorOptions, ToProcessor } from '../messages.ts';
 import { Warming } from '../warming.ts';
+import { DifferencePlayer } from './difference-player.ts';
 import { Dip } from './dip.ts';
 import { ExposureTally } from './exposure-tally.ts';
 import { LiveListening } from './live-listening.ts';
@@ -48,6 +49,7 @@ export class BenchPlayer {
   /** The side a press asked for, until the silence of its dip. */
   #blindTrialIn: boolean;
   readonly #dip: Dip;
+  readonly #difference: DifferencePlayer;
   #toldTrialIn: boolean;
   #match: { inGain: number; outGain: number; serial: number } | null = null;
   #matchInForce = { inGain: 1, outGain: 1 };
@@ -76,6 +78,7 @@ export class BenchPlayer {
     this.#tally = new ExposureTally(rateHz, post);
     this.#live = new LiveListening(rateHz, chunkFrames, limiterCeiling);
     this.#dip = new Dip(rateHz);
+    this.#difference = new DifferencePlayer(rateHz);
     adoptModules(options.modules);
     this.#compiled = hasModules([...staticModules(), ...kernelModules(options.plan)]);
     this.#runner = new PathRunner(options.plan, 1, chunkFrames, options.revision);
@@ -127,12 +130,19 @@ export class BenchPlayer {
         this.#takeMatch();
         this.#blind = true;
         this.#blindTrialIn = this.#trialIn;
+        this.#difference.hear(false, 1);
         this.#tap?.pause();
         return;
       case 'sighted':
         this.#blind = false;
         if (message.trialIn !== this.#trialIn) this.#switch(message.trialIn);
         this.#log({ kind: 'switch', trialIn: message.trialIn });
+        return;
+      case 'difference':
+      case 'hear-difference':
+        if (message.kind === 'difference') this.#difference.load(message.samples);
+        else this.#difference.hear(message.heard && !this.#blind, message.gain);
+        if (this.#ramp.value === 0) this.#difference.settle();
         return;
       case 'tap':
         this.#tap?.close();
@@ -248,11 +258,13 @@ export class BenchPlayer {
     }
     if (this.#dip.takeSilence() && this.#blind && this.#blindTrialIn !== this.#trialIn) this.#switch(this.#blindTrialIn);
     const runner = this.#runner;
+    const { frame } = this.#loop;
     let wrapped = false;
     if (this.#toneOn) this.#tone.fill(this.#inputs[0]!, frames);
     else if (this.#live.on) this.#live.fill(input, offset, this.#inputs, frames);
     else wrapped = this.#loop.fill(this.#inputs, frames);
     runner.process(this.#inputs, this.#outputs, frames);
+    this.#difference.mix(this.#outputs, runner.channels, frames, frame, runner.latencyFrames, !this.#blind && !this.#toneOn && !this.#live.on);
     // A spectrum could tell the sides apart.
     if (this.#tap !== null && !this.#blind) this.#tap.take(this.#inputs, this.#outputs, runner.channels, frames);
     // From the next chunk on: not before the loop's start.
