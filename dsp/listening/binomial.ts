@@ -107,3 +107,9 @@ export function hitsNeeded(trials: number, significance: number): number | null 
 export function powerOf(trials: number, hits: number, trueRate: number): number {
   return chanceOfAtLeast(hits, trials, trueRate);
 }
+
+/** Chance that a two-sided sign test of so many stated preferences shows one, where each is for the same side with this true rate. */
+export function signTestPower(trials: number, significance: number, trueRate: number): number {
+  const needed = hitsNeeded(trials, significance / 2);
+  return needed === null ? 0 : chanceOfAtLeast(needed, trials, trueRate) + chanceOfAtMost(trials - needed, trials, trueRate);
+}

@@ -4,7 +4,7 @@
  */
 import { SeededRandom } from '../math/index.ts';
 import { mostTrials } from './binomial.ts';
-import { sequentialLines, type SequentialPlan } from './sequential-test.ts';
+import { requireSequentialPlan, type SequentialPlan } from './sequential-test.ts';
 
 export type Side = 0 | 1;
 export type BlindToken = 'A' | 'B' | 'X';
@@ -38,6 +38,9 @@ export interface BlindTrial {
   readonly isNull: boolean;
 }
 
+/** Parts of the programme that the listener may choose among. */
+export const mostExcerpts = 12;
+
 const mostNullShare = 0.5;
 const mostTraining = 50;
 /** Any number: training shall not foretell the trials. */
@@ -52,7 +55,8 @@ export function requireBlindPlan({ task, length, nullShare, training, seed }: Bl
   if (!Number.isInteger(seed)) throw new RangeError(`seed: expected a whole number, got ${seed}`);
   if (length.kind === 'sequential') {
     if (task === 'prefer') throw new RangeError('length: expected a fixed number of trials for preference, got a sequential rule');
-    sequentialLines(length.plan);
+    requireSequentialPlan(length.plan);
+    if (length.plan.guessRate !== 0.5) throw new RangeError(`guessRate: expected 0.5, for X is one of two, got ${length.plan.guessRate}`);
   } else {
     const { trials, significance } = length;
     if (!Number.isInteger(trials) || trials < 1 || trials > mostTrials) throw new RangeError(`trials: expected a whole number from 1 to ${mostTrials}, got ${trials}`);

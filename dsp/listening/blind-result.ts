@@ -1,7 +1,7 @@
 /** What a blind comparison showed, in figures and in plain words: what may be concluded and what may not. */
 import type { BlindPlan } from './blind-plan.ts';
 import type { AnsweredTrial } from './blind-session.ts';
-import { chanceOfAtLeast, hitRateInterval, hitsNeeded, powerOf, twoSidedChance } from './binomial.ts';
+import { chanceOfAtLeast, hitRateInterval, hitsNeeded, powerOf, signTestPower, twoSidedChance } from './binomial.ts';
 import { sequentialCharacteristics, sequentialVerdict, type SequentialVerdict } from './sequential-test.ts';
 
 /** True hit rates at which the power of a test is stated. */
@@ -48,6 +48,8 @@ export interface PreferResult extends ResultCommon {
   readonly p: number;
   /** Clopper–Pearson, 95 %, of the share for side 0 among them; null where there is none. */
   readonly interval: Interval | null;
+  /** Chance of showing a preference at each of `statedRates`, were one stated in every trial planned. */
+  readonly power: readonly number[];
   /** Null trials in which a preference was stated. */
   readonly nullPreferred: number;
 }
@@ -132,6 +134,7 @@ function preferred(plan: BlindPlan, ended: EndedSession): PreferResult {
   const planned = length.kind === 'fixed' ? length.trials : null;
   const significance = length.kind === 'fixed' ? length.significance : 0.05;
   const shown = p <= significance;
+  const power = statedRates.map((rate) => signTestPower(planned ?? stated, significance, rate));
   const words = [
     `The first was preferred ${times(first, 'time')}, the second ${times(second, 'time')}, neither ${times(none, 'time')}; a split so uneven comes by chance with ${chance(p)} (two-sided, trials without preference left out).`,
     ...stoppedWords(ended),
@@ -139,7 +142,8 @@ function preferred(plan: BlindPlan, ended: EndedSession): PreferResult {
       ? `This listener prefers the ${first > second ? 'first' : 'second'}, with this programme, at this level, on this equipment; others may not.`
       : 'No preference was shown. That does not mean that there is none, nor that the two sound alike.']),
     ...(interval === null ? [] : [`Among stated preferences the first has a share between ${percent(interval.lower)} and ${percent(interval.upper)} (95 %).`]),
+    `Chance of showing a preference that is truly for one side in ${statedRates.map((rate, k) => `${percent(rate)}: ${percent(power[k]!)}`).join(', ')}, were one stated in every trial.`,
     ...(nulls.length > 0 ? [`In ${times(nulls.length, 'null trial')} both were the same; a preference was stated in ${nullPreferred} of them. Where that is often, preferences say little.`] : []),
   ];
-  return { task: 'prefer', trials: real.length, planned, stopped, nullTrials: nulls.length, first, second, none, p, interval, nullPreferred, words };
+  return { task: 'prefer', trials: real.length, planned, stopped, nullTrials: nulls.length, first, second, none, p, interval, power, nullPreferred, words };
 }

@@ -1,6 +1,6 @@
 /** A blind comparison while it runs: which token stands for what, the answers, and when it ends. Held by a worker; the page knows tokens only. */
 import type { BlindAnswer, BlindPlan, BlindToken, BlindTrial, Side } from './blind-plan.ts';
-import { BlindTrials } from './blind-plan.ts';
+import { BlindTrials, mostExcerpts } from './blind-plan.ts';
 import { sequentialVerdict } from './sequential-test.ts';
 
 /** A trial that was answered. */
@@ -10,6 +10,8 @@ export interface AnsweredTrial extends BlindTrial {
   readonly hit: boolean | null;
   /** How often each token was listened to. */
   readonly listens: Readonly<Record<BlindToken, number>>;
+  /** Which excerpts were heard, from 1, ascending. */
+  readonly excerpts: readonly number[];
 }
 
 /** What may be shown while it runs: nothing that depends on an answer being right. */
@@ -37,11 +39,17 @@ export class BlindSession {
   #trainingDone = 0;
   #current: BlindTrial | null;
   #listens: Record<BlindToken, number> = { A: 0, B: 0, X: 0 };
+  readonly #excerptCount: number;
+  #excerpt = 1;
+  readonly #excerptsHeard = new Set<number>();
   readonly #answered: AnsweredTrial[] = [];
   #stopped = false;
 
-  constructor(plan: BlindPlan) {
+  /** @param excerptCount of the parts of the programme that the listener chooses among */
+  constructor(plan: BlindPlan, excerptCount = 1) {
+    if (!Number.isInteger(excerptCount) || excerptCount < 1 || excerptCount > mostExcerpts) throw new RangeError(`excerpts: expected 1 to ${mostExcerpts}, got ${excerptCount}`);
     this.plan = plan;
+    this.#excerptCount = excerptCount;
     this.#trials = new BlindTrials(plan);
     this.#count = this.#trials.count;
     this.#training = this.#trials.training();
@@ -60,7 +68,17 @@ export class BlindSession {
     const side = trial[token];
     if (side === null) throw new RangeError(`token: expected A or B, got ${token}`);
     this.#listens[token] += 1;
+    this.#excerptsHeard.add(this.#excerpt);
     return side;
+  }
+
+  /** Another excerpt, from 1, for all tokens alike and for the trials that follow. */
+  choose(excerpt: number): void {
+    this.#requireTrial();
+    if (!Number.isInteger(excerpt) || excerpt < 1 || excerpt > this.#excerptCount) throw new RangeError(`excerpt: expected 1 to ${this.#excerptCount}, got ${excerpt}`);
+    this.#excerpt = excerpt;
+    // What was heard last in this trial goes on with it.
+    if (this.#listens.A + this.#listens.B + this.#listens.X > 0) this.#excerptsHeard.add(excerpt);
   }
 
   answer(answer: BlindAnswer): BlindReply {
@@ -74,7 +92,7 @@ export class BlindSession {
       return { progress: this.progress, truth };
     }
     const hit = task === 'prefer' || trial.isNull ? null : (answer === 1) === (trial.X === trial.A);
-    this.#answered.push({ ...trial, answer, hit, listens: this.#listens });
+    this.#answered.push({ ...trial, answer, hit, listens: this.#listens, excerpts: [...this.#excerptsHeard].sort((a, b) => a - b) });
     this.#begin(this.#isDone() ? null : this.#trials.next());
     return { progress: this.progress, truth: null };
   }
@@ -94,6 +112,7 @@ export class BlindSession {
   #begin(trial: BlindTrial | null): void {
     this.#current = trial;
     this.#listens = { A: 0, B: 0, X: 0 };
+    this.#excerptsHeard.clear();
   }
 
   #isDone(): boolean {

@@ -58,11 +58,16 @@ export interface SequentialCharacteristics {
   readonly meanTrials: number;
 }
 
+/** Throws RangeError for rates, errors or an end that make no test. */
+export function requireSequentialPlan(plan: SequentialPlan): SequentialLines {
+  if (!Number.isInteger(plan.mostTrials) || plan.mostTrials < 1 || plan.mostTrials > 2000) throw new RangeError(`mostTrials: expected a whole number from 1 to 2000, got ${plan.mostTrials}`);
+  return sequentialLines(plan);
+}
+
 /** Exact, by following the chance of every count from trial to trial. Throws RangeError. */
 export function sequentialCharacteristics(plan: SequentialPlan, trueRate: number): SequentialCharacteristics {
-  if (!Number.isInteger(plan.mostTrials) || plan.mostTrials < 1 || plan.mostTrials > 2000) throw new RangeError(`mostTrials: expected a whole number from 1 to 2000, got ${plan.mostTrials}`);
+  const lines = requireSequentialPlan(plan);
   if (!(trueRate >= 0 && trueRate <= 1)) throw new RangeError(`trueRate: expected a probability from 0 to 1, got ${trueRate}`);
-  const lines = sequentialLines(plan);
   let running = new Float64Array(plan.mostTrials + 2);
   running[0] = 1;
   let heard = 0;

@@ -101,6 +101,24 @@ describe('a session', () => {
     expect(session.ended()!.trials[0]!.listens).toEqual({ A: 1, B: 1, X: 2 });
   });
 
+  it('records which excerpts were heard in each trial: chosen before or while a token sounds, not those passed over in silence', () => {
+    const session = new BlindSession(abx({ length: { kind: 'fixed', trials: 3, significance: 0.5 } }), 4);
+    session.choose(3);
+    session.choose(2);
+    session.hear('A');
+    session.choose(4);
+    session.answer(1);
+    // It stays chosen.
+    session.hear('X');
+    session.answer(1);
+    session.choose(1);
+    session.answer(2);
+    expect(session.ended()!.trials.map(({ excerpts }) => excerpts)).toEqual([[2, 4], [4], []]);
+    expect(() => new BlindSession(abx(), 4).choose(5)).toThrow('excerpt: expected 1 to 4, got 5');
+    expect(() => new BlindSession(abx(), 13)).toThrow('excerpts: expected 1 to 12, got 13');
+    expect(() => session.choose(1)).toThrow('trial: expected one under way, got a comparison that has ended');
+  });
+
   it('takes no answer after the end, and no 0 where X is one of the two', () => {
     const session = new BlindSession(abx({ length: { kind: 'fixed', trials: 1, significance: 0.5 } }));
     expect(() => session.answer(0)).toThrow('answer: expected 1 or 2, got 0');
@@ -119,6 +137,9 @@ describe('a session', () => {
   it('refuses a plan that is none', () => {
     expect(() => requireBlindPlan(abx({ nullShare: 0.6 }))).toThrow('nullShare: expected a share from 0 to 0.5, got 0.6');
     expect(() => requireBlindPlan(abx({ length: { kind: 'fixed', trials: 0, significance: 0.05 } }))).toThrow('trials: expected a whole number from 1');
+    const sequential = { guessRate: 0.5, heardRate: 0.75, falseAlarm: 0.05, miss: 0.05, mostTrials: 60 };
+    expect(() => requireBlindPlan(abx({ length: { kind: 'sequential', plan: { ...sequential, guessRate: 0.4 } } }))).toThrow('guessRate: expected 0.5, for X is one of two, got 0.4');
+    expect(() => requireBlindPlan(abx({ length: { kind: 'sequential', plan: { ...sequential, mostTrials: 0 } } }))).toThrow('mostTrials: expected a whole number from 1 to 2000, got 0');
     expect(() => requireBlindPlan(prefer({ length: { kind: 'sequential', plan: { guessRate: 0.5, heardRate: 0.75, falseAlarm: 0.05, miss: 0.05, mostTrials: 60 } } }))).toThrow('length: expected a fixed number');
   });
 });
@@ -171,5 +192,7 @@ describe('a result', () => {
     expect(result).toMatchObject({ task: 'prefer', first: 10, second: 0, none: 2, nullTrials: 3, nullPreferred: 3 });
     expect(Math.abs(result.p - 2 / 1024)).toBeLessThan(1e-12);
     expect(result.words.join(' ')).toContain('prefers the first');
+    // Of 12 trials 10 on one side are needed (2 · 79 / 4096 = 3.9 %); 0.9: 0.8891.
+    expect(result.words.join(' ')).toContain('Chance of showing a preference that is truly for one side in 60 %: 9 %, 70 %: 25 %, 80 %: 56 %, 90 %: 89 %');
   });
 });
