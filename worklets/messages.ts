@@ -1,5 +1,5 @@
 /** Everything that is said between page, audio thread and workers. Types only, every union told apart by `kind`. */
-import type { LoopbackProbe, PathHeadroom } from '../dsp/measure/index.ts';
+import type { LoopbackProbe, MatchDifferences, PathHeadroom } from '../dsp/measure/index.ts';
 import type { OnTrial, PathPlan, PathSetting, RegionFrames } from '../dsp/path/index.ts';
 import type { SampleEncoding } from '../dsp/recording/index.ts';
 import type { StoredJoint, StoredRule } from '../dsp/setting/index.ts';
@@ -251,7 +251,8 @@ export interface MeasuredFigure {
 export type MeasuredMatch =
   | { readonly kind: 'off' } | { readonly kind: 'stale' } | { readonly kind: 'measuring' }
   | { readonly kind: 'cannot-match'; readonly why: string }
-  | { readonly kind: 'matched'; readonly inGainDb: number; readonly outGainDb: number; readonly residualDb: number };
+  /** `differences`: under these gains. */
+  | { readonly kind: 'matched'; readonly inGainDb: number; readonly outGainDb: number; readonly residualDb: number; readonly differences: MatchDifferences };
 
 /** A path, or figures of it, that could not be had: the sentence and the node or component it names. */
 export interface PathFault {

@@ -3,13 +3,15 @@
  * changes into messages. Three parts: *setting* (undoable, autosaved, frozen), *session* (autosaved), *live* (never stored).
  */
 import type { PlayingLog, Setting, StoredJoint, StoredRule } from '../../dsp/setting/index.ts';
-import type { LoopSpectrum, PathHeadroom } from '../../dsp/measure/index.ts';
+import type { LoopSpectrum, MatchDifferences, PathHeadroom } from '../../dsp/measure/index.ts';
 import type { Figure } from '../../dsp/measure/figures/index.ts';
 import type { OnTrial, OversamplingFactor } from '../../dsp/path/index.ts';
 import type { StageReport, StageValues } from '../../dsp/stages/index.ts';
 import type { SuppliedReadings, SupplyFigures } from '../../worklets/messages.ts';
 import type { FigureFeed } from './figure-feed.ts';
 import type { BlindAction, BlindState } from './blind-state.ts';
+import type { LiveInputAction, LiveInputState } from './live-input-state.ts';
+import type { HearingAction, HearingState } from './hearing-state.ts';
 import type { SheetKey } from './sheets.ts';
 
 export interface SessionState {
@@ -114,12 +116,22 @@ export interface HarmonicReadings {
   readonly refusal: string | null;
 }
 
+/** What is played in place of the loop, once it was consented to. */
+export type ToneRequest =
+  | { readonly kind: 'sine'; readonly frequencyHz: number; readonly levelDbu: number }
+  /** Reference for a sound-level meter. */
+  | { readonly kind: 'noise' };
+
 export type MatchState =
   | { readonly kind: 'off' }
   | { readonly kind: 'stale' }
   | { readonly kind: 'measuring' }
   | { readonly kind: 'cannot-match'; readonly why: string }
-  | { readonly kind: 'matched'; readonly inGainDb: number; readonly outGainDb: number; readonly residualDb: number; readonly waitsForSwitch: boolean };
+  | {
+      readonly kind: 'matched'; readonly inGainDb: number; readonly outGainDb: number; readonly residualDb: number; readonly waitsForSwitch: boolean;
+      /** What differs all the same; absent where only the gains are known. */
+      readonly differences?: MatchDifferences;
+    };
 
 export interface LiveState {
   /** Raised with every change of the setting's path (title, notes and the stored match make no difference to it); answers carry it. */
@@ -161,12 +173,16 @@ export interface LiveState {
   readonly changedSinceFrozen: boolean;
   /** False in a second tab: autosave belongs to the first. */
   readonly ownsAutosave: boolean;
-  readonly toneAsked: { readonly frequencyHz: number; readonly levelDbu: number } | null;
+  readonly toneAsked: ToneRequest | null;
+  /** That plays, or played last. */
+  readonly tone: ToneRequest | null;
   readonly tonePlaying: boolean;
   /** The bell that is held up and swept at the moment. */
   readonly search: { readonly stageKey: string; readonly section: number } | null;
   /** A blind comparison takes the whole page; null: there is none. */
   readonly blind: BlindState | null;
+  readonly hearing: HearingState;
+  readonly input: LiveInputState;
   /** Of the loop's chosen region; null: not wanted, or not computed yet. */
   readonly spectrum: LoopSpectrum | null;
   /** Share done of the render under way, 0–1; null when there is none. */
@@ -192,6 +208,8 @@ export type GesturePhase = 'begin' | 'move' | 'end' | 'cancel' | 'step';
 /** Everything an element may ask for; sent as `bench-action` events (bubbling, composed, `detail` is the action). */
 export type Action =
   | BlindAction
+  | HearingAction
+  | LiveInputAction
   // setting
   | { readonly kind: 'set-value'; readonly stageKey: string; readonly parameter: string; readonly value: number | string; readonly phase: GesturePhase }
   | { readonly kind: 'refuse-value'; readonly stageKey: string; readonly parameter: string; readonly sentence: string }
@@ -297,6 +315,8 @@ export interface Readings {
   /** Overview of the current loop: pairs (minimum, maximum) per column. */
   overview: Float32Array;
   loopSeconds: number;
+  /** Of a live input, ten times a second: largest magnitude of full scale, and how much of it can be kept. */
+  readonly input: { peak: number; heldSeconds: number };
 }
 
 /** What the page asks of the engine; elements never see it. */

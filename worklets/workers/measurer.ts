@@ -172,7 +172,7 @@ class Measurer {
       if (!result) return;
       const { kind } = result;
       this.#tellMatch(kind === 'matched'
-        ? { kind, inGainDb: result.inGainDb, outGainDb: result.outGainDb, residualDb: result.residualDb }
+        ? { kind, inGainDb: result.inGainDb, outGainDb: result.outGainDb, residualDb: result.residualDb, differences: result.differences }
         : { kind, why: result.sentence });
     } catch (error) {
       this.#tellMatch({ kind: 'cannot-match', why: error instanceof Error ? error.message : String(error) });
