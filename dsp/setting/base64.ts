@@ -41,7 +41,7 @@ export function parseBase64(text: string, where: string): Uint8Array {
   for (let at = 0, to = 0; at < text.length; at += 4, to += 3) {
     const word = (digitAt(at) << 18) | (digitAt(at + 1) << 12) | (digitAt(at + 2) << 6) | digitAt(at + 3);
     // What lies beyond the last byte is zero in canonical text.
-    if (to + 3 > bytes.length && (word & (2 ** (8 * (to + 3 - bytes.length)) - 1)) !== 0) throw new SettingError(`${where}: expected base 64 that ends in zero bits`);
+    if (to + 3 > bytes.length && (word & ((1 << (8 * (to + 3 - bytes.length))) - 1)) !== 0) throw new SettingError(`${where}: expected base 64 that ends in zero bits`);
     bytes[to] = word >> 16;
     if (to + 1 < bytes.length) bytes[to + 1] = (word >> 8) & 255;
     if (to + 2 < bytes.length) bytes[to + 2] = word & 255;
