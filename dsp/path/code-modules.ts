@@ -2,7 +2,8 @@ import { blockModuleKey as circuitBlockKey, emitBlocks as emitCircuitBlocks, ker
 import { emitLadder, ladderModuleKey } from '../resampling/index.ts';
 import { emitSections, emitShaping, sectionModuleKey, shapingModuleKey } from '../stages/index.ts';
 import { blockModuleKey, emitBlocks } from './emit/block-code.ts';
-import type { PathPlan } from './plan.ts';
+import { pathsOf } from './plan-sides.ts';
+import type { TrialPlan } from './plan.ts';
 
 /** A module that compiled code of a path is made of: what it is called in the store of modules, and its bytes. */
 export interface CodeModule {
@@ -24,9 +25,9 @@ export function staticModules(): readonly CodeModule[] {
 }
 
 /** The kernels of a plan's circuits, each once: with the static modules all that the plan runs in, so that they can be compiled on another thread than the one that plays. */
-export function kernelModules(plan: PathPlan): readonly CodeModule[] {
+export function kernelModules(plan: TrialPlan): readonly CodeModule[] {
   const modules = new Map<string, CodeModule>();
-  for (const { wired: { program } } of [...plan.stages, ...plan.trial?.without ?? [], ...plan.direct === null ? [] : [plan.direct]]) {
+  for (const { wired: { program } } of pathsOf(plan).flatMap(({ stages, trial, direct }) => [...stages, ...trial?.without ?? [], ...direct === null ? [] : [direct]])) {
     if (program.kind !== 'circuit') continue;
     const { circuit } = program;
     const key = kernelKey(circuit);

@@ -1,4 +1,4 @@
-import type { PathPlan } from './plan.ts';
+import type { TrialPlan } from './plan.ts';
 import { PathRunner } from './path-runner.ts';
 import type { MatchGains } from './trial-mix.ts';
 
@@ -6,7 +6,7 @@ import type { MatchGains } from './trial-mix.ts';
 export interface PathEvent {
   /** Input frame since the start. */
   readonly frame: number;
-  readonly plan?: PathPlan;
+  readonly plan?: TrialPlan;
   readonly trialIn?: boolean;
   readonly gains?: MatchGains;
 }
@@ -39,7 +39,7 @@ export class PathRenderer {
   #toDrop: number;
   #taken = 0;
 
-  constructor(plan: PathPlan, channels: number, options: RenderOptions = {}) {
+  constructor(plan: TrialPlan, channels: number, options: RenderOptions = {}) {
     this.#blockFrames = options.blockFrames ?? 1024;
     this.#events = options.events ?? [];
     this.runner = new PathRunner(plan, channels, this.#blockFrames);
@@ -101,7 +101,7 @@ export class PathRenderer {
  * A generator, so that a worker can yield and a cancel be heard: yields the share done (0–1) after every `yieldFrames` frames.
  */
 export function* renderInSteps(
-  plan: PathPlan, inputs: readonly Float64Array[], options: RenderOptions & { readonly passes?: number; readonly yieldFrames?: number } = {},
+  plan: TrialPlan, inputs: readonly Float64Array[], options: RenderOptions & { readonly passes?: number; readonly yieldFrames?: number } = {},
 ): Generator<number, Float64Array[]> {
   const passes = options.passes ?? 1;
   const frames = inputs[0]!.length;

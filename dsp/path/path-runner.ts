@@ -1,7 +1,10 @@
 import { fadeFrames } from './fade.ts';
+import { PairCore } from './pair-core.ts';
 import { PathCore } from './path-core.ts';
-import type { PathPlan, PlannedHum } from './plan.ts';
-import { StageChain, type PathCounters, type PreparedChange } from './stage-chain.ts';
+import { isPairPlan } from './plan-sides.ts';
+import type { TrialPlan } from './plan.ts';
+import type { PathCounters } from './stage-chain.ts';
+import type { PreparedValues, TrialCore } from './trial-core.ts';
 import { TrialMix, type MatchGains } from './trial-mix.ts';
 
 /** Changes take effect on multiples of this many base frames since reset, so that a log of them can be replayed exactly. */
@@ -11,26 +14,25 @@ export const landingFrames = 32;
 const historyFrames = 256;
 
 type PendingPlan =
-  | { readonly kind: 'values'; readonly plan: PathPlan; readonly revision: number; readonly change: PreparedChange }
-  | { readonly kind: 'structure'; readonly plan: PathPlan; readonly revision: number; readonly core: PathCore };
+  | { readonly kind: 'values'; readonly revision: number; readonly values: PreparedValues }
+  | { readonly kind: 'structure'; readonly revision: number; readonly core: TrialCore };
 
 /**
- * A path that plays: samples in, samples out, at the base rate. What it puts out is a function of the plan, the samples and the frames at
+ * What plays: samples in, samples out, at the base rate; one path, or two that are compared. What it puts out is a function of the plan, the samples and the frames at
  * which changes land, whatever the block sizes. `process` and the setters are for the audio thread: they allocate nothing, never throw and
  * never wait; `swap` belongs to the same thread but outside the callback (it allocates the next runners).
  *
  * A change of values fades each changed stage over 10 ms from the runner that ran to one that took over its memory; any other change (order,
- * a stage in or out, factor, what is on trial) fades between two whole paths. One change runs at a time; while it does, the newest waits.
+ * a stage in or out, factor, what is on trial) fades between two whole paths. Of two that are compared, one plays on while the other changes. One change runs at a time; while it does, the
+ * newest waits.
  */
 export class PathRunner {
   readonly channels: number;
   readonly #maximumFrames: number;
   readonly #fadeFrames: number;
   readonly #trial: TrialMix;
-  #plan: PathPlan;
-  #core: PathCore;
-  #previousCore: PathCore | null = null;
-  #previousPlan: PathPlan;
+  #core: TrialCore;
+  #previousCore: TrialCore | null = null;
   /** Base frames into the fade between cores; negative while the new one's filters fill. */
   #corePosition = 0;
   #pending: PendingPlan | null = null;
@@ -40,15 +42,13 @@ export class PathRunner {
   readonly #history: Float64Array[] = [];
 
   /** `revision` names the plan in `landedRevision`. */
-  constructor(plan: PathPlan, channels: number, maximumFrames: number, revision = 0) {
+  constructor(plan: TrialPlan, channels: number, maximumFrames: number, revision = 0) {
     this.#landedRevision = revision;
     this.channels = channels;
     this.#maximumFrames = maximumFrames;
-    this.#plan = plan;
-    this.#previousPlan = plan;
     this.#fadeFrames = fadeFrames(plan.baseRateHz);
     this.#trial = new TrialMix(this.#fadeFrames);
-    this.#core = new PathCore(plan, channels, maximumFrames);
+    this.#core = this.#coreOf(plan, null);
     for (let channel = 0; channel < channels; channel += 1) this.#history.push(new Float64Array(historyFrames));
   }
 
@@ -57,8 +57,8 @@ export class PathRunner {
     return this.#core.latencyFrames;
   }
   /** The plan that is heard, or being faded to. */
-  get plan(): PathPlan {
-    return this.#plan;
+  get plan(): TrialPlan {
+    return this.#core.plan;
   }
   get landedRevision(): number {
     return this.#landedRevision;
@@ -72,26 +72,24 @@ export class PathRunner {
     return this.#trial.trialIn;
   }
   get fading(): boolean {
-    return this.#previousCore !== null || this.#core.chain.fading;
+    return this.#previousCore !== null || this.#core.fading;
   }
 
   /** Sets the next plan; an earlier one that has not landed is dropped. Same base rate only. Allocates: not from within `process`. */
-  swap(plan: PathPlan, revision = 0): void {
-    if (plan.baseRateHz !== this.#plan.baseRateHz) {
-      throw new RangeError(`base rate: expected ${this.#plan.baseRateHz} Hz as before, got ${plan.baseRateHz} Hz`);
-    }
-    const sameFrame = plan.oversamplingFactor === this.#plan.oversamplingFactor && plan.ladder === this.#plan.ladder
-      && plan.grade === this.#plan.grade && plan.samplePeakVolts === this.#plan.samplePeakVolts && plan.onTrial.kind === this.#plan.onTrial.kind
-      && plan.trialPolarity === this.#plan.trialPolarity && sameHum(plan.hum, this.#plan.hum);
-    const change = sameFrame && StageChain.differsInValuesAlone(this.#plan, plan) ? this.#core.chain.prepare(plan) : null;
-    this.#pending = change !== null
-      ? { kind: 'values', plan, revision, change }
-      : { kind: 'structure', plan, revision, core: new PathCore(plan, this.channels, this.#maximumFrames) };
+  swap(plan: TrialPlan, revision = 0): void {
+    const { baseRateHz } = this.#core.plan;
+    if (plan.baseRateHz !== baseRateHz) throw new RangeError(`base rate: expected ${baseRateHz} Hz as before, got ${plan.baseRateHz} Hz`);
+    const values = this.#core.prepare(plan);
+    this.#pending = values !== null ? { kind: 'values', revision, values } : { kind: 'structure', revision, core: this.#coreOf(plan, this.#core) };
+  }
+
+  #coreOf(plan: TrialPlan, current: TrialCore | null): TrialCore {
+    return isPairPlan(plan) ? new PairCore(plan, this.channels, this.#maximumFrames, current) : new PathCore(plan, this.channels, this.#maximumFrames);
   }
 
   /** Prepares a take-over by a path like this one, so that the code of a change of structure has run before the first that counts; nothing where a change waits already. Allocates as `swap`. */
   rehearse(): void {
-    this.#pending ??= { kind: 'structure', plan: this.#plan, revision: this.#landedRevision, core: new PathCore(this.#plan, this.channels, this.#maximumFrames) };
+    this.#pending ??= { kind: 'structure', revision: this.#landedRevision, core: this.#coreOf(this.#core.plan, null) };
   }
 
   /** What is on trial in circuit or out, from the next landing on. */
@@ -110,15 +108,19 @@ export class PathRunner {
     into.rescues = 0;
     into.capHits = 0;
     into.nonFinite = this.#nonFinite;
-    this.#core.chain.addCounters(into);
+    const { paths } = this.#core;
+    for (let k = 0; k < paths.length; k += 1) paths[k]!.chain.addCounters(into);
   }
 
   /** Back to frame 0 with everything that was set in force and nothing fading. */
   reset(): void {
     if (this.#pending) {
-      if (this.#pending.kind === 'values') this.#core.chain.apply(this.#pending.change);
-      else this.#core = this.#pending.core;
-      this.#plan = this.#pending.plan;
+      if (this.#pending.kind === 'values') {
+        this.#core.apply(this.#pending.values);
+      } else {
+        this.#core = this.#pending.core;
+        this.#core.takePlace();
+      }
       this.#landedRevision = this.#pending.revision;
       this.#pending = null;
     }
@@ -149,16 +151,13 @@ export class PathRunner {
     const pending = this.#pending;
     if (pending === null || this.fading) return;
     if (pending.kind === 'values') {
-      this.#core.chain.apply(pending.change);
+      this.#core.apply(pending.values);
     } else {
       this.#previousCore = this.#core;
-      this.#previousPlan = this.#plan;
       this.#core = pending.core;
-      this.#core.prime(this.#history);
-      this.#core.chain.adopt(this.#previousCore.chain);
+      this.#core.takeOver(this.#previousCore, this.#history);
       this.#corePosition = -this.#core.latencyFrames;
     }
-    this.#plan = pending.plan;
     this.#landedRevision = pending.revision;
     this.#pending = null;
   }
@@ -168,10 +167,10 @@ export class PathRunner {
     const core = this.#core;
     const previous = this.#previousCore;
     for (let channel = 0; channel < this.channels; channel += 1) this.#takeIn(channel, inputs[channel]!, offset, frames);
-    core.process(frames, trial, this.#plan, this.#frame);
+    core.process(frames, trial, this.#frame, null);
     if (previous !== null) {
       for (let channel = 0; channel < this.channels; channel += 1) previous.inputs[channel]!.set(core.inputs[channel]!);
-      previous.process(frames, trial, this.#previousPlan, this.#frame);
+      previous.process(frames, trial, this.#frame, core);
       core.fadeFrom(previous, frames, this.#corePosition);
       this.#corePosition += frames;
       if (this.#corePosition >= this.#fadeFrames) this.#previousCore = null;
@@ -215,9 +214,4 @@ export class PathRunner {
     this.#previousCore = null;
     this.#core.reset();
   }
-}
-
-/** Off the audio thread. */
-function sameHum(a: PlannedHum | null, b: PlannedHum | null): boolean {
-  return JSON.stringify(a) === JSON.stringify(b);
 }

@@ -91,3 +91,18 @@ export interface PathPlan {
   readonly trialPolarity: 1 | -1;
   readonly refusedJoints: readonly RefusedJoint[];
 }
+
+/** Two whole paths on trial, each in circuit, at one base rate. */
+export interface PairPlan {
+  readonly kind: 'pair';
+  readonly baseRateHz: number;
+  /** Heard where what is on trial is in. */
+  readonly in: PathPlan;
+  /** Heard where it is out. */
+  readonly out: PathPlan;
+  /** −1 where one of them inverts: the second is turned, so that a switch compares sound and not sign. */
+  readonly trialPolarity: 1 | -1;
+}
+
+/** What a runner plays. */
+export type TrialPlan = PathPlan | PairPlan;

@@ -1,6 +1,5 @@
 import { mixAt } from './block-work.ts';
 import type { BlockWork, MixNumbers } from './block-work.ts';
-import type { PathPlan } from './plan.ts';
 
 /** Static gains of the level match as ratios. */
 export interface MatchGains {
@@ -65,14 +64,17 @@ export class TrialMix {
     }
   }
 
-  /** Mixes a block in place of `wet`. With a stage on trial the chain has switched already and only the gain follows the switch. */
-  mix({ work, weights, mixNumbers }: Mixer, plan: PathPlan, wet: Float64Array, dry: Float64Array, frames: number): void {
+  /**
+   * Mixes a block in place of `wet`. `polarity`: of what is in; what is out is turned alike. Without `bothWays` the signal has switched already (a stage on trial, by its chain) and only the gain
+   * follows the switch.
+   */
+  mix({ work, weights, mixNumbers }: Mixer, polarity: 1 | -1, bothWays: boolean, wet: Float64Array, dry: Float64Array, frames: number): void {
     mixNumbers[mixAt.inGain] = this.#gains.inGain;
     mixNumbers[mixAt.outGain] = this.#gains.outGain;
     mixNumbers[mixAt.inGainBefore] = this.#gainsBefore.inGain;
     mixNumbers[mixAt.outGainBefore] = this.#gainsBefore.outGain;
-    mixNumbers[mixAt.polarity] = plan.trialPolarity;
-    work.mix(wet, dry, frames, weights, this.position, this.step, this.#gainPosition, mixNumbers, plan.onTrial.kind === 'path');
+    mixNumbers[mixAt.polarity] = polarity;
+    work.mix(wet, dry, frames, weights, this.position, this.step, this.#gainPosition, mixNumbers, bothWays);
   }
 
   advance(frames: number): void {

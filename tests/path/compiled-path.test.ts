@@ -1,7 +1,7 @@
 /** A whole path in compiled code against the readable loops: the same bits, whatever happens on the way. */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { SeededRandom } from '../../dsp/math/index.ts';
-import { oversamplingFactors, PathRunner, planPath, type OnTrial, type PathCounters, type PathPlan, type PathSetting } from '../../dsp/path/index.ts';
+import { oversamplingFactors, PathRunner, planPath, planSides, type OnTrial, type PathCounters, type PathPlan, type PathSetting, type TrialPlan } from '../../dsp/path/index.ts';
 import { installWebAssembly } from '../../dsp/webassembly/index.ts';
 import { compiled, firstDifference, recordingShell } from '../support/compiled-code.ts';
 import { pathOf, planOf, plucked, threeStages, type StageWish } from './support.ts';
@@ -10,7 +10,7 @@ const blockFrames = 1024;
 
 interface Happening {
   readonly frame: number;
-  readonly plan?: PathPlan;
+  readonly plan?: TrialPlan;
   readonly trialIn?: boolean;
   readonly gains?: { readonly inGain: number; readonly outGain: number };
 }
@@ -21,7 +21,7 @@ interface Played {
 }
 
 /** Plays a path in blocks of 1 … 1024 frames; happenings come before the first block that starts at or after their frame. */
-function play(plan: PathPlan, inputs: readonly Float64Array[], happenings: readonly Happening[] = []): Played {
+function play(plan: TrialPlan, inputs: readonly Float64Array[], happenings: readonly Happening[] = []): Played {
   const random = new SeededRandom(11);
   const runner = new PathRunner(plan, inputs.length, blockFrames);
   const outputs = inputs.map((input) => new Float64Array(input.length));
@@ -42,7 +42,7 @@ function play(plan: PathPlan, inputs: readonly Float64Array[], happenings: reado
   return { outputs, counters };
 }
 
-function expectSame(plan: PathPlan, inputs: readonly Float64Array[], happenings: readonly Happening[] = []): Played {
+function expectSame(plan: TrialPlan, inputs: readonly Float64Array[], happenings: readonly Happening[] = []): Played {
   const readable = play(plan, inputs, happenings);
   const record = recordingShell();
   const fast = compiled(() => play(plan, inputs, happenings), record.shell);
@@ -110,6 +110,16 @@ describe('a compiled path', () => {
       { frame: 2400, plan: plan({ collectorOhms: 2700 }) },
     ];
     expectSame(plan(), stereo(3600), happenings);
+  });
+
+  it('does so with two paths on trial, of two factors, switched while one of them changes', () => {
+    const pair = (values: StageWish['values'], oversamplingFactor: 2 | 4): TrialPlan =>
+      planSides({ path: { ...changed(values), oversamplingFactor } }, { path: pathOf(['harmonic-shaping'], { oversamplingFactor: 8 }) }, 48_000);
+    const happenings: Happening[] = [
+      { frame: 300, trialIn: false }, { frame: 500, trialIn: true, plan: pair({ collectorOhms: 2400 }, 2) }, { frame: 1500, trialIn: false, gains: { inGain: 0.5, outGain: 0.9 } },
+      { frame: 2400, plan: pair({ collectorOhms: 2400 }, 4), trialIn: true }, { frame: 3400, plan: planOf(pathOf(['push-pull'])) },
+    ];
+    expectSame(pair({}, 2), stereo(4500), happenings);
   });
 
   it('does so when a circuit comes to need a dearer rule, for which there is room', () => {

@@ -1,5 +1,5 @@
 /** Paths and signals for the tests of the running path. */
-import { PathRenderer, planPath, renderInSteps, type OnTrial, type PathPlan, type PathSetting, type RenderOptions } from '../../dsp/path/index.ts';
+import { PathRenderer, planPath, renderInSteps, type OnTrial, type PathCounters, type PathPlan, type PathRunner, type PathSetting, type RenderOptions, type TrialPlan } from '../../dsp/path/index.ts';
 import { defaultValues, stageById, type StageValues } from '../../dsp/stages/index.ts';
 
 export const rateHz = 48_000;
@@ -46,7 +46,7 @@ export function plucked(frames: number, peak = 0.3): Float64Array {
   });
 }
 
-export function renderAll(plan: PathPlan, inputs: readonly Float64Array[], options: RenderOptions & { readonly passes?: number } = {}): Float64Array[] {
+export function renderAll(plan: TrialPlan, inputs: readonly Float64Array[], options: RenderOptions & { readonly passes?: number } = {}): Float64Array[] {
   const steps = renderInSteps(plan, inputs, options);
   for (;;) {
     const step = steps.next();
@@ -55,7 +55,7 @@ export function renderAll(plan: PathPlan, inputs: readonly Float64Array[], optio
 }
 
 /** Renders one channel in pieces of the given sizes, taken in turn. */
-export function renderInPieces(plan: PathPlan, input: Float64Array, pieces: readonly number[], options: RenderOptions = {}): Float64Array {
+export function renderInPieces(plan: TrialPlan, input: Float64Array, pieces: readonly number[], options: RenderOptions = {}): Float64Array {
   const renderer = new PathRenderer(plan, 1, options);
   const output = new Float64Array(input.length);
   let written = 0;
@@ -100,3 +100,9 @@ export function componentPeak(window: Float64Array, cycles: number): number {
 }
 
 export const toDb = (ratio: number): number => 20 * Math.log10(ratio);
+
+export function countersOf(runner: PathRunner): PathCounters {
+  const counters: PathCounters = { samples: 0, evaluations: 0, rescues: 0, capHits: 0, nonFinite: 0 };
+  runner.readCounters(counters);
+  return counters;
+}
