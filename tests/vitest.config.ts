@@ -3,6 +3,7 @@ import { fileURLToPath } from 'node:url';
 import { playwright } from '@vitest/browser-playwright';
 import { defineConfig } from 'vitest/config';
 import { crossOriginIsolation } from '../ui/vite-plugins/cross-origin-isolation.ts';
+import { scriptText } from '../ui/vite-plugins/script-text.ts';
 import { singleFileWorklet } from '../ui/vite-plugins/single-file-worklet.ts';
 
 const root = fileURLToPath(new URL('..', import.meta.url));
@@ -16,6 +17,7 @@ export default defineConfig({
     projects: [
       {
         root,
+        plugins: [scriptText()],
         test: { name: 'node', environment: 'node', include: ['tests/**/*.test.ts'], exclude: ['tests/browser/**', ...afterwards], testTimeout: 60_000 },
       },
       {
@@ -25,7 +27,7 @@ export default defineConfig({
       },
       {
         root,
-        plugins: [singleFileWorklet(), crossOriginIsolation()],
+        plugins: [singleFileWorklet(), scriptText(), crossOriginIsolation()],
         server: { headers: crossOriginIsolation.headers },
         optimizeDeps: { include: ['comlink', 'standardized-audio-context', 'lit', 'lit/decorators.js', 'axe-core'] },
         test: {

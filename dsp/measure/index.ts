@@ -17,6 +17,7 @@ export { compareLineDriving, lineDrivingGainDb, lineDrivingWays, type CurrentLim
 export { loopSpectrumInSteps, type LoopSpectrum, type SpectrumBand } from './spectrum.ts';
 export { SpectrumMeter, type SpectrumSettings } from './spectrum-meter.ts';
 export { spectrumPoints, type SpectrumPoints } from './spectrum-points.ts';
+export { trialHarmonicsInSteps, type TrialHarmonics, type TrialHarmonicsRequest } from './trial-harmonics.ts';
 export { measureThroughLadder, type ThroughLadder } from './through-ladder.ts';
 export { dynamicRangeDb, noiseReadings, pathNoise, shareInWords, type CircuitStageNoise, type PathNoise, type StageNoise } from './noise-path.ts';
 export { harmonicsUnderNoise, markUnderNoise, noiseAnalysisHz, type MarkedHarmonic, type OutputDensity } from './noise-harmonics.ts';

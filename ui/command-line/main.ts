@@ -2,6 +2,7 @@ import { realpathSync } from 'node:fs';
 import { pathToFileURL } from 'node:url';
 import { check, checkHelp } from './check.ts';
 import { installCompiledCode } from './compiled-code.ts';
+import { demonstrate, demonstrateHelp } from './demonstrate.ts';
 import { exitCodes, InputFailure, inputSentence } from './failure.ts';
 import { interfaceHelp, interfaceOf } from './interface.ts';
 import { joints, jointsHelp } from './joints.ts';
@@ -30,6 +31,7 @@ const verbs: Readonly<Record<string, Verb>> = {
   program: { help: programHelp, run: program },
   render: { help: renderHelp, run: render },
   check: { help: checkHelp, run: check },
+  demonstrate: { help: demonstrateHelp, run: demonstrate },
   report: { help: reportHelp, run: report },
   ready: { help: readyHelp, run: ready },
   joints: { help: jointsHelp, run: joints },

@@ -14,7 +14,7 @@ function newestChange(folder) {
     .reduce((newest, entry) => Math.max(newest, statSync(`${entry.parentPath}/${entry.name}`).mtimeMs), 0);
 }
 
-const newestSource = Math.max(...['.', '../plot', '../../dsp'].map((folder) => newestChange(here(folder))));
+const newestSource = Math.max(...['.', '../plot', '../drawing', '../documents', '../vite-plugins', '../../dsp'].map((folder) => newestChange(here(folder))));
 if (!existsSync(program) || statSync(program).mtimeMs < newestSource) {
   await build({ configFile: here('vite.config.ts'), logLevel: 'error' });
 }

@@ -1,5 +1,6 @@
 import { fileURLToPath } from 'node:url';
 import { defineConfig } from 'vite';
+import { scriptText } from '../vite-plugins/script-text.ts';
 
 const here = (path: string) => fileURLToPath(new URL(path, import.meta.url));
 
@@ -7,6 +8,7 @@ const here = (path: string) => fileURLToPath(new URL(path, import.meta.url));
 export default defineConfig({
   root: here('.'),
   publicDir: false,
+  plugins: [scriptText()],
   ssr: { noExternal: true },
   build: {
     ssr: true,

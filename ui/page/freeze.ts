@@ -1,16 +1,13 @@
 /** Freeze hands a setting over as a file; thaw takes one back. The texts themselves are made and read by `dsp/setting`. */
 import { writeSetting } from '../../dsp/setting/index.ts';
 import type { Setting } from '../../dsp/setting/index.ts';
+import { fileStem } from '../documents/file-stem.ts';
 import { download } from './download.ts';
+
+export { fileStem } from '../documents/file-stem.ts';
 
 /** A file larger than this is no setting; it is refused by its size before it is read. */
 const largestFileBytes = 2_000_000;
-
-/** "village hall, first look" → "village-hall-first-look" */
-export function fileStem(title: string): string {
-  const stem = title.normalize('NFKD').toLowerCase().replace(/[^a-z0-9]+/g, '-').replace(/^-+|-+$/g, '').slice(0, 60).replace(/-+$/, '');
-  return stem === '' ? 'setting' : stem;
-}
 
 export function freezeFileName(title: string): string {
   return `${fileStem(title)}.setting.json`;

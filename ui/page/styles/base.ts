@@ -1,6 +1,6 @@
 /** Type, spacing and controls that every element shares, and the rules of the document itself. Colours come from the palette. */
 import { css } from 'lit';
-import { palette } from '../../plot/index.ts';
+import { printedColours } from '../../documents/paper-style.ts';
 
 /**
  * In px: widths at which the page changes its shape; the height under which the ledger docks at any width, since its nine rows
@@ -10,9 +10,6 @@ export const shapeLimits = { folded: 1120, docked: 1024, narrow: 640, ledgerHeig
 
 /** In px: widths from which the plate of a figure has room beside the stage (336 and 504 px), the ledger docked or beside both. */
 export const besidePlatePx = { docked: 912, ledger: 1256 } as const;
-
-/** Paper is light, whatever the screen was. */
-const printedColours = Object.entries(palette).map(([name, { light: [lightness, chroma, hue] }]) => `--${name}: oklch(${lightness} ${chroma} ${hue});`).join(' ');
 
 /** For the document: what shadow roots inherit. `--docks` is measured by the root element, so that focus is never hidden. */
 export const documentCss = `
