@@ -7,6 +7,8 @@ import { freezeFileName } from './freeze.ts';
 import { back, beginsGesture, closeStep, differs, dragStart, emptyHistory, forward, record, searchStart } from './history.ts';
 import type { History } from './history.ts';
 import { reduceFigures } from './reduce-figures.ts';
+import { reduceLiveInput, refusedByLiveInput } from './reduce-live-input.ts';
+import { reduceHearing } from './reduce-hearing.ts';
 import { reduceLive, withFirstLook } from './reduce-live.ts';
 import { reduceSession } from './reduce-session.ts';
 import { reduceSetting } from './reduce-setting.ts';
@@ -15,7 +17,9 @@ import type { Action, BenchState } from './state.ts';
 
 /** Everything but undo, redo, freeze, thaw and the cancelling of a drag, which need the history. */
 export function reduce(state: BenchState, action: Action, today = ''): BenchState {
-  return withFirstLook(state, reduceLive(reduceBlind(reduceFigures(reduceSession(reduceSetting(state, action, today), action), action), action), action), action);
+  const refusal = refusedByLiveInput(state, action);
+  if (refusal !== null) return withMessage(state, refusal);
+  return withFirstLook(state, reduceLiveInput(reduceHearing(reduceLive(reduceBlind(reduceFigures(reduceSession(reduceSetting(state, action, today), action), action), action), action), action, today), action, state.session.loop), action);
 }
 
 /** State with its history and with the setting as it was last frozen or thawed. */

@@ -13,7 +13,9 @@ import type { Pool } from '../../worklets/workers/pool.ts';
 import { AudioGraph, prefetchProcessor } from './engine/audio-graph.ts';
 import { BlindComparison } from './engine/blind-comparison.ts';
 import type { EngineContext, EnginePart } from './engine/contract.ts';
+import { Hearing } from './engine/hearing.ts';
 import { LevelMatch } from './engine/level-match.ts';
+import { LiveInput } from './engine/live-input.ts';
 import { LoopRender } from './engine/loop-render.ts';
 import { OpenFigure } from './engine/open-figure.ts';
 import { PathFigures } from './engine/path-figures.ts';
@@ -37,11 +39,13 @@ export function createEngine(options: EngineOptions): Engine {
 /** Faults of the processor within this time of one another end in silence instead of another node. */
 const faultWindowMilliseconds = 5000;
 const figuresPerSecond = 5;
+/** As loud as the loops: that of a sine at −20 dBFS. */
+const referenceNoiseRms = 0.1 / Math.SQRT2;
 
 class BenchEngine implements Engine {
   readonly readings: Readings = {
     positionSeconds: 0, monitorPeakDb: new Float64Array([-Infinity, -Infinity]), limiterDb: 0, audioLoad: 0, lateBlocks: 0,
-    overview: new Float32Array(0), loopSeconds: 0,
+    overview: new Float32Array(0), loopSeconds: 0, input: { peak: 0, heldSeconds: 0 },
   };
   readonly #options: EngineOptions;
   readonly #workers: readonly Worker[];
@@ -91,7 +95,7 @@ class BenchEngine implements Engine {
     this.#match = new LevelMatch(this.#context);
     this.#programmes = new Programmes(this.#context, options, this.#open);
     this.#blind = new BlindComparison(this.#context);
-    this.#parts = [this.#programmes, this.#match, this.#blind, new LoopRender(this.#context)];
+    this.#parts = [this.#programmes, this.#match, this.#blind, new LoopRender(this.#context), new Hearing(this.#context), new LiveInput(this.#context)];
     void this.#context.live.listen(Comlink.proxy((answer: LiveAnswer) => this.#hearLive(answer)));
     void this.#context.measurer.listen(Comlink.proxy((answer: MeasurerAnswer) => this.#hearMeasurer(answer)));
     void this.#context.live.loopsBecause().then((why) => {
@@ -131,19 +135,19 @@ class BenchEngine implements Engine {
     if (toneEnded) this.#graph?.send({ kind: 'tone', tone: null });
     if (before.live.playing && !live.playing) this.#graph?.send({ kind: 'pause' });
     if ((live.playing && !before.live.playing) || toneBegan) {
-      if (toneBegan && before.live.toneAsked) this.#tone = before.live.toneAsked;
       if (this.#graph?.built) this.#sendTransport();
       else if (!this.#graph) void this.#start();
     }
   }
 
-  #tone: { readonly frequencyHz: number; readonly levelDbu: number } | null = null;
-
   #sendTransport(): void {
     const { live, setting } = this.#state!;
-    if (live.tonePlaying && this.#tone) {
-      const peak = dbuToPeakVolts(this.#tone.levelDbu) / dbuToPeakVolts(setting.path.fullScaleDbu);
-      this.#graph?.send({ kind: 'tone', tone: { frequencyHz: this.#tone.frequencyHz, peak } });
+    const { tone } = live;
+    if (live.tonePlaying && tone?.kind === 'noise') {
+      this.#graph?.send({ kind: 'reference-noise', rms: referenceNoiseRms });
+    } else if (live.tonePlaying && tone) {
+      const peak = dbuToPeakVolts(tone.levelDbu) / dbuToPeakVolts(setting.path.fullScaleDbu);
+      this.#graph?.send({ kind: 'tone', tone: { frequencyHz: tone.frequencyHz, peak } });
     } else if (live.playing) {
       this.#graph?.send({ kind: 'play' });
     }

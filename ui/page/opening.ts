@@ -2,6 +2,8 @@
 import { openingSetting } from '../../dsp/setting/index.ts';
 import type { Setting } from '../../dsp/setting/index.ts';
 import { defaultLetters } from './keys.ts';
+import { openingInput } from './reduce-live-input.ts';
+import { openingHearing } from './reduce-hearing.ts';
 import type { BenchState, LiveState, LoopEntry, SessionState } from './state.ts';
 
 /** Never restored, whatever was heard last time. */
@@ -58,6 +60,9 @@ export const openingLive: LiveState = {
   changedSinceFrozen: false,
   ownsAutosave: true,
   toneAsked: null,
+  tone: null,
+  hearing: openingHearing,
+  input: openingInput,
   rendering: null,
   tonePlaying: false, search: null, spectrum: null, blind: null,
   shelf: null,

@@ -177,7 +177,9 @@ export class BenchPlayer {
         return;
       }
       case 'live-source':
-        this.#quietly(silenceSeconds, () => {
+        // An input begins as Play does.
+        this.#quietly(message.channels === null ? silenceSeconds : startSeconds, () => {
+          this.#takeMatch();
           if (message.channels === null) this.#live.end();
           else this.#live.begin(message.channels);
           this.#renew();

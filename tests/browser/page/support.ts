@@ -47,7 +47,7 @@ export function mountPage(initial: BenchState = openingState(loops), width = 128
 function recordingEngine(): Engine {
   const readings: Readings = {
     positionSeconds: 2, monitorPeakDb: new Float64Array([-40, -40]), limiterDb: 0, audioLoad: 0.3, lateBlocks: 0,
-    overview: Float32Array.from({ length: 200 }, (_, index) => (index % 2 ? 1 : -1) * Math.abs(Math.sin(index / 9))), loopSeconds: 8,
+    overview: Float32Array.from({ length: 200 }, (_, index) => (index % 2 ? 1 : -1) * Math.abs(Math.sin(index / 9))), loopSeconds: 8, input: { peak: 0, heldSeconds: 0 },
   };
   return { readings, figures: new FigureFeed(), begin: () => undefined, playingLog: () => null, follow: () => undefined, dispose: async () => undefined };
 }

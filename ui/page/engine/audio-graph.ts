@@ -1,5 +1,5 @@
 /** The Web Audio graph: one context, one node. Made on a press, since browsers keep silent before one. */
-import { AudioContext, AudioWorkletNode, type IAudioWorkletNode } from 'standardized-audio-context';
+import { AudioContext, AudioWorkletNode, type IAudioWorkletNode, type IMediaStreamAudioSourceNode } from 'standardized-audio-context';
 import type { FromProcessor, MeterFrame, ProcessorOptions, ToProcessor } from '../../../worklets/messages.ts';
 import { meterRingBytes, MeterRingReader } from '../../../worklets/meter-ring.ts';
 import processorAddress from '../../../worklets/audio/processor.ts?single-file-worklet';
@@ -29,6 +29,7 @@ export class AudioGraph {
   readonly #hear: (message: FromProcessor) => void;
   #ready: Promise<void>;
   #node: IAudioWorkletNode<AudioContext> | null = null;
+  #input: IMediaStreamAudioSourceNode<AudioContext> | null = null;
   #ring: MeterRingReader | null = null;
   #sentMeters: MeterFrame | null = null;
 
@@ -57,7 +58,7 @@ export class AudioGraph {
     const memory = globalThis.crossOriginIsolated ? new SharedArrayBuffer(meterRingBytes) : null;
     const processorOptions: ProcessorOptions = { ...options, meters: memory };
     const node = new AudioWorkletNode!(this.#context, 'stagebench', {
-      numberOfInputs: 0, numberOfOutputs: 1, outputChannelCount: [2], processorOptions,
+      numberOfInputs: 1, numberOfOutputs: 1, outputChannelCount: [2], processorOptions,
     });
     this.#ring = memory ? new MeterRingReader(memory) : null;
     node.port.onmessage = ({ data }: MessageEvent<FromProcessor>) => {
@@ -71,6 +72,22 @@ export class AudioGraph {
     this.#node = node;
     this.send({ kind: 'connect', port }, [port]);
     node.connect(this.#context.destination);
+  }
+
+  /** What goes to the node's input in place of what went there before; null: nothing. Throws where this browser does not join the two rates. */
+  setInput(stream: MediaStream | null): void {
+    this.#input?.disconnect();
+    this.#input = null;
+    if (stream === null || this.#node === null) return;
+    this.#input = this.#context.createMediaStreamSource(stream);
+    this.#input.connect(this.#node);
+  }
+
+  /** As the browser states it; 0: it does not. */
+  get latency(): { readonly baseSeconds: number; readonly outputSeconds: number } {
+    // The library in front of the context hands on the first only.
+    const native = (this.#context as unknown as { readonly _nativeAudioContext?: { readonly outputLatency?: number } })._nativeAudioContext;
+    return { baseSeconds: this.#context.baseLatency, outputSeconds: native?.outputLatency ?? 0 };
   }
 
   send(message: ToProcessor, transfer: Transferable[] = []): void {
@@ -87,6 +104,7 @@ export class AudioGraph {
 
   /** The node is let go; the context stays. */
   drop(): void {
+    this.setInput(null);
     this.#node?.disconnect();
     if (this.#node) this.#node.port.onmessage = null;
     this.#node = null;

@@ -1,6 +1,7 @@
 /** The level match as measured goes to the audio thread, which takes it at the next switch, loop start or pause. */
 import { decibelsToRatio } from '../../../dsp/math/index.ts';
 import type { FromProcessor, MeasuredMatch } from '../../../worklets/messages.ts';
+import { matchedOnKept } from '../reduce-live-input.ts';
 import type { Action, BenchState } from '../state.ts';
 import type { AudioGraph } from './audio-graph.ts';
 import type { EngineContext, EnginePart } from './contract.ts';
@@ -18,8 +19,9 @@ export class LevelMatch implements EnginePart {
     if (state.live.match.kind === 'off') void this.#context.measurer.setMatch(false);
   }
 
-  follow(_before: BenchState, _after: BenchState, action: Action): void {
+  follow(before: BenchState, after: BenchState, action: Action): void {
     if (action.kind === 'match') void this.#set(action.on);
+    if (after.live.input.sounding !== before.live.input.sounding) this.#send(this.#context.graph());
   }
 
   /** The measurer's answer. */
@@ -44,7 +46,10 @@ export class LevelMatch implements EnginePart {
 
   #send(graph: AudioGraph | null): void {
     this.#serial += 1;
-    graph?.send({ kind: 'match', ...this.#gains, serial: this.#serial });
+    // Of a live input only what was kept of it has been measured.
+    const state = this.#context.state();
+    const gains = state.live.input.sounding && !matchedOnKept(state) ? { inGain: 1, outGain: 1 } : this.#gains;
+    graph?.send({ kind: 'match', ...gains, serial: this.#serial });
   }
 
   async #set(on: boolean): Promise<void> {
