@@ -2,7 +2,7 @@ import { AiffScanner, type AiffFormat } from './aiff-scanner.ts';
 import { FlacReader } from './flac-reader.ts';
 import { PlainReader } from './plain-reader.ts';
 import { RecordingError } from './recording-error.ts';
-import type { RecordingReader } from './recording-reader.ts';
+import type { Landmark, RecordingReader } from './recording-reader.ts';
 import type { RecordingFormat } from './wav-format.ts';
 import { WavReader } from './wav-reader.ts';
 
@@ -15,6 +15,10 @@ export class AnyReader implements RecordingReader {
 
   get format(): RecordingFormat | null {
     return this.#reader?.format ?? null;
+  }
+
+  get landmark(): Landmark | null {
+    return this.#reader?.landmark ?? null;
   }
 
   push(bytes: Uint8Array): void {

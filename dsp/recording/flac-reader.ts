@@ -3,7 +3,7 @@ import { powerOfTwo } from '../math/index.ts';
 import { OutOfBytes } from './bit-reader.ts';
 import { decodeFlacFrame, type FlacStream } from './flac-frame.ts';
 import { RecordingError } from './recording-error.ts';
-import type { RecordingReader } from './recording-reader.ts';
+import type { Landmark, RecordingReader } from './recording-reader.ts';
 import { highestRateHz, lowestRateHz, type RecordingFormat } from './wav-format.ts';
 
 const markBytes = 4;
@@ -31,6 +31,12 @@ export class FlacReader implements RecordingReader {
   #block: readonly Float64Array[] | null = null;
   #blockFrame = 0;
   #framesRead = 0;
+
+  /** Before the next block. */
+  get landmark(): Landmark | null {
+    if (!this.#metadataEnded) return null;
+    return { frame: this.#framesRead + (this.#block === null ? 0 : this.#block[0]!.length - this.#blockFrame), byte: this.#position };
+  }
 
   push(bytes: Uint8Array): void {
     const joined = new Uint8Array(this.#pending.length + bytes.length);

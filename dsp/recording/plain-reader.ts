@@ -1,5 +1,5 @@
 import { RecordingError } from './recording-error.ts';
-import type { RecordingReader } from './recording-reader.ts';
+import type { Landmark, RecordingReader } from './recording-reader.ts';
 import { decodeSamples } from './sample-codec.ts';
 import { frameBytes, sampleBytes, type WavFormat } from './wav-format.ts';
 
@@ -29,6 +29,11 @@ export class PlainReader<Format extends WavFormat> implements RecordingReader {
 
   get format(): Format | null {
     return this.#scanner.format;
+  }
+
+  get landmark(): Landmark | null {
+    const { format } = this;
+    return format && { frame: this.#framesRead, byte: format.dataOffsetBytes + this.#framesRead * frameBytes(format) };
   }
 
   push(bytes: Uint8Array): void {
