@@ -39,7 +39,7 @@ describe('an overview', () => {
     long[4_999_935] = 0.75;
     long[2_000_000] = 0.625;
     long[123] = -0.5;
-    long[3_000_000] = -0.25;
+    long[3_005_000] = -0.25;
     const overview = overviewOf([long], 65_536);
     expect(overview.pairs.length).toBeLessThan(2 * 65_536);
     expect(overview.framesPerBlock).toBe(128);
