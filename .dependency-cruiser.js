@@ -12,7 +12,7 @@ const mayImport = {
   stages: ['circuit', 'webassembly', 'math'],
   path: ['stages', 'circuit', 'resampling', 'webassembly', 'math'],
   measure: ['path', 'stages', 'circuit', 'resampling', 'listening', 'webassembly', 'math'],
-  setting: ['path', 'stages', 'circuit', 'recording', 'math'],
+  setting: ['path', 'stages', 'circuit', 'recording', 'listening', 'math'],
 };
 
 export default {
