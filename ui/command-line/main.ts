@@ -1,5 +1,6 @@
 import { realpathSync } from 'node:fs';
 import { pathToFileURL } from 'node:url';
+import { blind, blindHelp } from './blind.ts';
 import { check, checkHelp } from './check.ts';
 import { installCompiledCode } from './compiled-code.ts';
 import { demonstrate, demonstrateHelp } from './demonstrate.ts';
@@ -12,6 +13,7 @@ import { ready, readyHelp } from './ready.ts';
 import { render, renderHelp } from './render.ts';
 import { report, reportHelp } from './report.ts';
 import { response, responseHelp } from './response.ts';
+import { sittings, sittingsHelp } from './sittings.ts';
 import { sweep, sweepHelp, sweepHelpFor } from './sweep.ts';
 import { why, whyHelp } from './why.ts';
 
@@ -36,6 +38,8 @@ const verbs: Readonly<Record<string, Verb>> = {
   ready: { help: readyHelp, run: ready },
   joints: { help: jointsHelp, run: joints },
   interface: { help: interfaceHelp, run: interfaceOf },
+  blind: { help: blindHelp, run: blind },
+  sittings: { help: sittingsHelp, run: sittings },
 };
 
 const generalHelp = `stagebench: listen to and measure analogue audio stages
