@@ -12,7 +12,8 @@ export function firstBlindPlan(seed: number): BlindPlan {
 }
 
 /** Why no blind comparison may begin yet; null: it may. */
-export function blindHindrance({ match, fault, loopLoaded }: Pick<LiveState, 'match' | 'fault'> & { readonly loopLoaded: boolean }): string | null {
+export function blindHindrance({ match, fault, input, loopLoaded }: Pick<LiveState, 'match' | 'fault' | 'input'> & { readonly loopLoaded: boolean }): string | null {
+  if (input.sounding) return 'Live input cannot be compared blind: no two takes of it are the same. Keep a stretch of it as a loop and compare on that.';
   if (!loopLoaded) return 'The loop is not loaded yet.';
   if (fault) return 'The circuit cannot be built: mend it first.';
   switch (match.kind) {

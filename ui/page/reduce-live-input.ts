@@ -6,7 +6,10 @@ import type { Action, BenchState, LiveState } from './state.ts';
 
 /** The monitor as an input begins to be heard. */
 export const inputMonitorDb = -40;
-const loudestLoopbackDbfs = -20;
+export const loudestLoopbackDbfs = -20;
+/** Of what came in, when it is kept as a loop. */
+export const keptAtOnceSeconds = 20;
+export const noPlaceSentence = 'Live input has no position and no region: keep a stretch of it as a loop, or choose a loop.';
 
 export const openingInput: LiveInputState = {
   phase: 'closed', sounding: false, devices: [], deviceId: null, channels: 'mono', settings: null, trouble: null, kept: [],
@@ -16,7 +19,7 @@ export const openingInput: LiveInputState = {
 /** What an action asks for that a live input has not: said instead of done. Null: it may be done. */
 export function refusedByLiveInput({ live }: BenchState, action: Action): string | null {
   if (!live.input.sounding) return null;
-  return action.kind === 'seek' || action.kind === 'region' ? 'Live input has no position and no region: keep a stretch of it as a loop, or choose a loop.' : null;
+  return action.kind === 'seek' || action.kind === 'region' ? noPlaceSentence : null;
 }
 
 /** `loopBefore`: the loop that was chosen before the action; another one takes the input's place. */

@@ -1,5 +1,8 @@
 /** Elements that are not needed for the first sight of the page: fetched at once after it has been drawn, so that nothing is fetched later. */
 import './elements/hand-on-shelf.ts';
+import './elements/input-consent.ts';
 import './elements/key-card.ts';
 import './elements/listening-shelf.ts';
+import './elements/live-input-line.ts';
+import './elements/live-input-panel.ts';
 import './elements/ready-path-list.ts';

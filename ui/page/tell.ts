@@ -5,6 +5,7 @@ import { stageById } from '../../dsp/stages/index.ts';
 import type { Parameter } from '../../dsp/stages/index.ts';
 import { judgeOrder } from '../../dsp/measure/index.ts';
 import type { Subject } from './history.ts';
+import { liveMatchWords } from './live-input-words.ts';
 import { isSheetKey, sheets, tableOf, valuesOf } from './sheets.ts';
 import type { BenchState, MatchState } from './state.ts';
 
@@ -53,11 +54,12 @@ export function tellMatch(match: MatchState): string {
 
 export function tellState(state: BenchState): string {
   const { live } = state;
-  const heard = live.tonePlaying ? 'tone playing' : live.playing ? '' : 'silent';
+  const heard = live.tonePlaying ? `${live.tone?.kind === 'noise' ? 'reference noise' : 'tone'} playing` : live.playing ? '' : 'silent';
   return [
     live.trialIn ? 'in circuit' : outName(state),
     `${trialName(state)} on trial`,
-    tellMatch(live.match),
+    ...(live.input.sounding ? ['live input'] : []),
+    liveMatchWords(state)?.heading ?? tellMatch(live.match),
     `monitor ${speakDb(live.monitorDb)}`,
     heard,
   ].filter((part) => part !== '').join(', ');

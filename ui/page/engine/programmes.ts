@@ -39,7 +39,7 @@ export class Programmes implements EnginePart {
     if (session.loop !== before.session.loop) void this.#load();
     else if (session.region !== before.session.region) this.#sendRegion();
     if (wantsSpectrum(after) && (!wantsSpectrum(before) || session.region !== before.session.region)) void this.#sendSpectrum();
-    if (action.kind === 'seek') this.#seek(action.seconds);
+    if (action.kind === 'seek' && !after.live.input.sounding) this.#seek(action.seconds);
     if (action.kind === 'blind-rewind') this.#seek(session.region?.startSeconds ?? 0);
   }
 
