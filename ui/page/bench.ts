@@ -6,12 +6,17 @@ import { marksOf, withExistingStages, withLive, withMessage, withPath, withSessi
 import { freezeFileName } from './freeze.ts';
 import { back, beginsGesture, closeStep, differs, dragStart, emptyHistory, forward, record, searchStart } from './history.ts';
 import type { History } from './history.ts';
+import { reduceDemonstration } from './reduce-demonstration.ts';
+import { reduceDifference } from './reduce-difference.ts';
 import { reduceFigures } from './reduce-figures.ts';
 import { reduceLiveInput, refusedByLiveInput } from './reduce-live-input.ts';
 import { reduceHearing } from './reduce-hearing.ts';
 import { reduceLive, withFirstLook } from './reduce-live.ts';
+import { reduceMaterial, withSettingAtRate } from './reduce-material.ts';
 import { reduceSession } from './reduce-session.ts';
 import { reduceSetting } from './reduce-setting.ts';
+import { reduceTicket } from './reduce-ticket.ts';
+import { shortened } from './sentence.ts';
 import { tellSubject } from './tell.ts';
 import type { Action, BenchState } from './state.ts';
 
@@ -19,7 +24,7 @@ import type { Action, BenchState } from './state.ts';
 export function reduce(state: BenchState, action: Action, today = ''): BenchState {
   const refusal = refusedByLiveInput(state, action);
   if (refusal !== null) return withMessage(state, refusal);
-  return withFirstLook(state, reduceLiveInput(reduceHearing(reduceLive(reduceBlind(reduceFigures(reduceSession(reduceSetting(state, action, today), action), action), action), action), action, today), action, state.session.loop), action);
+  return withFirstLook(state, reduceMaterial(reduceLiveInput(reduceHearing(reduceLive(reduceDifference(reduceBlind(reduceFigures(reduceSession(reduceTicket(reduceSetting(state, action), action, today), action), action), action, state.session.loop), action), action), action, today), action, state.session.loop), action, state.session.loop), action), action);
 }
 
 /** State with its history and with the setting as it was last frozen or thawed. */
@@ -81,13 +86,13 @@ function settle(given: Workbook): Workbook {
   const { history, frozen } = given;
   // A search is open in the history or it is over.
   const book = given.state.live.search !== null && searchStart(history) === null ? { ...given, state: withLive(given.state, { search: null }) } : given;
-  const { state } = book;
+  const state = withSettingAtRate(book.state);
   const { open } = history;
   const canUndo = history.past.length > 0 || ((open?.kind === 'drag' || open?.kind === 'search') && differs(open.start, state.setting));
   const canRedo = history.future.length > 0;
   const changedSinceFrozen = differs(frozen, state.setting);
   const { live } = state;
-  if (live.canUndo === canUndo && live.canRedo === canRedo && live.changedSinceFrozen === changedSinceFrozen) return book;
+  if (live.canUndo === canUndo && live.canRedo === canRedo && live.changedSinceFrozen === changedSinceFrozen) return state === book.state ? book : { ...book, state };
   return { ...book, state: withLive(state, { canUndo, canRedo, changedSinceFrozen }) };
 }
 
@@ -129,11 +134,6 @@ function replaceSetting(book: Workbook, setting: Setting, action: Extract<Action
   const state = withMessage(withLive(action.kind === 'ready-path' ? withSession(changed, { openStageKey: setting.path.stages[0]!.key }) : changed, live), words);
   const history = record(closeStep(book.history, book.state.setting), book.state.setting, setting, action, nowMs);
   return settle({ history, frozen: setting, state });
-}
-
-/** A stranger's text, cut to what a line can show. */
-function shortened(text: string, most = 60): string {
-  return text.length > most ? `${text.slice(0, most - 1)}…` : text;
 }
 
 export type BenchListener = (before: BenchState, after: BenchState, action: Action) => void;

@@ -2,7 +2,7 @@
 import type { KeyCommand, KeySettings } from './state.ts';
 
 export const defaultLetters: Readonly<Record<KeyCommand, string>> = {
-  toggle: 'c', in: 'i', out: 'o', listen: 'l', 'tell-state': 't', 'tell-harmonics': 'h', 'go-to-value': 'g', figures: 'f',
+  toggle: 'c', in: 'i', out: 'o', listen: 'l', 'tell-state': 't', 'tell-harmonics': 'h', 'go-to-value': 'g', figures: 'f', difference: 'd',
 };
 
 /** As the key card lists them. */
@@ -15,6 +15,7 @@ export const commandWords: Readonly<Record<KeyCommand, string>> = {
   'tell-harmonics': 'Tell the harmonics',
   'go-to-value': 'Go to a value by designator or name',
   figures: 'To the open figure, or open the last; from a figure to the next',
+  difference: 'Only what the thing on trial adds; again: the path',
 };
 
 export const keyCommands = Object.keys(defaultLetters) as readonly KeyCommand[];

@@ -2,8 +2,11 @@
 import { openingSetting } from '../../dsp/setting/index.ts';
 import type { Setting } from '../../dsp/setting/index.ts';
 import { defaultLetters } from './keys.ts';
+import { openingDemonstration } from './reduce-demonstration.ts';
+import { openingDifference } from './reduce-difference.ts';
 import { openingInput } from './reduce-live-input.ts';
 import { openingHearing } from './reduce-hearing.ts';
+import { openingMaterial } from './reduce-material.ts';
 import type { BenchState, LiveState, LoopEntry, SessionState } from './state.ts';
 
 /** Never restored, whatever was heard last time. */
@@ -63,8 +66,11 @@ export const openingLive: LiveState = {
   tone: null,
   hearing: openingHearing,
   input: openingInput,
+  material: openingMaterial,
   rendering: null,
-  tonePlaying: false, search: null, spectrum: null, blind: null,
+  tonePlaying: false, search: null, spectrum: null, blind: null, excerpts: [], difference: openingDifference,
+  ticket: null,
+  demonstration: openingDemonstration,
   shelf: null,
   wholePage: null,
   programme: null,

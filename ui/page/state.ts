@@ -2,17 +2,22 @@
  * The state of the bench and every action that changes it. Types only; `bench.ts` holds the pure reducer, `engine.ts` turns
  * changes into messages. Three parts: *setting* (undoable, autosaved, frozen), *session* (autosaved), *live* (never stored).
  */
-import type { PlayingLog, Setting, StoredJoint, StoredRule } from '../../dsp/setting/index.ts';
+import type { Excerpt, PlayingLog, Setting, StoredJoint, StoredRule, Verdict } from '../../dsp/setting/index.ts';
 import type { LoopSpectrum, MatchDifferences, PathHeadroom } from '../../dsp/measure/index.ts';
 import type { Figure } from '../../dsp/measure/figures/index.ts';
-import type { OnTrial, OversamplingFactor } from '../../dsp/path/index.ts';
+import type { OnTrial, OversamplingFactor, RegionFrames } from '../../dsp/path/index.ts';
+import type { SampleEncoding } from '../../dsp/recording/index.ts';
 import type { StageReport, StageValues } from '../../dsp/stages/index.ts';
 import type { SuppliedReadings, SupplyFigures } from '../../worklets/messages.ts';
 import type { FigureFeed } from './figure-feed.ts';
 import type { BlindAction, BlindState } from './blind-state.ts';
+import type { DemonstrationAction, DemonstrationState } from './demonstration-state.ts';
+import type { DifferenceAction, DifferenceState } from './difference-state.ts';
 import type { LiveInputAction, LiveInputState } from './live-input-state.ts';
 import type { HearingAction, HearingState } from './hearing-state.ts';
+import type { MaterialAction, MaterialState, RememberedUse } from './material-state.ts';
 import type { SheetKey } from './sheets.ts';
+import type { OpenTicket, TicketAction } from './ticket-state.ts';
 
 export interface SessionState {
   /** Key of the open stage, or of a sheet (`surroundings`, `supply`). */
@@ -83,12 +88,24 @@ export type WholePageName = 'report' | 'sitting' | 'session-log';
 /** What is on the bench to be heard. */
 export interface ProgrammeFacts {
   readonly title: string;
+  /** Of the file; everything plays at it. */
   readonly rateHz: number;
   readonly channels: 1 | 2;
+  /** Of the whole file. */
   readonly frames: number;
+  /** What of it lies on the bench: all, or a stretch of a long one. */
+  readonly onBench: RegionFrames;
+  readonly encoding: SampleEncoding;
+  readonly origin: 'demo' | 'own';
+  /** Decoded by the bench itself, or by the browser from what only it reads. */
+  readonly readBy: 'bench' | 'browser';
+  /** Of the bytes of its file, 64 hexadecimal digits. */
+  readonly sha256: string;
+  /** Gain it was given before the path, at most 0. */
+  readonly trimDb: number;
 }
 
-export type KeyCommand = 'toggle' | 'in' | 'out' | 'listen' | 'tell-state' | 'tell-harmonics' | 'go-to-value' | 'figures';
+export type KeyCommand = 'toggle' | 'in' | 'out' | 'listen' | 'tell-state' | 'tell-harmonics' | 'go-to-value' | 'figures' | 'difference';
 
 /** One order as measured: all relative to the fundamental. */
 export interface HarmonicFigure {
@@ -181,12 +198,20 @@ export interface LiveState {
   readonly search: { readonly stageKey: string; readonly section: number } | null;
   /** A blind comparison takes the whole page; null: there is none. */
   readonly blind: BlindState | null;
+  /** Parts of the loop to choose among while comparing blind; empty: the region alone. */
+  readonly excerpts: readonly Excerpt[];
+  /** Only what the thing on trial adds, in place of the path. */
+  readonly difference: DifferenceState;
   readonly hearing: HearingState;
   readonly input: LiveInputState;
+  readonly material: MaterialState;
   /** Of the loop's chosen region; null: not wanted, or not computed yet. */
   readonly spectrum: LoopSpectrum | null;
   /** Share done of the render under way, 0–1; null when there is none. */
   readonly rendering: number | null;
+  /** The ticket whose words stand above the drawing. */
+  readonly ticket: OpenTicket | null;
+  readonly demonstration: DemonstrationState;
   readonly shelf: ShelfName | null;
   readonly wholePage: WholePageName | null;
   /** Null: nothing is loaded yet. */
@@ -208,8 +233,12 @@ export type GesturePhase = 'begin' | 'move' | 'end' | 'cancel' | 'step';
 /** Everything an element may ask for; sent as `bench-action` events (bubbling, composed, `detail` is the action). */
 export type Action =
   | BlindAction
+  | DemonstrationAction
+  | TicketAction
+  | DifferenceAction
   | HearingAction
   | LiveInputAction
+  | MaterialAction
   // setting
   | { readonly kind: 'set-value'; readonly stageKey: string; readonly parameter: string; readonly value: number | string; readonly phase: GesturePhase }
   | { readonly kind: 'refuse-value'; readonly stageKey: string; readonly parameter: string; readonly sentence: string }
@@ -227,7 +256,8 @@ export type Action =
   | { readonly kind: 'rate-factor'; readonly factor: OversamplingFactor }
   | { readonly kind: 'ladder'; readonly ladder: 'linear-phase' | 'minimum-latency' }
   | { readonly kind: 'rename'; readonly title: string }
-  | { readonly kind: 'note'; readonly text: string }
+  /** Pinned to region, setting and measurement as they are. */
+  | { readonly kind: 'note'; readonly text: string; readonly verdict?: Verdict | null }
   /** A bell held up to search with; then turned down to what is needed, or everything as it was. One entry of the history. */
   | { readonly kind: 'search'; readonly stageKey: string; readonly section: number }
   | { readonly kind: 'turn-down'; readonly amountDb: number } | { readonly kind: 'leave-search' }
@@ -245,7 +275,8 @@ export type Action =
   // session
   | { readonly kind: 'open-stage'; readonly stageKey: string }
   | { readonly kind: 'on-trial'; readonly onTrial: OnTrial }
-  | { readonly kind: 'loop'; readonly loop: string }
+  /** `remembered`: of an earlier use of an own file. */
+  | { readonly kind: 'loop'; readonly loop: string; readonly remembered?: RememberedUse }
   | { readonly kind: 'region'; readonly region: SessionState['region'] }
   | { readonly kind: 'probe'; readonly frequencyHz: number; readonly levelDbu: number }
   | { readonly kind: 'scope'; readonly scope: 'path' | 'stage' }

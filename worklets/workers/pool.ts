@@ -1,10 +1,13 @@
 // Pool worker: renders that can be watched and stopped, what is computed of a whole path, parts of figures.
 import * as Comlink from 'comlink';
-import { PathError, planPath, renderInSteps, type MatchGains, type PathSetting } from '../../dsp/path/index.ts';
+import { trialHarmonicsInSteps, type TrialHarmonics, type TrialHarmonicsRequest } from '../../dsp/measure/index.ts';
+import { playBothWays, type BothWays } from '../../dsp/measure/loop/index.ts';
+import { PathError, planPath, renderInSteps, type MatchGains, type OnTrial, type PathSetting } from '../../dsp/path/index.ts';
 import type { StoredJoint } from '../../dsp/setting/index.ts';
 import { installCompiledCode } from '../compiled-code.ts';
 import { CircuitError } from '../../dsp/circuit/index.ts';
 import type { FigureLoop, FigurePartAnswer, FigurePartRequest, PathFiguresAnswer, PathFiguresRequest } from '../messages.ts';
+import { differenceInSteps, type DifferenceRequest, type FoundDifference } from './difference.ts';
 import { emptyFigureMemory, figurePart } from './figure-parts.ts';
 import { emptyFiguresMemory, pathFigures } from './path-figures.ts';
 import { runInSlices, type JobControl } from './slices.ts';
@@ -19,9 +22,24 @@ export interface RenderJob {
   readonly gains?: MatchGains;
 }
 
+export interface BothWaysJob {
+  readonly job: number;
+  readonly path: PathSetting;
+  readonly joints: readonly (StoredJoint | null)[] | null;
+  readonly baseRateHz: number;
+  readonly onTrial: OnTrial;
+  /** The stretch that goes round. */
+  readonly channels: readonly Float64Array[];
+}
+
+/** Or a sentence why the two cannot be made equally loud. */
+type WaysAnswer = BothWays | { readonly kind: 'cannot-match'; readonly sentence: string };
+
 installCompiledCode(true);
 
 const progressMilliseconds = 16;
+/** Progress that is told in words. */
+const spokenMilliseconds = 200;
 const running = new Map<number, JobControl>();
 let figuring: JobControl | null = null;
 const figuresMemory = emptyFiguresMemory();
@@ -49,6 +67,48 @@ const pool = {
     } finally {
       running.delete(request.job);
     }
+  },
+
+  /** What the thing on trial adds; null when the job was cancelled. Rejects with a sentence where it cannot be had. */
+  async difference(request: DifferenceRequest, onProgress: (done: number) => void): Promise<FoundDifference | null> {
+    const control: JobControl = { cancelled: false };
+    running.set(request.job, control);
+    try {
+      let told = -Infinity;
+      const found = await runInSlices(differenceInSteps(request), control, (done) => {
+        const now = performance.now();
+        if (now - told < spokenMilliseconds) return;
+        told = now;
+        onProgress(done);
+      });
+      return found && Comlink.transfer(found, found.channels.map(({ buffer }) => buffer));
+    } finally {
+      running.delete(request.job);
+    }
+  },
+
+  /** What is on trial, heard both ways over one round of a loop; null when the job was cancelled. Progress as for `render`. */
+  async bothWays(request: BothWaysJob, onProgress: (done: number) => void): Promise<WaysAnswer | null> {
+    const control: JobControl = { cancelled: false };
+    running.set(request.job, control);
+    try {
+      const plan = planPath(request.path, request.baseRateHz, { joints: request.joints, onTrial: request.onTrial });
+      let told = -Infinity;
+      const ways = await runInSlices(playBothWays(plan, request.channels), control, (done) => {
+        const now = performance.now();
+        if (now - told < progressMilliseconds) return;
+        told = now;
+        onProgress(done);
+      });
+      return ways?.kind === 'played' ? Comlink.transfer(ways, [...ways.in, ...ways.out].map(({ buffer }) => buffer)) : ways;
+    } finally {
+      running.delete(request.job);
+    }
+  },
+
+  /** What a document says of the harmonics of what is on trial. */
+  async trialHarmonics(request: TrialHarmonicsRequest): Promise<TrialHarmonics> {
+    return (await runInSlices(trialHarmonicsInSteps(request), { cancelled: false }))!;
   },
 
   /** Figures of a whole path, told one by one; a newer request ends an older one. False when it was ended. */

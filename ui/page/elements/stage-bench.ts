@@ -227,6 +227,7 @@ export class StageBench extends BenchElement {
       case 'tell-state': return this.bench.dispatch({ kind: 'tell', what: 'state' });
       case 'tell-harmonics': return this.bench.dispatch({ kind: 'tell', what: 'harmonics' });
       case 'figures': return this.#toFigure();
+      case 'difference': return this.bench.dispatch({ kind: 'hear-difference', heard: !live.difference.heard });
       case 'go-to-value': return this.bench.dispatch({ kind: 'go-to', open: true });
       case 'undo': case 'redo': case 'freeze': return this.bench.dispatch({ kind: request });
     }

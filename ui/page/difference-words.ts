@@ -1,0 +1,48 @@
+/** What is heard when only the difference is, in words. Pure. */
+import { differenceSounds, raiseInForce } from './reduce-difference.ts';
+import { mechanismName, stageName, trialName } from './tell.ts';
+import type { BenchState } from './state.ts';
+
+/** "what the whole path adds" */
+export function differenceSubject(state: BenchState): string {
+  const { setting, session: { onTrial } } = state;
+  switch (onTrial.kind) {
+    case 'path': return 'what the whole path adds';
+    case 'stage': return `what ${stageName(setting, onTrial.key)} adds`;
+    case 'without': return `what ${mechanismName(setting, onTrial.key, onTrial.mechanism)} adds`;
+    default: return `what ${trialName(state)} adds`;
+  }
+}
+
+/** "raised by 38 dB", "lowered by 2 dB" */
+export function raiseWords(raiseDb: number): string {
+  return raiseDb < 0 ? `lowered by ${-raiseDb} dB` : `raised by ${raiseDb} dB`;
+}
+
+/** What the control says of it, short. */
+export function differenceNote(state: BenchState): string {
+  const { difference } = state.live;
+  const { phase, heard, levels } = difference;
+  if (!heard) return '';
+  switch (phase.kind) {
+    case 'none': return 'measured in a moment';
+    case 'stale': return levels === null ? 'measured in a moment' : `${raiseWords(raiseInForce(difference))}, stale`;
+    case 'measuring': return `measuring ${Math.floor(100 * phase.done)} %`;
+    case 'ready': return raiseWords(raiseInForce(difference));
+    case 'nothing': return 'nothing is added';
+    case 'refused': return phase.why;
+  }
+}
+
+/** The whole sentence, for the ear and for those who look; null: the listener wants the path. */
+export function differenceSentence(state: BenchState): string | null {
+  const { difference } = state.live;
+  if (!difference.heard) return null;
+  const { phase } = difference;
+  if (phase.kind === 'nothing') return `Difference: nothing. ${capital(differenceSubject(state))} lies 120 dB or more under the programme; the path is heard.`;
+  if (phase.kind === 'refused') return `Difference: ${phase.why} The path is heard.`;
+  if (!differenceSounds(state)) return `Difference: ${differenceSubject(state)}, measured in a moment; until then the path is heard.`;
+  return `Difference: ${differenceSubject(state)}, ${raiseWords(raiseInForce(difference))}${phase.kind === 'ready' ? '' : ', of before the last change'}.`;
+}
+
+const capital = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);
