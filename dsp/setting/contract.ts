@@ -62,9 +62,11 @@ export interface HeardProgramme {
   readonly title: string;
   /** Of a loop that comes with the bench; or "file:" and the beginning of the checksum. */
   readonly identifier: string;
-  /** Of the bytes of a file of the listener's own; null of the bench's loops. */
+  /** Of the bytes of its file, 64 hexadecimal digits; null of a live input. */
   readonly sha256: string | null;
   readonly rateHz: number;
+  /** Gain it was given before the path, at most 0 dB. */
+  readonly trimDb: number;
 }
 
 /** Harmonics of the whole path for one steady tone at its input. */

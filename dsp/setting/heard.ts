@@ -8,6 +8,7 @@ export const verdicts: readonly Verdict[] = ['right', 'not yet', 'wrong'];
 /** Of what can be listened to, a day. */
 const longestSeconds = 86_400;
 export const mostOrders = 50;
+export const lowestTrimDb = -200;
 
 /** Parses the text of a setting file; given from outside, because the parser of settings reads notes. */
 export type ParseSetting = (text: string) => Setting;
@@ -39,12 +40,13 @@ export function readRegion(value: unknown, where: string): Region | null {
 
 export function readProgramme(value: unknown, where: string): HeardProgramme | null {
   if (value === null) return null;
-  const record = readRecord(value, where, ['title', 'identifier', 'sha256', 'rateHz']);
+  const record = readRecord(value, where, ['title', 'identifier', 'sha256', 'rateHz', 'trimDb']);
   return {
     title: readText(record['title'], join(where, 'title'), 300),
     identifier: readText(record['identifier'], join(where, 'identifier'), 300),
     sha256: record['sha256'] === null ? null : readSha256(record['sha256'], join(where, 'sha256')),
     rateHz: readNumber(record['rateHz'], join(where, 'rateHz'), 1, 1_000_000),
+    trimDb: readNumber(record['trimDb'], join(where, 'trimDb'), lowestTrimDb, 0),
   };
 }
 
@@ -120,7 +122,7 @@ export function regionContent(region: Region | null): object | null {
 }
 
 export function programmeContent(programme: HeardProgramme | null): object | null {
-  return programme && { title: programme.title, identifier: programme.identifier, sha256: programme.sha256, rateHz: programme.rateHz };
+  return programme && { title: programme.title, identifier: programme.identifier, sha256: programme.sha256, rateHz: programme.rateHz, trimDb: programme.trimDb };
 }
 
 export function measurementContent(measurement: Measurement | null): object | null {

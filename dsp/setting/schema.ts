@@ -3,7 +3,7 @@ import { oversamplingFactors, supply, surroundings } from '../path/index.ts';
 import { stages } from '../stages/index.ts';
 import type { Parameter, SheetDefinition, StageDefinition } from '../stages/index.ts';
 import { greatestJointDifferenceDb, greatestRuleErrorDb, integrationRules, maximumStages, optionalFields } from './parse.ts';
-import { lowestMeasuredDb, mostOrders, verdicts } from './heard.ts';
+import { lowestMeasuredDb, lowestTrimDb, mostOrders, verdicts } from './heard.ts';
 import { settingFormat, settingVersion } from './write.ts';
 
 /** What the setting inside a note is: the same, and without notes of its own. */
@@ -20,7 +20,7 @@ const noteSchema = closedObject({
   text: { type: 'string', maxLength: 10_000 },
   verdict: { enum: [...verdicts] },
   pin: closedObject({
-    programme: orNull(closedObject({ title: { type: 'string', maxLength: 300 }, identifier: { type: 'string', maxLength: 300 }, sha256: orNull(sha256), rateHz: { type: 'number', minimum: 1, maximum: 1_000_000 } })),
+    programme: orNull(closedObject({ title: { type: 'string', maxLength: 300 }, identifier: { type: 'string', maxLength: 300 }, sha256: orNull(sha256), rateHz: { type: 'number', minimum: 1, maximum: 1_000_000 }, trimDb: { type: 'number', minimum: lowestTrimDb, maximum: 0 } })),
     region: orNull(closedObject({ startSeconds: seconds, endSeconds: seconds })),
     measurement: orNull(closedObject({
       frequencyHz: { type: 'number', minimum: 1, maximum: 100_000 },

@@ -3,7 +3,7 @@ import { BlindSession, sittingSides, type BlindPlan, type LongPlan, type Sitting
 import { freezeSetting, openingSetting, type BlindComparison, type Compared, type LongListening } from '../../dsp/setting/index.ts';
 
 export const compared: Compared = {
-  what: 'whole path', names: ['in circuit', 'out of circuit'], onTrial: 'path', programme: { title: 'clarinet, bars 1–4', identifier: 'clarinet', sha256: null, rateHz: 48_000 },
+  what: 'whole path', names: ['in circuit', 'out of circuit'], onTrial: 'path', programme: { title: 'clarinet, bars 1–4', identifier: 'clarinet', sha256: null, rateHz: 48_000, trimDb: 0 },
   region: { startSeconds: 0.5, endSeconds: 3 }, levelMatch: { inGainDb: -1.84, outGainDb: 0, residualDb: 0.02 }, setting: freezeSetting(openingSetting()), secondSetting: null,
 };
 

@@ -34,7 +34,7 @@ const anyNote: fc.Arbitrary<SettingNote> = fc.record({
   text: fc.string({ unit: 'grapheme', maxLength: 80 }),
   verdict: fc.constantFrom(...verdicts),
   pin: fc.record({
-    programme: fc.option(fc.record({ title: fc.string({ unit: 'grapheme', maxLength: 20 }), identifier: fc.constantFrom('piano', 'file:0123456789abcdef'), sha256: fc.constantFrom(null, 'c'.repeat(64)), rateHz: fc.constantFrom(44_100, 48_000) })),
+    programme: fc.option(fc.record({ title: fc.string({ unit: 'grapheme', maxLength: 20 }), identifier: fc.constantFrom('piano', 'file:0123456789abcdef'), sha256: fc.constantFrom(null, 'c'.repeat(64)), rateHz: fc.constantFrom(44_100, 48_000), trimDb: fc.constantFrom(0, -3.5) })),
     region: anyRegion,
     measurement: fc.option(fc.record({ frequencyHz: fc.constant(200), levelDbu: fc.constant(4), fundamentalDbu: fc.double({ min: -400, max: 100, noNaN: true }).map((db) => db + 0), orders: fc.array(fc.record({ order: fc.integer({ min: 2, max: 10 }), db: fc.constantFrom(-62.125, -400) }), { maxLength: 9 }) })),
     made: fc.string({ unit: 'grapheme', maxLength: 20 }).map((title) => freezeSetting({ ...openingSetting(), title })),

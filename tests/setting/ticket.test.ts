@@ -16,7 +16,7 @@ const wav = cutExcerpt(channels, rateHz, 1_000, 7_000);
 const entry = (words: string, change: Partial<TicketEntry> = {}): TicketEntry => ({ date: '2026-11-26', words, verdict: 'not yet', measurement: { frequencyHz: 200, levelDbu: 4, fundamentalDbu: 3.98, orders: [{ order: 2, db: -62.125 }, { order: 9, db: -400 }] }, made: freezeSetting(openingSetting()), ...change });
 const ticket: Ticket = {
   title: 'village hall, first look',
-  programme: { title: 'piano, decaying notes', identifier: 'piano', sha256: null, rateHz },
+  programme: { title: 'piano, decaying notes', identifier: 'piano', sha256: 'd'.repeat(64), rateHz, trimDb: 0 },
   region: { startSeconds: 1.25, endSeconds: 3.5 },
   excerptWav: null,
   entries: [entry('hard on the decay of the low notes')],
