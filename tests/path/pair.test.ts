@@ -1,6 +1,6 @@
 import { beforeAll, describe, expect, it } from 'vitest';
 import {
-  fadeFrames, fadeWeights, kernelModules, landingFrames, oversamplingFactors, PathRunner, pathsOf, planSides, surroundings, type PairPlan, type PathEvent, type PathSetting, type TrialPlan,
+  fadeFrames, fadeWeights, isPairPlan, kernelModules, landingFrames, oversamplingFactors, PathRunner, pathsOf, planSides, surroundings, type PairPlan, type PathEvent, type PathSetting, type TrialPlan,
 } from '../../dsp/path/index.ts';
 import { defaultValues } from '../../dsp/stages/index.ts';
 import { installCompiledCode } from '../../worklets/compiled-code.ts';
@@ -200,11 +200,26 @@ describe('a change of one of two paths', () => {
     expect(firstDifference(turned(pairOfPaths(dark, beside), pairOfPaths(longer, beside)), turned(planOf(dark), planOf(longer)))).toBe(-1);
   });
 
+  it('may come with a change of values of the other, which fades as it does alone', () => {
+    const input = plucked(12_000);
+    const before = pairOfPaths(dark, plain);
+    const after = pairOfPaths(longer, warmer);
+    const heard = played(before, input, (frame, runner) => {
+      runner.setTrialIn(false);
+      if (frame === 4096) runner.swap(after, 1);
+    }).output;
+    const alone = played(before.out, input, (frame, runner) => { if (frame === 4096) runner.swap(after.out, 1); }).output;
+    const late = new PathRunner(before, 1, 128).latencyFrames - new PathRunner(before.out, 1, 128).latencyFrames;
+    const left = toDb(largestDifference(heard.subarray(late), alone.map((sample) => before.trialPolarity * sample), 0, input.length - late) / 0.3);
+    expect(left <= -290, `${left} dB`).toBe(true);
+  });
+
   it('is whole after a reset, whatever waited', () => {
     const input = plucked(2000);
     for (const next of [changed, pairOfPaths(longer, darker), pairOfPaths(longer, warmer), planOf(dark)]) {
-      const fresh = played(next, input, () => undefined).output;
+      const fresh = played(next, input, (_, each) => each.setTrialIn(!isPairPlan(next))).output;
       const runner = new PathRunner(pairOfPaths(dark, plain), 1, 128);
+      runner.setTrialIn(!isPairPlan(next));
       playedBy(runner, input);
       runner.swap(next, 3);
       runner.reset();
