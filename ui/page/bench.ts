@@ -24,7 +24,7 @@ import type { Action, BenchState } from './state.ts';
 export function reduce(state: BenchState, action: Action, today = ''): BenchState {
   const refusal = refusedByLiveInput(state, action);
   if (refusal !== null) return withMessage(state, refusal);
-  return withFirstLook(state, reduceMaterial(reduceLiveInput(reduceHearing(reduceLive(reduceDifference(reduceBlind(reduceFigures(reduceSession(reduceTicket(reduceSetting(state, action), action, today), action), action), action, state.session.loop), action), action), action, today), action, state.session.loop), action, state.session.loop), action), action);
+  return withFirstLook(state, reduceDemonstration(reduceMaterial(reduceLiveInput(reduceHearing(reduceLive(reduceDifference(reduceBlind(reduceFigures(reduceSession(reduceTicket(reduceSetting(state, action), action, today), action), action), action, state.session.loop), action), action), action, today), action, state.session.loop), action, state.session.loop), action), action);
 }
 
 /** State with its history and with the setting as it was last frozen or thawed. */

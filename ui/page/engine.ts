@@ -13,6 +13,7 @@ import type { Pool } from '../../worklets/workers/pool.ts';
 import { AudioGraph, prefetchProcessor } from './engine/audio-graph.ts';
 import { BlindComparison } from './engine/blind-comparison.ts';
 import type { EngineContext, EnginePart } from './engine/contract.ts';
+import { Demonstration } from './engine/demonstration.ts';
 import { Difference } from './engine/difference.ts';
 import { Hearing } from './engine/hearing.ts';
 import { LevelMatch } from './engine/level-match.ts';
@@ -96,7 +97,7 @@ class BenchEngine implements Engine {
     this.#match = new LevelMatch(this.#context);
     this.#programmes = new Programmes(this.#context, options, this.#open);
     this.#blind = new BlindComparison(this.#context, this.#match);
-    this.#parts = [this.#programmes, this.#match, this.#blind, new LoopRender(this.#context), new Difference(this.#context), new Hearing(this.#context), new LiveInput(this.#context)];
+    this.#parts = [this.#programmes, this.#match, this.#blind, new LoopRender(this.#context), new Demonstration(this.#context), new Difference(this.#context), new Hearing(this.#context), new LiveInput(this.#context)];
     void this.#context.live.listen(Comlink.proxy((answer: LiveAnswer) => this.#hearLive(answer)));
     void this.#context.measurer.listen(Comlink.proxy((answer: MeasurerAnswer) => this.#hearMeasurer(answer)));
     void this.#context.live.loopsBecause().then((why) => {

@@ -1,4 +1,5 @@
 /** Elements that are not needed for the first sight of the page: fetched at once after it has been drawn, so that nothing is fetched later. */
+import './elements/demonstration-panel.ts';
 import './elements/hand-on-shelf.ts';
 import './elements/input-consent.ts';
 import './elements/key-card.ts';
@@ -6,3 +7,4 @@ import './elements/listening-shelf.ts';
 import './elements/live-input-line.ts';
 import './elements/live-input-panel.ts';
 import './elements/ready-path-list.ts';
+import './engine/demonstration-file.ts';

@@ -2,9 +2,9 @@
 import { sha256 } from '../../../dsp/math/index.ts';
 import type { TrialHarmonics } from '../../../dsp/measure/index.ts';
 import { writeQuantity } from '../../../dsp/path/index.ts';
+import { writeBase64 } from '../../../dsp/setting/base64.ts';
 import { numericsVersion, settingTextSha256, writeSetting } from '../../../dsp/setting/index.ts';
 import { cautions, stageById } from '../../../dsp/stages/index.ts';
-import { toBase64 } from '../base64.ts';
 import { fileStem } from '../file-stem.ts';
 import { writeDb } from '../harmonic-words.ts';
 import { dataMarkup, markup, trusted, type Markup } from '../markup.ts';
@@ -49,8 +49,8 @@ ${paragraphs(words)}</section>
 ${figures(content, settingText)}
 </main>
 <script type="application/json" id="facts">${dataMarkup(factsOf(content, settingText))}</script>
-<script type="text/plain" id="sound-in">${trusted(toBase64(sound.in))}</script>
-<script type="text/plain" id="sound-out">${trusted(toBase64(sound.out))}</script>
+<script type="text/plain" id="sound-in">${trusted(writeBase64(sound.in))}</script>
+<script type="text/plain" id="sound-out">${trusted(writeBase64(sound.out))}</script>
 <script>${trusted(script)}</script>
 </body>
 </html>
@@ -60,7 +60,7 @@ ${figures(content, settingText)}
 /** Of an inline element, as Content Security Policy Level 3 (W3C) has it. */
 function hashOf(text: string): string {
   const hex = sha256(new TextEncoder().encode(text));
-  return `sha256-${toBase64(Uint8Array.from({ length: 32 }, (_, k) => parseInt(hex.slice(2 * k, 2 * k + 2), 16)))}`;
+  return `sha256-${writeBase64(Uint8Array.from({ length: 32 }, (_, k) => parseInt(hex.slice(2 * k, 2 * k + 2), 16)))}`;
 }
 
 /** Empty lines part paragraphs, single ones break lines. */
@@ -93,7 +93,7 @@ ${harmonicFigures(harmonics)}
 <h3>Values</h3>
 ${path.stages.map((stage) => valuesTable(stageCaption(path, stage), { parameters: relevantParameters(stage) }, stage.values))}
 <p>Not modelled: ${notModelled(path).join('; ')}.</p>
-<p><a download="${stem}.setting.json" href="data:application/json;base64,${trusted(toBase64(new TextEncoder().encode(settingText)))}">The setting in this page</a>, to be opened on the bench. SHA-256 <code>${settingTextSha256(settingText)}</code>, numerics ${numericsVersion}.</p>
+<p><a download="${stem}.setting.json" href="data:application/json;base64,${trusted(writeBase64(new TextEncoder().encode(settingText)))}">The setting in this page</a>, to be opened on the bench. SHA-256 <code>${settingTextSha256(settingText)}</code>, numerics ${numericsVersion}.</p>
 </section>`;
 }
 

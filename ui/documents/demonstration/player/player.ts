@@ -1,6 +1,6 @@
 /** The script of a demonstration page: finds its controls in the page it is in, and works them. */
 import { decodeSamples, parseWavHeader } from '../../../../dsp/recording/index.ts';
-import { fromBase64 } from '../../base64.ts';
+import { parseBase64 } from '../../../../dsp/setting/base64.ts';
 import { MomentarySwitch } from '../../momentary.ts';
 import { BlindControls } from './blind-controls.ts';
 import { TwoWays, type Sounds, type Way } from './two-ways.ts';
@@ -149,7 +149,7 @@ class Player {
 
 function soundsOfPage(): Sounds {
   const read = (id: string) => {
-    const bytes = fromBase64(byId(id).textContent!);
+    const bytes = parseBase64(byId(id).textContent!, id);
     const header = parseWavHeader(bytes);
     if (header.kind !== 'format') throw new Error('the sound in this file is cut off');
     const { format } = header;
