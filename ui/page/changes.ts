@@ -1,5 +1,6 @@
 /** Small steps that several reducers share. All pure. */
 import type { PathSetting, PathStage } from '../../dsp/path/index.ts';
+import type { Setting } from '../../dsp/setting/index.ts';
 import type { Parameter } from '../../dsp/stages/index.ts';
 import { isSheetKey } from './sheets.ts';
 import type { BenchState, HarmonicReadings, LiveState, SessionState } from './state.ts';
@@ -23,6 +24,15 @@ export function withPath(state: BenchState, path: PathSetting): BenchState {
   const before = setting.path.stages;
   const sameStages = path.stages.length === before.length && path.stages.every(({ key, inCircuit }, k) => key === before[k]!.key && inCircuit === before[k]!.inCircuit);
   return withStaleMatch({ ...state, setting: { ...setting, path, rules: null, joints: sameStages ? setting.joints : null }, live });
+}
+
+/** The path that a setting was made of, with the verdicts on its joints; title and notes stay those of the page. */
+export function withMadePath(state: BenchState, { path, joints }: Setting): BenchState {
+  const changed = withPath(state, path);
+  if (changed === state) return state;
+  const made = withExistingStages({ ...changed, setting: { ...changed.setting, joints } });
+  // Keys may be those of other stages: what was computed of these is not of the new ones.
+  return withLive(made, { refusals: {}, gestureMarks: null, reports: {}, jointLevelsDbu: {}, headroom: null, supplied: null, interfaced: null });
 }
 
 /** The level match was measured on something else; a match that is off stays off. */

@@ -164,8 +164,8 @@ function subjectOf(action: Action): Subject | null {
     case 'calibration': return { kind: 'calibration' };
     case 'rate-factor': case 'ladder': return { kind: 'rate' };
     case 'rename': return { kind: 'title' };
-    case 'note': return { kind: 'notes' };
-    case 'thaw': case 'ready-path': case 'restore-kept': return { kind: 'setting' };
+    case 'note': case 'drop-note': return { kind: 'notes' };
+    case 'thaw': case 'ready-path': case 'restore-kept': case 'back-to-note': case 'open-ticket': case 'ticket-entry': return { kind: 'setting' };
     default: return null;
   }
 }

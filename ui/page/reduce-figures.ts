@@ -1,7 +1,7 @@
 /** Figures: which plate is open, what is asked of it, what is kept. Pure. */
 import { figureViewById } from '../../dsp/measure/figures/index.ts';
 import type { FigureSession, Action, BenchState } from './state.ts';
-import { acceptable, withExistingStages, withLive, withMessage, withPath, withSession } from './changes.ts';
+import { acceptable, withMadePath, withMessage, withSession } from './changes.ts';
 import { figureValues, keptName, mostKept, scopeWords } from './kept-figures.ts';
 
 const longestName = 60;
@@ -56,11 +56,6 @@ function restore(state: BenchState, id: string): BenchState {
   const kept = state.session.kept.find((each) => each.id === id);
   if (!kept) return state;
   const words = keptName(kept, state);
-  const { path, joints } = kept.setting;
-  const changed = withPath(state, path);
-  if (changed === state) return withMessage(state, 'The setting is as it was when this was kept.');
-  const restored = withExistingStages({ ...changed, setting: { ...changed.setting, joints } });
-  // Keys may be those of other stages: what was computed of these is not of the new ones.
-  const live = { refusals: {}, gestureMarks: null, reports: {}, jointLevelsDbu: {}, headroom: null, supplied: null, interfaced: null };
-  return withMessage(withLive(restored, live), `Setting restored: ${words}`);
+  const restored = withMadePath(state, kept.setting);
+  return withMessage(restored, restored === state ? 'The setting is as it was when this was kept.' : `Setting restored: ${words}`);
 }

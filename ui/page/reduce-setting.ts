@@ -1,4 +1,4 @@
-/** What changes the setting: values, stages in their places, calibration, title, notes. Pure. */
+/** What changes the setting: values, stages in their places, calibration, title. Pure. */
 import { defaultValues, stageById } from '../../dsp/stages/index.ts';
 import { acceptable, replaceStage, stageByKey, withExistingStages, withLive, withMessage, withPath } from './changes.ts';
 import { reduceSearch } from './search.ts';
@@ -10,8 +10,7 @@ export const mostStages = 10;
 
 type SetValue = Extract<Action, { kind: 'set-value' }>;
 
-/** @param today ISO date for a note */
-export function reduceSetting(state: BenchState, action: Action, today: string): BenchState {
+export function reduceSetting(state: BenchState, action: Action): BenchState {
   const { path } = state.setting;
   switch (action.kind) {
     case 'set-value':
@@ -53,11 +52,6 @@ export function reduceSetting(state: BenchState, action: Action, today: string):
     case 'rename': {
       const title = action.title.trim().slice(0, 200);
       return title === '' || title === state.setting.title ? state : { ...state, setting: { ...state.setting, title } };
-    }
-    case 'note': {
-      const text = action.text.trim().slice(0, 10_000);
-      if (text === '') return state;
-      return { ...state, setting: { ...state.setting, notes: [...state.setting.notes, { date: today, text }] } };
     }
     default:
       return state;
