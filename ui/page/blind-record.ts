@@ -1,23 +1,18 @@
-/** A blind comparison as a file: what was compared, exactly; every trial; the result. */
-import { settingTextSha256, writeSetting } from '../../dsp/setting/index.ts';
-import type { BlindRecord } from '../../worklets/workers/blind.ts';
+/** A blind comparison that has ended, as its file. Pure. */
+import { writeBlindComparison, type ComparedGains } from '../../dsp/setting/index.ts';
+import type { BlindState } from './blind-state.ts';
+import { comparedOf } from './compared-of.ts';
 import type { BenchState } from './state.ts';
-import { outName, trialName } from './tell.ts';
 
-const format = 'stagebench/blind-comparison';
-
-/** `date`: of the day, ISO. */
-export function writeBlindRecord(state: BenchState, record: BlindRecord, date: string): string {
-  const { setting, session, live } = state;
-  const text = writeSetting(setting);
-  const { match } = live;
-  return `${JSON.stringify({
-    format, version: 1, date,
-    compared: { what: trialName(state), side0: 'in circuit', side1: outName(state), onTrial: session.onTrial },
-    settingSha256: settingTextSha256(text),
-    programme: { loop: session.loop, region: session.region },
-    levelMatch: match.kind === 'matched' ? { inGainDb: match.inGainDb, outGainDb: match.outGainDb, residualDb: match.residualDb } : null,
-    plan: record.plan, stopped: record.stopped, result: record.result, trials: record.trials,
-    setting: JSON.parse(text) as unknown,
-  }, null, 2)}\n`;
+/** Null where there is nothing whole to write. `date`: of the day, ISO. */
+export function writeBlindRecord(state: BenchState, { record, excerptMatch }: Extract<BlindState, { readonly kind: 'ended' }>, date: string): string | null {
+  const { excerpts, match } = state.live;
+  const matched = excerptMatch.kind === 'matched' ? excerptMatch : null;
+  const gains: ComparedGains | null = matched ? { ...matched, residualDb: matched.worst.residualDb } : match.kind === 'matched' ? match : null;
+  if (gains === null) return null;
+  return writeBlindComparison({
+    date, compared: comparedOf(state, gains),
+    excerpts: matched ? excerpts.map((excerpt, index) => ({ ...excerpt, residualDb: matched.residualsDb[index]! })) : [],
+    plan: record.plan, stopped: record.stopped, trials: record.trials,
+  });
 }

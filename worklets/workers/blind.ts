@@ -18,8 +18,8 @@ class BlindBench {
   #heard = true;
 
   /** Throws RangeError with a sentence for a plan that is none. */
-  begin(plan: BlindPlan): BlindProgress {
-    this.#session = new BlindSession(plan);
+  begin(plan: BlindPlan, excerptCount = 1): BlindProgress {
+    this.#session = new BlindSession(plan, excerptCount);
     return this.#session.progress;
   }
 
@@ -33,6 +33,11 @@ class BlindBench {
   hear(token: BlindToken): void {
     this.#heard = this.#running().hear(token) === 0;
     this.#sound();
+  }
+
+  /** Which excerpt is heard from here on, from 1; what sounds of it is the page's affair, the same for every token. */
+  choose(excerpt: number): void {
+    this.#running().choose(excerpt);
   }
 
   #sound(): void {

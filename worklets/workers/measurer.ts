@@ -2,11 +2,11 @@
 import * as Comlink from 'comlink';
 import { loopSpectrumInSteps, matchPathInSteps, type LoopSpectrum, type SteadyMemory } from '../../dsp/measure/index.ts';
 import { PathError, type PlannedProgram, type RegionFrames } from '../../dsp/path/index.ts';
-import { parseWholeRecording } from '../../dsp/recording/index.ts';
 import { installCompiledCode } from '../compiled-code.ts';
+import { regionFrames, regionSamples } from '../region-frames.ts';
 import type { MeasuredMatch, MeasureRequest, MeasurerAnswer, Programme } from '../messages.ts';
 import { measureRequest, refusal, reportRequest, type ReportMemory } from './live-measurement.ts';
-import { samePath } from './same-path.ts';
+import { samePath, sameTrial } from './same-path.ts';
 import { runInSlices, type JobControl } from './slices.ts';
 
 /** A measurement this old makes way for a newer value … */
@@ -37,6 +37,7 @@ class Measurer {
   #clipTimer: ReturnType<typeof setTimeout> | undefined;
   #reporting: JobControl | null = null;
   #matching: JobControl | null = null;
+  #excerpting: JobControl | null = null;
   #spectral: JobControl | null = null;
   #matchOn = true;
   #matchTimer: ReturnType<typeof setTimeout> | undefined;
@@ -47,17 +48,11 @@ class Measurer {
     this.#tell = tell;
   }
 
-  /** Takes a WAV file as the loop and gives back its samples, exact; the region is in seconds, null for all of it. */
-  setProgramme(identifier: string, bytes: Uint8Array, region: { readonly startSeconds: number; readonly endSeconds: number } | null): Programme {
-    const { format, channels } = parseWholeRecording(bytes);
-    const { rateHz, encoding } = format;
-    this.#programme = { identifier, rateHz, encoding, channels };
-    const frames = channels[0]!.length;
-    this.#region = region
-      ? { startFrame: Math.round(region.startSeconds * rateHz), endFrame: Math.min(frames, Math.round(region.endSeconds * rateHz)) }
-      : { startFrame: 0, endFrame: frames };
+  /** What is heard, and what of it plays. */
+  setProgramme(programme: Programme, region: RegionFrames): void {
+    this.#programme = programme;
+    this.#region = region;
     this.#matchLater();
-    return this.#programme;
   }
 
   setRegion(region: RegionFrames): void {
@@ -72,8 +67,7 @@ class Measurer {
     if (!programme) return null;
     const control: JobControl = { cancelled: false };
     this.#spectral = control;
-    const { startFrame, endFrame } = this.#region;
-    return await runInSlices(loopSpectrumInSteps(programme.channels.map((channel) => channel.subarray(startFrame, endFrame)), programme.rateHz), control);
+    return await runInSlices(loopSpectrumInSteps(regionSamples(programme, this.#region), programme.rateHz), control);
   }
 
   setMatch(on: boolean): void {
@@ -85,10 +79,8 @@ class Measurer {
   request(request: MeasureRequest): void {
     const before = this.#request;
     this.#request = request;
-    if (!before || !samePath(before, request)) {
-      this.#matchLater();
-      if (this.#reporting) this.#reporting.cancelled = true;
-    }
+    if (!before || !sameTrial(before, request)) this.#matchLater();
+    if ((!before || !samePath(before, request)) && this.#reporting) this.#reporting.cancelled = true;
     void this.#measure();
   }
 
@@ -145,10 +137,32 @@ class Measurer {
     if (this.#reporting === control) this.#reporting = null;
   }
 
+  /**
+   * The match of each of these parts of the loop by itself, in their order, for one gain over all of them; a sentence that begins with "excerpt n" where one cannot be matched. Null where
+   * there is no loop yet, or where it was asked for anew meanwhile.
+   */
+  async matchExcerpts(regions: readonly { readonly startSeconds: number; readonly endSeconds: number }[]): Promise<readonly { readonly inGainDb: number; readonly outGainDb: number }[] | string | null> {
+    if (this.#excerpting) this.#excerpting.cancelled = true;
+    const programme = this.#programme;
+    const request = this.#request;
+    if (!programme || !request) return null;
+    const control: JobControl = { cancelled: false };
+    this.#excerpting = control;
+    const matches: { readonly inGainDb: number; readonly outGainDb: number }[] = [];
+    for (const [index, region] of regions.entries()) {
+      const result = await runInSlices(this.#matchOf(request, programme, regionFrames(programme, region)), control);
+      if (!result) return null;
+      if (result.kind !== 'matched') return `excerpt ${index + 1}: ${result.sentence}`;
+      matches.push({ inGainDb: result.inGainDb, outGainDb: result.outGainDb });
+    }
+    return matches;
+  }
+
   #matchLater(): void {
     clearTimeout(this.#matchTimer);
     if (this.#matching) this.#matching.cancelled = true;
-    if (!this.#request || !this.#programme) return;
+    // At another rate than the path's there is nothing to match: either is about to follow the other.
+    if (!this.#request || !this.#programme || this.#programme.rateHz !== this.#request.baseRateHz) return;
     if (!this.#matchOn) {
       this.#tellMatch({ kind: 'off' });
       return;
@@ -163,12 +177,8 @@ class Measurer {
     const control: JobControl = { cancelled: false };
     this.#matching = control;
     this.#tellMatch({ kind: 'measuring' });
-    const { startFrame, endFrame } = this.#region;
     try {
-      const result = await runInSlices(matchPathInSteps({
-        path: request.path, joints: request.joints, baseRateHz: request.baseRateHz, onTrial: request.onTrial,
-        channels: programme.channels.map((channel) => channel.subarray(startFrame, endFrame)),
-      }), control);
+      const result = await runInSlices(this.#matchOf(request, programme, this.#region), control);
       if (!result) return;
       const { kind } = result;
       this.#tellMatch(kind === 'matched'
@@ -179,6 +189,11 @@ class Measurer {
     } finally {
       if (this.#matching === control) this.#matching = null;
     }
+  }
+
+  #matchOf({ path, joints, baseRateHz, onTrial, pair }: MeasureRequest, programme: Programme, region: RegionFrames): ReturnType<typeof matchPathInSteps> {
+    const compared = pair === null ? { path, joints } : { ...pair[0], against: pair[1] };
+    return matchPathInSteps({ ...compared, baseRateHz, onTrial, channels: regionSamples(programme, region) });
   }
 
   #tellMatch(match: MeasuredMatch): void {

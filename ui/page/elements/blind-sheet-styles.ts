@@ -17,6 +17,9 @@ export const blindSheetStyles = css`
   .box:hover:not([disabled]) { text-decoration: none; }
   .answers button { min-width: 9rem; min-height: 3rem; font-weight: 600; }
   .answers span { font-weight: 400; }
+  .excerpts { display: flex; flex-wrap: wrap; gap: 8px; }
+  .excerpts button[aria-pressed='true'] { box-shadow: inset 0 -4px 0 var(--pen); background: var(--wash); }
+  h2 { font-size: 1.125rem; line-height: 1.5rem; }
   .truth, .note { min-height: 1.25rem; }
   .foot { margin-top: auto; border-top: 1px solid var(--edge); padding-top: 12px; }
   table { border-collapse: collapse; font-variant-numeric: tabular-nums; }
@@ -24,5 +27,5 @@ export const blindSheetStyles = css`
   th, td { text-align: start; padding: 2px 16px 2px 0; border-bottom: 1px solid var(--grid); font-weight: 400; }
   th { color: var(--pencil); }
   @media (max-width: 639px) { main { padding: 16px 0; } .answers button { min-width: 44px; flex: 1; } .question { margin-top: 2vh; } }
-  @media (forced-colors: active) { .box[aria-pressed='true'] { border-style: double; border-width: 6px; } }
+  @media (forced-colors: active) { .box[aria-pressed='true'] { border-style: double; border-width: 6px; } .excerpts button[aria-pressed='true'] { border-style: double; border-width: 4px; } }
 `;

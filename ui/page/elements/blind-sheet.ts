@@ -4,14 +4,14 @@
  */
 import { css, html, nothing } from 'lit';
 import { hitsNeeded, powerOf, sequentialCharacteristics, type BlindAnswer, type BlindLength, type BlindPlan, type BlindToken, type IdentifyResult, type PreferResult } from '../../../dsp/listening/index.ts';
-import type { BlindRecord } from '../../../worklets/workers/blind.ts';
 import type { BlindState } from '../blind-state.ts';
-import { blindHindrance } from '../reduce-blind.ts';
+import { blindHindrance, excerptCount } from '../reduce-blind.ts';
 import type { Readings } from '../state.ts';
 import { outName, trialName } from '../tell.ts';
 import { base } from '../styles/base.ts';
 import { BenchElement, type DrawsReadings } from './bench-element.ts';
 import { blindSheetStyles } from './blind-sheet-styles.ts';
+import './excerpt-list.ts';
 import './monitor-level.ts';
 import type { MonitorLevel } from './monitor-level.ts';
 
@@ -19,6 +19,8 @@ import type { MonitorLevel } from './monitor-level.ts';
 const pauseAfterMs = 20 * 60 * 1000;
 
 type Running = Extract<BlindState, { kind: 'running' }>;
+type Setup = Extract<BlindState, { kind: 'setup' }>;
+type Ended = Extract<BlindState, { kind: 'ended' }>;
 
 const percent = (share: number): string => `${(100 * share).toFixed(0)} %`;
 
@@ -43,7 +45,7 @@ export class BlindSheet extends BenchElement implements DrawsReadings {
   override render() {
     const { blind } = this.state.live;
     if (blind === null) return nothing;
-    return html`<main>${blind.kind === 'setup' ? this.#setup(blind.plan, blind.refusal) : blind.kind === 'running' ? this.#running(blind) : this.#ended(blind.record)}</main>`;
+    return html`<main>${blind.kind === 'setup' ? this.#setup(blind) : blind.kind === 'running' ? this.#running(blind) : this.#ended(blind)}</main>`;
   }
 
   override updated(): void {
@@ -66,18 +68,25 @@ export class BlindSheet extends BenchElement implements DrawsReadings {
     const token = key.toUpperCase();
     if (token === 'A' || token === 'B' || (token === 'X' && blind.plan.task === 'identify')) this.send({ kind: 'blind-hear', token });
     else if (key === '1' || key === '2' || (key === '0' && blind.plan.task === 'prefer')) this.send({ kind: 'blind-answer', answer: Number(key) as BlindAnswer });
+    else if (key === '[' || key === ',') this.#choose(blind.excerpt - 1);
+    else if (key === ']' || key === '.') this.#choose(blind.excerpt + 1);
     else if (token === 'T') this.told = this.#count(blind);
     else if (key === ' ') this.send({ kind: this.state.live.playing ? 'pause' : 'play' });
     else return false;
     return true;
   }
 
+  /** Beyond the last comes none. */
+  #choose(excerpt: number): void {
+    if (excerpt >= 1 && excerpt <= excerptCount(this.state)) this.send({ kind: 'blind-excerpt', excerpt });
+  }
+
   focusHeading(): void {
     this.renderRoot.querySelector<HTMLElement>('h1')?.focus();
   }
 
-  #setup(plan: BlindPlan, refusal: string | null) {
-    const hindrance = blindHindrance({ ...this.state.live, loopLoaded: this.loopLoaded });
+  #setup({ plan, refusal, excerptMatch }: Setup) {
+    const hindrance = blindHindrance({ ...this.state.live, loopLoaded: this.loopLoaded, excerptMatch });
     const { task, length, nullShare, training } = plan;
     const { region, loop } = this.state.session;
     const set = (change: Partial<BlindPlan>) => this.send({ kind: 'blind-plan', plan: { ...plan, ...change } });
@@ -98,6 +107,9 @@ export class BlindSheet extends BenchElement implements DrawsReadings {
         <label>Training trials, answered at once <select id="training" @change=${(event: Event) => set({ training: Number(chosen(event)) })}>
           ${[0, 3, 5, 10].map((count) => html`<option value=${count} .selected=${training === count}>${count}</option>`)}</select></label>
       </div>
+      <h2>Excerpts</h2>
+      <p class="note">Parts of the loop to choose among during a trial; without any, the region alone. One gain holds for all of them, and no more than 0.1 dB may be left in any.</p>
+      <excerpt-list .state=${this.state}></excerpt-list>
       <p class="computed">${powerWords(plan)}</p>
       <p class="note">Decide the length now: stopping when ahead, or going on until it fits, makes any figure worthless. Pause after 20 to 30 minutes. Seed ${plan.seed}, recorded with the result.</p>
       <p class="error" ?hidden=${refusal === null && hindrance === null} id="why">${refusal ?? hindrance}</p>
@@ -141,6 +153,7 @@ export class BlindSheet extends BenchElement implements DrawsReadings {
         <button class="boxed" ?inert=${leaving} @click=${() => this.send({ kind: 'blind-answer', answer: 2 })}>2<span> ${identify ? 'X is B' : 'B'}</span></button>
         ${identify ? nothing : html`<button class="boxed" ?inert=${leaving} @click=${() => this.send({ kind: 'blind-answer', answer: 0 })}>0<span> no preference</span></button>`}
       </div>
+      ${this.#excerpts(blind)}
       <p class="truth">${truth ? `The X before was ${truth}.` : ''}</p>
       <p class="note">${this.tired ? 'You have listened for more than 20 minutes: make a pause, ears tire.' : ''}</p>
       <p class="unseen" role="status">${this.told}</p>
@@ -155,12 +168,21 @@ export class BlindSheet extends BenchElement implements DrawsReadings {
       </div>`;
   }
 
+  /** The same for every token: nothing here knows what sounds. */
+  #excerpts({ excerpt, leaving }: Running) {
+    const count = excerptCount(this.state);
+    if (count === 1) return nothing;
+    return html`<div class="excerpts" role="group" aria-label="Excerpt, keys [ and ]">
+      ${Array.from({ length: count }, (_, index) => html`<button class="boxed" ?inert=${leaving} aria-pressed=${excerpt === index + 1} @click=${() => this.#choose(index + 1)}>excerpt ${index + 1}</button>`)}</div>`;
+  }
+
   #box(each: BlindToken, token: BlindToken | null) {
     return html`<button class="box" aria-label=${`Hear ${each}`} aria-pressed=${token === each} @click=${() => this.send({ kind: 'blind-hear', token: each })}>${each}</button>`;
   }
 
-  #ended(record: BlindRecord) {
+  #ended({ record }: Ended) {
     const { result, trials, plan } = record;
+    const { excerpts } = this.state.live;
     const identify = plan.task === 'identify';
     const named = (side: 0 | 1 | null): string => (side === null ? '' : side === 0 ? 'in' : 'out');
     return html`
@@ -168,9 +190,9 @@ export class BlindSheet extends BenchElement implements DrawsReadings {
       <p>${capital(trialName(this.state))}: the first is in circuit, the second ${outName(this.state)}. Seed ${plan.seed}.</p>
       ${result.words.map((words) => html`<p>${words}</p>`)}
       <table><caption>The trials</caption>
-        <thead><tr><th>trial</th><th>A</th><th>B</th>${identify ? html`<th>X</th>` : nothing}<th>answer</th><th>${identify ? 'hit' : ''}</th></tr></thead>
-        <tbody>${trials.map(({ A, B, X, answer, hit, isNull }, k) => html`<tr><td>${k + 1}</td><td>${named(A)}</td><td>${named(B)}</td>${identify ? html`<td>${named(X)}</td>` : nothing}
-          <td>${answer === 0 ? 'none' : answer === 1 ? 'A' : 'B'}</td><td>${isNull ? 'null trial' : hit === null ? '' : hit ? 'yes' : 'no'}</td></tr>`)}</tbody></table>
+        <thead><tr><th>trial</th><th>A</th><th>B</th>${identify ? html`<th>X</th>` : nothing}<th>answer</th><th>${identify ? 'hit' : ''}</th>${excerpts.length > 0 ? html`<th>excerpts</th>` : nothing}</tr></thead>
+        <tbody>${trials.map(({ A, B, X, answer, hit, isNull, excerpts: heard }, k) => html`<tr><td>${k + 1}</td><td>${named(A)}</td><td>${named(B)}</td>${identify ? html`<td>${named(X)}</td>` : nothing}
+          <td>${answer === 0 ? 'none' : answer === 1 ? 'A' : 'B'}</td><td>${isNull ? 'null trial' : hit === null ? '' : hit ? 'yes' : 'no'}</td>${excerpts.length > 0 ? html`<td>${heard.join(', ')}</td>` : nothing}</tr>`)}</tbody></table>
       <p class="note">Sources: binomial distribution, exact; interval of Clopper and Pearson, 1934; power after Leventhal, 1986; double-blind ABX after Clark, 1982; sequential rule after Wald, 1947.</p>
       <div class="actions">
         <button class="boxed" id="save" @click=${() => this.send({ kind: 'blind-save' })}>Save the record</button>

@@ -181,7 +181,8 @@ export class StageBench extends BenchElement {
     const { blind } = this.state.live;
     if (blind?.kind !== 'ended') return;
     const date = new Date().toISOString().slice(0, 10);
-    download(writeBlindRecord(this.state, blind.record, date), `${fileStem(this.state.setting.title)}.blind.json`, 'application/json');
+    const text = writeBlindRecord(this.state, blind, date);
+    if (text !== null) download(text, `${fileStem(this.state.setting.title)}.blind.json`, 'application/json');
   }
 
   #drawReadings(nowMs: number): void {

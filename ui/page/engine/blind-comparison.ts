@@ -1,25 +1,44 @@
 /** The page's end of the blind worker: what the listener asks for goes there, what sounds is its own affair with the audio thread. */
 import * as Comlink from 'comlink';
+import { oneGain } from '../../../dsp/listening/index.ts';
+import { decibelsToRatio } from '../../../dsp/math/index.ts';
+import type { Excerpt } from '../../../dsp/setting/index.ts';
+import { regionFrames } from '../../../worklets/region-frames.ts';
 import type { Blind } from '../../../worklets/workers/blind.ts';
+import type { ExcerptMatch } from '../blind-state.ts';
+import { excerptCount, excerptHeard, sameParts } from '../reduce-blind.ts';
 import { sentenceOf } from '../sentence.ts';
 import type { Action, BenchState } from '../state.ts';
 import type { AudioGraph } from './audio-graph.ts';
 import type { EngineContext, EnginePart } from './contract.ts';
+import type { LevelMatch } from './level-match.ts';
 
 export class BlindComparison implements EnginePart {
   readonly #context: EngineContext;
   #worker: Worker | null = null;
   #blind: Comlink.Remote<Blind> | null = null;
 
-  constructor(context: EngineContext) {
+  readonly #match: LevelMatch;
+
+  constructor(context: EngineContext, match: LevelMatch) {
     this.#context = context;
+    this.#match = match;
   }
 
-  follow(_before: BenchState, after: BenchState, action: Action): void {
-    const { blind } = after.live;
+  follow(before: BenchState, after: BenchState, action: Action): void {
+    const { blind, excerpts } = after.live;
+    if (blind?.kind === 'setup' && (before.live.blind?.kind !== 'setup' || !sameParts(before.live.excerpts, excerpts))) void this.#measure(excerpts);
     switch (action.kind) {
       case 'blind-begin':
-        if (blind?.kind === 'running' && this.#blind === null) this.#told(this.#begin(blind.plan));
+        if (blind?.kind === 'running' && this.#blind === null) this.#told(this.#begin(blind.plan, excerptCount(after)));
+        return;
+      case 'blind-excerpt':
+        if (blind?.kind !== 'running' || !this.#blind) return;
+        void this.#blind.choose(blind.excerpt);
+        this.#playExcerpt(true);
+        return;
+      case 'blind-rewind':
+        this.#playExcerpt(true);
         return;
       case 'blind-hear':
         if (blind?.kind === 'running') void this.#blind?.hear(action.token);
@@ -36,7 +55,10 @@ export class BlindComparison implements EnginePart {
   async nodeBuilt(graph: AudioGraph): Promise<void> {
     if (!this.#blind) return;
     const { port1, port2 } = new MessageChannel();
+    // The gains first: those that wait are taken as it begins.
+    this.#sendGains(graph);
     graph.send({ kind: 'blind', port: port1 }, [port1]);
+    this.#playExcerpt(false);
     await this.#blind.connect(Comlink.transfer(port2, [port2]));
   }
 
@@ -46,10 +68,42 @@ export class BlindComparison implements EnginePart {
     this.#blind = null;
   }
 
-  async #begin(plan: Parameters<Blind['begin']>[0]): Promise<void> {
+  /** How near one gain would bring the two sides in all of them. */
+  async #measure(excerpts: readonly Excerpt[]): Promise<void> {
+    if (excerpts.length === 0) return;
+    const told = (match: ExcerptMatch) => this.#context.dispatch({ kind: 'excerpts-matched', excerpts, match });
+    try {
+      const matches = await this.#context.measurer.matchExcerpts(excerpts.map(({ startSeconds, endSeconds }) => ({ startSeconds, endSeconds })));
+      if (matches !== null) told(typeof matches === 'string' ? { kind: 'cannot-match', why: matches } : { kind: 'matched', ...oneGain(matches) });
+    } catch (error) {
+      told({ kind: 'cannot-match', why: sentenceOf(error) });
+    }
+  }
+
+  /** Of the excerpts, where there are any: it stays as it is to the end. */
+  #sendGains(graph: AudioGraph): void {
+    const { blind } = this.#context.state().live;
+    if (blind?.kind !== 'running' || blind.excerptMatch.kind !== 'matched') return;
+    const { inGainDb, outGainDb } = blind.excerptMatch;
+    graph.send({ kind: 'match', inGain: decibelsToRatio(inGainDb), outGain: decibelsToRatio(outGainDb), serial: 0 });
+  }
+
+  /** The excerpt that is chosen takes the region's place, for whatever token; `fromStart`: from its beginning. */
+  #playExcerpt(fromStart: boolean): void {
+    const programme = this.#context.programme();
+    const graph = this.#context.graph();
+    const state = this.#context.state();
+    if (!programme) return;
+    const region = regionFrames(programme, excerptHeard(state) ?? state.session.region);
+    if (fromStart && !graph?.built) this.#context.readings.positionSeconds = region.startFrame / programme.rateHz;
+    graph?.send({ kind: 'region', region });
+    if (fromStart) graph?.send({ kind: 'seek', frame: region.startFrame });
+  }
+
+  async #begin(plan: Parameters<Blind['begin']>[0], excerpts: number): Promise<void> {
     this.#worker = new Worker(new URL('../../../worklets/workers/blind.ts', import.meta.url), { type: 'module', name: 'blind' });
     this.#blind = Comlink.wrap<Blind>(this.#worker);
-    const progress = await this.#blind.begin(plan);
+    const progress = await this.#blind.begin(plan, excerpts);
     // Without a node yet it is joined as soon as there is one.
     const graph = this.#context.graph();
     if (graph?.built) await this.nodeBuilt(graph);
@@ -73,7 +127,10 @@ export class BlindComparison implements EnginePart {
     graph?.send({ kind: 'pause' });
     graph?.send({ kind: 'sighted', trialIn: this.#context.state().live.trialIn });
     this.dispose();
+    // What the bench plays again: its own region under its own gains.
+    if (graph?.built) this.#match.nodeBuilt(graph);
     if (record) this.#context.dispatch({ kind: 'blind-record', record });
+    this.#playExcerpt(false);
   }
 
   #told(work: Promise<void>): void {
