@@ -1,5 +1,5 @@
 import { LevelMatcher, type LevelMatchResult } from '../listening/index.ts';
-import { PathRunner, planPath, type OnTrial, type PathSetting, type PlanOptions } from '../path/index.ts';
+import { PathRunner, planPath, planSides, type OnTrial, type PathSetting, type PlanOptions, type TrialSide } from '../path/index.ts';
 import { DifferenceMeter, matchDifferences, type MatchDifferences } from './match-differences.ts';
 
 /** The loop's end that is played into the path before its loudness counts: what is charged then is what a second pass finds charged. */
@@ -15,6 +15,8 @@ export interface MatchRequest {
   readonly joints?: PlanOptions['joints'];
   readonly baseRateHz: number;
   readonly onTrial: OnTrial;
+  /** What stands in the place of `path` out of circuit, a whole path too, whatever `onTrial` says; absent: what `onTrial` leaves of it. */
+  readonly against?: TrialSide;
   /** Samples of the loop region, ±1 full scale. */
   readonly channels: readonly Float64Array[];
 }
@@ -27,22 +29,28 @@ export type PathMatch = Exclude<LevelMatchResult, { readonly kind: 'matched' }> 
  * done after every 256 frames, so that a worker can let go. Throws PathError.
  */
 export function* matchPathInSteps(request: MatchRequest): Generator<number, PathMatch> {
-  const { path, joints = null, baseRateHz, onTrial, channels } = request;
-  const oversamplingFactor = path.oversamplingFactor > matchFactor ? matchFactor : path.oversamplingFactor;
-  // Noise is far below what counts, and its shapes would be fitted anew for these programs.
-  const plan = planPath({ ...path, oversamplingFactor, supply: null }, baseRateHz, { onTrial, joints, rule: matchRule });
+  const { path, joints = null, baseRateHz, onTrial, against, channels } = request;
+  const options = { rule: matchRule } as const;
+  const plan = against === undefined
+    ? planPath(plainly(path), baseRateHz, { ...options, onTrial, joints })
+    : planSides({ path: plainly(path), joints }, { ...against, path: plainly(against.path) }, baseRateHz, options);
   const matcher = new LevelMatcher(baseRateHz, channels.length, channels.length);
   const meters = { in: new DifferenceMeter(baseRateHz, channels.length, channels[0]!.length), out: new DifferenceMeter(baseRateHz, channels.length, channels[0]!.length) };
   const ways: readonly ('in' | 'out')[] = ['in', 'out'];
   for (const way of ways) {
     // Out of the whole path without surroundings is the loop itself: ladder and delay change nothing that is heard (±0.001 dB to 20 kHz).
-    const runner = way === 'in' || onTrial.kind !== 'path' || path.surroundings !== null ? new PathRunner(plan, channels.length, blockFrames) : null;
+    const runner = way === 'in' || against !== undefined || onTrial.kind !== 'path' || path.surroundings !== null ? new PathRunner(plan, channels.length, blockFrames) : null;
     yield* measureWay(runner, way, channels, baseRateHz, { matcher, differences: meters[way] }, way === 'in' ? 0 : 0.5);
   }
   const match = matcher.result();
   if (match.kind !== 'matched') return match;
   for (const meter of [meters.in, meters.out]) for (const _ of meter.finish()) yield 1;
   return { ...match, differences: matchDifferences(meters.in, meters.out, baseRateHz, match.inGainDb, match.outGainDb) };
+}
+
+/** At no more than twice the rate; noise is far below what counts, and its shapes would be fitted anew for these programs. */
+function plainly(path: PathSetting): PathSetting {
+  return { ...path, oversamplingFactor: path.oversamplingFactor > matchFactor ? matchFactor : path.oversamplingFactor, supply: null };
 }
 
 interface WayMeters {

@@ -7,6 +7,7 @@ import { demonstrate, demonstrateHelp } from './demonstrate.ts';
 import { exitCodes, InputFailure, inputSentence } from './failure.ts';
 import { interfaceHelp, interfaceOf } from './interface.ts';
 import { joints, jointsHelp } from './joints.ts';
+import { match, matchHelp } from './match.ts';
 import { measure, measureHelp } from './measure.ts';
 import { program, programHelp } from './program.ts';
 import { ready, readyHelp } from './ready.ts';
@@ -32,6 +33,7 @@ const verbs: Readonly<Record<string, Verb>> = {
   why: { help: whyHelp, run: why },
   program: { help: programHelp, run: program },
   render: { help: renderHelp, run: render },
+  match: { help: matchHelp, run: match },
   check: { help: checkHelp, run: check },
   demonstrate: { help: demonstrateHelp, run: demonstrate },
   report: { help: reportHelp, run: report },

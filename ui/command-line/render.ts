@@ -5,9 +5,11 @@ import type { OnTrial, PathSetting } from '../../dsp/path/index.ts';
 import { sampleEncodings } from '../../dsp/recording/index.ts';
 import { ruleWords } from '../../dsp/setting/index.ts';
 import { readWords } from './arguments.ts';
-import type { Options } from './arguments.ts';
+import type { Options, Words } from './arguments.ts';
 import { exitCodes, InputFailure } from './failure.ts';
 import { Progress } from './progress.ts';
+import { trialOf } from './region.ts';
+import { nothingSentence, renderDifference, type DifferenceRequest } from './render-difference.ts';
 import { renderFile } from './render-file.ts';
 import { renderFolder } from './render-folder.ts';
 import type { RenderedFile } from './render-folder.ts';
@@ -18,6 +20,7 @@ import { readSetting } from './subject.ts';
 import { formatTable, print, printJson } from './table.ts';
 
 export const renderHelp = `render    --setting FILE --in IN --out OUT.wav [--passes 1] [--grade listening|measuring] [--encoding NAME] [--events FILE] [--without N:NAME] [--json]
+          --difference [--on-trial path|N|N:NAME] [--raise DB]
 
 Plays a recording (WAV, AIFF or FLAC, at its own rate) through the path of a setting and writes what comes out, aligned with the input and as long. With --in FOLDER --out FOLDER
 every recording of the folder, under its own name and the ending .wav; one that cannot be read is named, the others are rendered, and the exit code is 1.
@@ -26,6 +29,9 @@ every recording of the folder, under its own name and the ending .wav; one that 
   --workers N      of a folder: how many files at a time; as many as the machine runs at once if absent. The samples do not depend on it
   --encoding NAME  ${sampleEncodings.join(', ')}; as the input if absent
   --without N:NAME without this mechanism of stage N (why lists them; a wrong name is answered by the right ones)
+  --difference     only what the thing on trial adds: the linear part removed, from 20 Hz up, settled as a loop that goes round, at most 60 s; raised, and the gain printed
+  --on-trial WHAT  of the difference: path (default), a stage by its number (what the path adds with it less what it adds without it), or a mechanism
+  --raise DB       of the difference: the gain; at most what makes it as loud as the programme. If absent 6 dB less than that
   --events FILE    a log of changes kept by the page while its loop IN played: renders that performance again
 Prints the SHA-256 of the samples (float64, little-endian, interleaved) and their rate.`;
 
@@ -39,6 +45,9 @@ const options = {
   events: { type: 'string' },
   workers: { type: 'string' },
   without: { type: 'string' },
+  difference: { type: 'boolean' },
+  'on-trial': { type: 'string' },
+  raise: { type: 'string' },
   json: { type: 'boolean' },
 } as const satisfies Options;
 
@@ -57,6 +66,8 @@ export async function render(args: readonly string[]): Promise<number> {
     grade: oneOf('--grade', words.text('grade') ?? 'listening', grades),
     encoding: words.text('encoding') === undefined ? undefined : oneOf('--encoding', words.required('encoding'), sampleEncodings),
   };
+  if (words.flag('difference')) return difference(words, request, inputPath, outputPath);
+  for (const name of ['on-trial', 'raise']) if (words.text(name) !== undefined) throw new InputFailure(`--${name}: expected beside --difference alone`);
   const passes = Math.round(words.number('passes', { minimum: 1, maximum: 1000, otherwise: 1 }));
   const workers = words.text('workers') === undefined ? null : Math.round(words.number('workers', { minimum: 1, maximum: 64 }));
   if ((await stat(inputPath)).isDirectory()) {
@@ -70,6 +81,28 @@ export async function render(args: readonly string[]): Promise<number> {
     : replayFile({ ...request, inputPath, outputPath, log: await readLog(eventsPath) })).finally(() => progress.done());
   if (words.flag('json')) printJson({ ...report, out: outputPath });
   else describe(report, outputPath);
+  return exitCodes.good;
+}
+
+/** Only what is added. */
+async function difference(words: Words, request: Pick<DifferenceRequest, 'setting' | 'grade' | 'encoding'>, inputPath: string, outputPath: string): Promise<number> {
+  for (const name of ['passes', 'events', 'workers', 'without']) if (words.text(name) !== undefined) throw new InputFailure(`--${name}: expected nothing beside --difference`);
+  const progress = new Progress('render');
+  const report = await renderDifference({
+    ...request, inputPath, outputPath, onTrial: trialOf(words.text('on-trial') ?? 'path', request.setting.path),
+    raiseDb: words.text('raise') === undefined ? null : words.number('raise', { minimum: -60, maximum: 200 }), onProgress: (done) => progress.report(done),
+  }).finally(() => progress.done());
+  if (words.flag('json')) printJson(report.kind === 'added' ? { ...report, out: outputPath } : { ...report, out: null });
+  if (report.kind === 'nothing') {
+    process.stderr.write(`stagebench: ${inputPath}: ${nothingSentence(report.belowDb)}\n`);
+    return exitCodes.checkFailed;
+  }
+  if (words.flag('json')) return exitCodes.good;
+  const { frames, channels, rateHz, belowDb, raiseDb, mostDb, clippedSamples, sha256 } = report;
+  print(`${outputPath}: ${frames} frames, ${channels === 1 ? 'mono' : 'stereo'}, ${rateHz} Hz`);
+  print(`difference, ${raiseDb < 0 ? `lowered by ${-raiseDb}` : `raised by ${raiseDb}`} dB: ${(-belowDb).toFixed(1)} dB under what is heard with it; at ${mostDb} dB as loud`);
+  if (clippedSamples > 0) print(`${clippedSamples} samples were beyond full scale and are clipped`);
+  print(`sha256 ${sha256} at ${rateHz} Hz`);
   return exitCodes.good;
 }
 
