@@ -6,7 +6,6 @@ import { encodeWholeWav } from '../../../dsp/recording/index.ts';
 import type { FromProcessor } from '../../../worklets/messages.ts';
 import { sampleRingBytes } from '../../../worklets/sample-ring.ts';
 import type { InputReading, LiveInputKeeping } from '../../../worklets/workers/live-input.ts';
-import { actionOfFile } from '../dropped-file.ts';
 import { sentenceOf } from '../sentence.ts';
 import type { Action, BenchState } from '../state.ts';
 import type { AudioGraph } from './audio-graph.ts';
@@ -159,9 +158,9 @@ export class LiveInput implements EnginePart {
       const format = { encoding: 'float32', channelCount: channels.length === 2 ? 2 : 1, rateHz: state().live.baseRateHz } as const;
       const bytes = encodeWholeWav(format, channels, { clippedSamples: 0, notNumberSamples: 0 }) as Uint8Array<ArrayBuffer>;
       const now = new Date().toTimeString().slice(0, 8).replaceAll(':', '.');
-      const action = await actionOfFile(new File([bytes], `input kept at ${now}.wav`, { type: 'audio/wav' }));
+      const file = new File([bytes], `input kept at ${now}.wav`, { type: 'audio/wav' });
       dispatch({ kind: 'input-kept', loop: `file:${sha256(bytes).slice(0, 16)}` });
-      dispatch(action);
+      dispatch({ kind: 'open-material', file, handle: null });
     } catch (error) {
       dispatch({ kind: 'message', text: `Not kept: ${sentenceOf(error)}.`, urgent: true });
     }
