@@ -25,7 +25,7 @@ export type { TicketFile } from './parse-ticket.ts';
 export { settingSchema } from './schema.ts';
 export { SettingError } from './setting-error.ts';
 export { checksumOf } from './text-checksum.ts';
-export { answerTicket, cutExcerpt, excerptBytes, largestExcerptBytes, longestExcerptSeconds, mostEntries, ticketFormat, writeTicket } from './ticket.ts';
+export { answerTicket, excerptBytes, excerptFile, largestExcerptBytes, longestExcerptSeconds, mostEntries, ticketFormat, writeTicket } from './ticket.ts';
 export type { Ticket, TicketEntry } from './ticket.ts';
 export { writeSetting } from './write.ts';
 export { blindFormat, parseBlindComparison, writeBlindComparison } from './blind-comparison.ts';

@@ -68,10 +68,9 @@ export function excerptBytes(channelCount: number, frames: number): number {
 const wavHeaderBytes = 44;
 
 /**
- * The frames from `startFrame` to before `endFrame` as a WAV file of 24 bits: exact for material of 16 or 24 bits, to half a step of 24 bits for any other.
+ * What was heard as a WAV file of 24 bits: exact for material of 16 or 24 bits, to half a step of 24 bits for any other.
  * @throws RecordingError where the rate is none a file can have
  */
-export function cutExcerpt(channels: readonly (Float64Array | Float32Array)[], rateHz: number, startFrame: number, endFrame: number): Uint8Array {
-  const cut = channels.map((channel) => Float64Array.from(channel.subarray(startFrame, endFrame)));
-  return encodeWholeWav({ encoding: 'pcm24', channelCount: cut.length === 2 ? 2 : 1, rateHz }, cut, { clippedSamples: 0, notNumberSamples: 0 });
+export function excerptFile(channels: readonly Float64Array[], rateHz: number): Uint8Array {
+  return encodeWholeWav({ encoding: 'pcm24', channelCount: channels.length === 2 ? 2 : 1, rateHz }, channels, { clippedSamples: 0, notNumberSamples: 0 });
 }

@@ -2,7 +2,7 @@ import { createHash } from 'node:crypto';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { parseWholeRecording } from '../../dsp/recording/index.ts';
-import { answerTicket, cutExcerpt, excerptBytes, freezeSetting, mostEntries, openingSetting, parseSetting, parseTicket, parseTicketFile, readySetting, SettingError, verdicts, writeTicket } from '../../dsp/setting/index.ts';
+import { answerTicket, excerptBytes, excerptFile, freezeSetting, mostEntries, openingSetting, parseSetting, parseTicket, parseTicketFile, readySetting, SettingError, verdicts, writeTicket } from '../../dsp/setting/index.ts';
 import type { Ticket, TicketEntry } from '../../dsp/setting/index.ts';
 import { parseBase64, writeBase64 } from '../../dsp/setting/base64.ts';
 
@@ -11,7 +11,7 @@ const seed = 20261126;
 /** A quarter of a second of two channels, on codes of 16 bits. */
 const rateHz = 48_000;
 const channels = [0, 1].map((channel) => Float64Array.from({ length: 12_000 }, (_, frame) => (((frame * (37 + channel)) % 20_001) - 10_000) / 32_768));
-const wav = cutExcerpt(channels, rateHz, 1_000, 7_000);
+const wav = excerptFile(channels.map((channel) => channel.subarray(1_000, 7_000)), rateHz);
 
 const entry = (words: string, change: Partial<TicketEntry> = {}): TicketEntry => ({ date: '2026-11-26', words, verdict: 'not yet', measurement: { frequencyHz: 200, levelDbu: 4, fundamentalDbu: 3.98, orders: [{ order: 2, db: -62.125 }, { order: 9, db: -400 }] }, made: freezeSetting(openingSetting()), ...change });
 const ticket: Ticket = {
@@ -95,7 +95,7 @@ describe('a ticket', () => {
     ['an excerpt that is no base 64', spoilt((file) => { file.excerpt['wavBase64'] = '****'; }), /^excerpt\.wavBase64: expected base 64, got "\*" at 0$/],
     ['an excerpt that is no WAV file', spoilt((file) => { file.excerpt['wavBase64'] = writeBase64(new Uint8Array(64)); }), /^excerpt: /],
     ['an excerpt at another rate', spoilt((file) => { file['programme'] = { ...ticket.programme, rateHz: 44_100 }; }), /^excerpt: expected samples at 44100 Hz, as was heard, got 48000$/],
-    ['an excerpt that is too long', spoilt(() => undefined, { ...ticket, programme: { ...ticket.programme!, rateHz: 8_000 }, excerptWav: cutExcerpt([new Float64Array(248_000)], 8_000, 0, 248_000) }), /^excerpt: expected at most 30 s, got 31\.0 s$/],
+    ['an excerpt that is too long', spoilt(() => undefined, { ...ticket, programme: { ...ticket.programme!, rateHz: 8_000 }, excerptWav: excerptFile([new Float64Array(248_000)], 8_000) }), /^excerpt: expected at most 30 s, got 31\.0 s$/],
   ])('with %s is refused in one sentence', (_what, text, sentence) => {
     expect(() => parseTicket(text)).toThrow(SettingError);
     expect(() => parseTicket(text)).toThrow(sentence);
@@ -112,7 +112,7 @@ describe('a ticket', () => {
       file.entries[0]!['settingSha256'] = createHash('sha256').update(`${JSON.stringify(setting, null, 2)}\n`).digest('hex');
     });
     expect(within, 'the setting has a checksum of its own').toHaveLength(1);
-    const other = writeBase64(cutExcerpt(channels, rateHz, 0, 6_000));
+    const other = writeBase64(excerptFile(channels.map((channel) => channel.subarray(0, 6_000)), rateHz));
     expect(disagreements((file) => { file.excerpt['wavBase64'] = other; })).toEqual([expect.stringMatching(/^excerpt\.sha256: /)]);
     const words = writeTicket(withExcerpt).replace('hard on the decay', 'soft on the decay');
     expect(parseTicketFile(words).disagreements).toEqual([expect.stringMatching(/^checksum: expected sha256:/)]);

@@ -2,7 +2,7 @@ import { mkdtemp, readdir, readFile, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
 import { ratioToDecibels } from '../../dsp/math/index.ts';
-import { measurePath, probeJoints, probePeakVolts, shownOrders } from '../../dsp/measure/index.ts';
+import { probeJoints, shownOrders } from '../../dsp/measure/index.ts';
 import { planPath } from '../../dsp/path/index.ts';
 import { compareHarmonics, compareJoints, compareRules, jointWords, numericsVersion, parseExpectation, parseSetting, ruleWords, stageRules, writeExpectation } from '../../dsp/setting/index.ts';
 import type { ExpectedHarmonics, ExpectedRender, Setting } from '../../dsp/setting/index.ts';
@@ -10,6 +10,7 @@ import { readWords } from './arguments.ts';
 import type { Options } from './arguments.ts';
 import { exitCodes, InputFailure } from './failure.ts';
 import { finished } from './finished.ts';
+import { measureAt } from './measure-at.ts';
 import { renderFile } from './render-file.ts';
 import { formatDb, print, printJson } from './table.ts';
 import { readBlocks } from './recording-files.ts';
@@ -103,10 +104,6 @@ function checkJoints({ path, joints }: Setting): Finding[] {
   return joints === null ? [] : compareJoints(joints, finished(probeJoints(path))).map(({ stageIndex, expected, found }) => ({
     what: `joint before stage ${stageIndex + 1}`, passes: false, words: `expected ${jointWords(expected)}, now ${jointWords(found)}`,
   }));
-}
-
-function measureAt(setting: Setting, { frequencyHz, levelDbu }: { readonly frequencyHz: number; readonly levelDbu: number }, orders: readonly number[]) {
-  return measurePath(planPath(setting.path, setting.baseRateHz, { grade: 'measuring', joints: setting.joints }), { frequencyHz, peakVolts: probePeakVolts(levelDbu), scope: { kind: 'path' }, orders });
 }
 
 function checkHarmonics(setting: Setting, expected: ExpectedHarmonics): Finding[] {

@@ -16,6 +16,7 @@ import { report, reportHelp } from './report.ts';
 import { response, responseHelp } from './response.ts';
 import { sittings, sittingsHelp } from './sittings.ts';
 import { sweep, sweepHelp, sweepHelpFor } from './sweep.ts';
+import { ticket, ticketHelp } from './ticket.ts';
 import { why, whyHelp } from './why.ts';
 
 interface Verb {
@@ -37,6 +38,7 @@ const verbs: Readonly<Record<string, Verb>> = {
   check: { help: checkHelp, run: check },
   demonstrate: { help: demonstrateHelp, run: demonstrate },
   report: { help: reportHelp, run: report },
+  ticket: { help: ticketHelp, run: ticket },
   ready: { help: readyHelp, run: ready },
   joints: { help: jointsHelp, run: joints },
   interface: { help: interfaceHelp, run: interfaceOf },
