@@ -83,7 +83,9 @@ describe('while it is heard', () => {
       expect(live().message!.text).toMatch(/no position and no region/);
       bench.dispatch({ kind: 'message', text: '', urgent: false });
     }
-    expect(bench.state.session.region).toBeNull();
+    bench.dispatch({ kind: 'hear-difference', heard: true });
+    expect(live().message!.text).toMatch(/computed of a loop/);
+    expect([bench.state.session.region, live().difference.heard]).toEqual([null, false]);
     bench.dispatch({ kind: 'input-hear', heard: false });
     bench.dispatch({ kind: 'region', region: { startSeconds: 1, endSeconds: 2 } });
     expect(bench.state.session.region).toEqual({ startSeconds: 1, endSeconds: 2 });

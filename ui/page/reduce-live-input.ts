@@ -19,7 +19,11 @@ export const openingInput: LiveInputState = {
 /** What an action asks for that a live input has not: said instead of done. Null: it may be done. */
 export function refusedByLiveInput({ live }: BenchState, action: Action): string | null {
   if (!live.input.sounding) return null;
-  return action.kind === 'seek' || action.kind === 'region' ? noPlaceSentence : null;
+  switch (action.kind) {
+    case 'seek': case 'region': return noPlaceSentence;
+    case 'hear-difference': return action.heard ? 'What is added is computed of a loop: keep a stretch of the live input as one, or choose a loop.' : null;
+    default: return null;
+  }
 }
 
 /** `loopBefore`: the loop that was chosen before the action; another one takes the input's place. */
@@ -91,7 +95,7 @@ export function matchedOnKept({ session, live }: BenchState): boolean {
 
 /** From the monitor level of a beginning. */
 function heard(state: BenchState): BenchState {
-  return withInput(state, { sounding: true, trouble: null }, { playing: true, tonePlaying: false, toneAsked: null, monitorDb: Math.min(inputMonitorDb, state.live.monitorDb) });
+  return withInput(state, { sounding: true, trouble: null }, { difference: { ...state.live.difference, heard: false }, playing: true, tonePlaying: false, toneAsked: null, monitorDb: Math.min(inputMonitorDb, state.live.monitorDb) });
 }
 
 function closed(state: BenchState, trouble: string | null): BenchState {

@@ -16,7 +16,7 @@ export class InputConsent extends BenchElement {
     const opening = this.state.live.input.phase === 'opening';
     return html`<div class="ask" role="group" aria-label="Before an input is heard">
       <p>${opening ? html`Opening the input; the browser may ask whether it may.`
-        : html`<strong>The input will be heard. Use headphones, or turn the monitor down: loudspeakers and a microphone can howl.</strong> The monitor goes to ${printedDb(inputMonitorDb)}, Escape silences at once.`}</p>
+        : html`<strong>The input will be heard. Use headphones, or turn the monitor down: loudspeakers and a microphone can howl.</strong> It begins at ${printedDb(inputMonitorDb)}.`}</p>
       <div class="answers">
         ${opening ? '' : html`<button class="boxed" @click=${() => this.send({ kind: 'input-consent' })}>Begin</button>`}
         <button class="boxed" id="refuse" @click=${() => this.send(opening ? { kind: 'input-close' } : { kind: 'input-refuse' })}>Not now</button>
