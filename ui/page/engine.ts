@@ -10,7 +10,7 @@ import type { FromProcessor, LiveAnswer, MeasureRequest, MeasurerAnswer, PathFau
 import type { Live } from '../../worklets/workers/live.ts';
 import type { Measuring } from '../../worklets/workers/measurer.ts';
 import type { Pool } from '../../worklets/workers/pool.ts';
-import { AudioGraph, prefetchProcessor } from './engine/audio-graph.ts';
+import { AudioGraph, outputDeviceHz, prefetchProcessor } from './engine/audio-graph.ts';
 import { BlindComparison } from './engine/blind-comparison.ts';
 import type { EngineContext, EnginePart } from './engine/contract.ts';
 import { Demonstration } from './engine/demonstration.ts';
@@ -19,12 +19,16 @@ import { Hearing } from './engine/hearing.ts';
 import { LevelMatch } from './engine/level-match.ts';
 import { LiveInput } from './engine/live-input.ts';
 import { LoopRender } from './engine/loop-render.ts';
+import { Materials } from './engine/materials.ts';
 import { OpenFigure } from './engine/open-figure.ts';
 import { PathFigures } from './engine/path-figures.ts';
 import { PlayingLogKeeper } from './engine/playing-log.ts';
 import { Programmes } from './engine/programmes.ts';
+import { Tickets } from './engine/tickets.ts';
+import { RecordingFiles } from './engine/recording-files.ts';
 import type { FigureFeed } from './figure-feed.ts';
 import { openingLive } from './opening.ts';
+import { pairAsked, samePair } from './pair.ts';
 import { sentenceOf } from './sentence.ts';
 import type { Action, BenchState, Engine, LoopEntry, Readings } from './state.ts';
 
@@ -57,12 +61,15 @@ class BenchEngine implements Engine {
   readonly figures: FigureFeed;
   readonly #match: LevelMatch;
   readonly #programmes: Programmes;
+  readonly #materials: Materials;
   readonly #blind: BlindComparison;
   /** Every concern that follows the state by itself. */
   readonly #parts: readonly EnginePart[];
   #state: BenchState | null = null;
   #graph: AudioGraph | null = null;
   #requesting = false;
+  /** Settled once the live worker has what was asked last. */
+  #asked: Promise<void> = Promise.resolve();
   #requestAgain = false;
   #lastFault = -Infinity;
   #rebuiltAfter: string | null = null;
@@ -92,12 +99,14 @@ class BenchEngine implements Engine {
       newJob: () => (jobs += 1),
     };
     this.#pathFigures = new PathFigures(this.#context.pool, (answer) => options.dispatch(answer), (error) => this.#tellFigures(error));
-    this.#open = new OpenFigure(openingLive.baseRateHz);
+    this.#open = new OpenFigure();
     this.figures = this.#open.feed;
     this.#match = new LevelMatch(this.#context);
-    this.#programmes = new Programmes(this.#context, options, this.#open);
+    const files = new RecordingFiles();
+    this.#materials = new Materials(this.#context, files);
+    this.#programmes = new Programmes(this.#context, { ...options, files, ownRecording: (loop) => this.#materials.recording(loop) }, this.#open);
     this.#blind = new BlindComparison(this.#context, this.#match);
-    this.#parts = [this.#programmes, this.#match, this.#blind, new LoopRender(this.#context), new Demonstration(this.#context), new Difference(this.#context), new Hearing(this.#context), new LiveInput(this.#context)];
+    this.#parts = [this.#programmes, this.#materials, this.#match, this.#blind, new LoopRender(this.#context), new Tickets(this.#context, options.loops), new Demonstration(this.#context), new Difference(this.#context), new Hearing(this.#context), new LiveInput(this.#context)];
     void this.#context.live.listen(Comlink.proxy((answer: LiveAnswer) => this.#hearLive(answer)));
     void this.#context.measurer.listen(Comlink.proxy((answer: MeasurerAnswer) => this.#hearMeasurer(answer)));
     void this.#context.live.loopsBecause().then((why) => {
@@ -109,9 +118,10 @@ class BenchEngine implements Engine {
 
   begin(state: BenchState): void {
     this.#state = state;
-    void this.#request();
+    this.#request();
     this.#wantFigures();
     this.#programmes.begin();
+    void this.#materials.begin();
     this.#open.begin(state);
     this.#match.begin(state);
   }
@@ -120,9 +130,10 @@ class BenchEngine implements Engine {
     if (!this.#state) this.begin(before);
     this.#state = after;
     const { session, live } = after;
-    if (asksAnew(before, after)) void this.#request();
+    if (asksAnew(before, after)) this.#request();
+    if (live.baseRateHz !== before.live.baseRateHz) this.#changeRate();
     this.#open.follow(before, after);
-    if (after.setting.path !== before.setting.path || session.onTrial !== before.session.onTrial) this.#wantFigures();
+    if (after.setting.path !== before.setting.path || session.onTrial !== before.session.onTrial || session.pair !== before.session.pair || live.baseRateHz !== before.live.baseRateHz) this.#wantFigures();
     if (live.trialIn !== before.live.trialIn) this.#graph?.send({ kind: 'switch', trialIn: live.trialIn });
     if (live.monitorDb !== before.live.monitorDb) this.#graph?.send({ kind: 'monitor', gain: decibelsToRatio(live.monitorDb) });
     for (const part of this.#parts) part.follow(before, after, action);
@@ -139,6 +150,7 @@ class BenchEngine implements Engine {
     if ((live.playing && !before.live.playing) || toneBegan) {
       if (this.#graph?.built) this.#sendTransport();
       else if (!this.#graph) void this.#start();
+      else this.#graph.wake();
     }
   }
 
@@ -158,22 +170,41 @@ class BenchEngine implements Engine {
   /** Within a press: makes the context at once, the rest as it comes. */
   async #start(): Promise<void> {
     this.#options.dispatch({ kind: 'engine-state', engine: { kind: 'starting' } });
+    let graph: AudioGraph | null = null;
     try {
-      this.#graph = new AudioGraph(this.#state!.live.baseRateHz, (message) => this.#hearAudio(message));
+      graph = new AudioGraph(this.#state!.live.baseRateHz, (message) => this.#hearAudio(message));
+      this.#graph = graph;
+      // What was asked of the live worker before, it has planned before it answers.
+      await this.#asked;
       await this.#buildNode(await this.#context.live.newestPlan());
     } catch (error) {
-      this.#fail(`No sound: ${sentenceOf(error)}. Reload the page, or try another browser.`);
+      if (this.#graph === graph) this.#fail(`No sound: ${sentenceOf(error)}. Reload the page, or try another browser.`);
     }
+  }
+
+  /** A context keeps its rate for life: another one takes its place, at once where something sounds, else at the next press. */
+  #changeRate(): void {
+    if (!this.#graph) return;
+    this.#open.attach(null);
+    void this.#graph.close();
+    this.#graph = null;
+    this.#rebuiltAfter = null;
+    const { playing, tonePlaying } = this.#state!.live;
+    if (playing || tonePlaying) void this.#start();
+    else this.#options.dispatch({ kind: 'engine-state', engine: { kind: 'silent' } });
   }
 
   async #buildNode(planned: Awaited<ReturnType<Comlink.Remote<Live>['newestPlan']>>): Promise<void> {
     const graph = this.#graph!;
     if (!planned) throw new Error('there is no circuit that could be built yet');
+    if (planned.plan.baseRateHz !== graph.rateHz) throw new Error(`the circuit could not be built at ${graph.rateHz} Hz`);
     const { live } = this.#state!;
     // Read before the new node's meters come, which begin at 0.
     const frame = Math.round(this.readings.positionSeconds * live.baseRateHz);
     const { port1, port2 } = new MessageChannel();
     await graph.build({ ...planned, trialIn: live.trialIn, monitorGain: decibelsToRatio(live.monitorDb) }, port1);
+    // Another rate was asked for meanwhile.
+    if (this.#graph !== graph) return;
     this.#open.attach(graph);
     await this.#context.live.connect(Comlink.transfer(port2, [port2]));
     this.#programmes.send(graph, frame);
@@ -182,6 +213,7 @@ class BenchEngine implements Engine {
     graph.send({ kind: 'monitor', gain: decibelsToRatio(present.monitorDb) });
     for (const part of this.#parts) await part.nodeBuilt?.(graph);
     this.#sendTransport();
+    this.#options.dispatch({ kind: 'output-rates', contextHz: graph.rateHz, deviceHz: outputDeviceHz() });
     if (this.#frameRequest === 0) this.#frameRequest = requestAnimationFrame((now) => this.#frame(now));
   }
 
@@ -269,11 +301,12 @@ class BenchEngine implements Engine {
   }
 
   /** One request under way at a time; meanwhile the newest state waits. */
-  async #request(): Promise<void> {
-    if (this.#requesting) {
-      this.#requestAgain = true;
-      return;
-    }
+  #request(): void {
+    if (this.#requesting) this.#requestAgain = true;
+    else this.#asked = this.#ask();
+  }
+
+  async #ask(): Promise<void> {
     this.#requesting = true;
     try {
       do {
@@ -318,7 +351,7 @@ class BenchEngine implements Engine {
 
   #wantFigures(): void {
     const { setting, session, live } = this.#state!;
-    this.#pathFigures.want({ revision: live.revision, path: setting.path, onTrial: session.onTrial, baseRateHz: live.baseRateHz });
+    this.#pathFigures.want({ revision: live.revision, path: setting.path, onTrial: session.pair === null ? session.onTrial : null, baseRateHz: live.baseRateHz });
   }
 
   /** A path that cannot be built is told of by the live worker. */
@@ -345,13 +378,14 @@ class BenchEngine implements Engine {
 function asksAnew(before: BenchState, after: BenchState): boolean {
   const a = before.session;
   const b = after.session;
-  return after.live.revision !== before.live.revision || after.setting.path !== before.setting.path || after.setting.joints !== before.setting.joints || a.onTrial !== b.onTrial
+  return after.live.revision !== before.live.revision || after.setting.path !== before.setting.path || after.setting.joints !== before.setting.joints || a.onTrial !== b.onTrial || !samePair(before, after)
     || a.probe !== b.probe || a.scope !== b.scope || (b.scope === 'stage' && a.openStageKey !== b.openStageKey);
 }
 
-function requestOf({ setting, session, live }: BenchState): MeasureRequest {
+function requestOf(state: BenchState): MeasureRequest {
+  const { setting, session, live } = state;
   return {
-    revision: live.revision, path: setting.path, joints: setting.joints, baseRateHz: live.baseRateHz, onTrial: session.onTrial, probe: session.probe, scope: session.scope,
+    revision: live.revision, path: setting.path, joints: setting.joints, baseRateHz: live.baseRateHz, onTrial: session.onTrial, pair: pairAsked(state), probe: session.probe, scope: session.scope,
     openStageKey: session.openStageKey,
   };
 }
