@@ -1,24 +1,26 @@
 /** Everything that is said between page, audio thread and workers. Types only, every union told apart by `kind`. */
 import type { LoopbackProbe, MatchDifferences, PathHeadroom } from '../dsp/measure/index.ts';
-import type { OnTrial, PathPlan, PathSetting, RegionFrames } from '../dsp/path/index.ts';
+import type { OnTrial, PathSetting, RegionFrames, TrialPlan } from '../dsp/path/index.ts';
 import type { SampleEncoding } from '../dsp/recording/index.ts';
 import type { StoredJoint, StoredRule } from '../dsp/setting/index.ts';
 import type { FigureFacts } from '../dsp/measure/figures/index.ts';
 import type { StageReading, StageRemark, StageReport, StageValues } from '../dsp/stages/index.ts';
 import type { KeyedModule } from './compiled-code.ts';
 
-/** A loop in memory: one array a channel, ±1 is full scale. */
+/** A loop in memory, or the stretch of a long recording that is: one array a channel, ±1 is full scale. */
 export interface Programme {
   readonly identifier: string;
   readonly rateHz: number;
   /** How its file holds a sample. */
   readonly encoding: SampleEncoding;
   readonly channels: readonly Float64Array[];
+  /** Of the recording: the first one in memory. */
+  readonly firstFrame: number;
 }
 
 /** What the audio node is made with. */
 export interface ProcessorOptions {
-  readonly plan: PathPlan;
+  readonly plan: TrialPlan;
   /** Compiled code the plan needs; without it the loops run. */
   readonly modules: readonly KeyedModule[];
   readonly revision: number;
@@ -48,7 +50,8 @@ export interface TappedSamples {
 export type ToProcessor =
   /** The live worker's end: plans arrive there. */
   | { readonly kind: 'connect'; readonly port: MessagePort }
-  | { readonly kind: 'programme'; readonly channels: readonly Float64Array[]; readonly region: RegionFrames; readonly frame: number }
+  /** `firstFrame`: of the recording, in which all frames are counted; 0 if absent. */
+  | { readonly kind: 'programme'; readonly channels: readonly Float64Array[]; readonly firstFrame?: number; readonly region: RegionFrames; readonly frame: number }
   | { readonly kind: 'region'; readonly region: RegionFrames }
   | { readonly kind: 'seek'; readonly frame: number }
   /** From silence over 200 ms. */
@@ -96,7 +99,7 @@ export interface BlindSwitch {
 
 /** Live worker → audio thread. `modules`: the compiled code the plan needs and the node has not had yet. */
 export type PlanMessage = {
-  readonly kind: 'plan'; readonly revision: number; readonly plan: PathPlan; readonly modules: readonly KeyedModule[];
+  readonly kind: 'plan'; readonly revision: number; readonly plan: TrialPlan; readonly modules: readonly KeyedModule[];
 };
 
 /** Audio thread → live worker. */
@@ -161,6 +164,12 @@ export type FromProcessor =
   /** The processor has muted itself for good: build a new node. */
   | { readonly kind: 'fault'; readonly sentence: string };
 
+/** A whole path on one side of a pair. */
+export interface PairSide {
+  readonly path: PathSetting;
+  readonly joints: readonly (StoredJoint | null)[] | null;
+}
+
 /** What the live worker plans. */
 export interface PlanRequest {
   readonly revision: number;
@@ -169,6 +178,8 @@ export interface PlanRequest {
   readonly joints: readonly (StoredJoint | null)[] | null;
   readonly baseRateHz: number;
   readonly onTrial: OnTrial;
+  /** Two whole paths heard one or the other in place of `path`, which one of them may be; null: what `onTrial` says of `path`. */
+  readonly pair: readonly [PairSide, PairSide] | null;
 }
 
 /** What the measuring worker computes for. */
@@ -183,7 +194,8 @@ export interface MeasureRequest extends PlanRequest {
 export interface PathFiguresRequest {
   readonly revision: number;
   readonly path: PathSetting;
-  readonly onTrial: OnTrial;
+  /** Null: a pair, which has no interface of its own. */
+  readonly onTrial: OnTrial | null;
   readonly baseRateHz: number;
 }
 

@@ -1,5 +1,5 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
-import type { CodeModule, PathPlan } from '../../dsp/path/index.ts';
+import type { CodeModule, TrialPlan } from '../../dsp/path/index.ts';
 import { createCodeMemory, defineFunction, encodeModule, f64, giveBack, installWebAssembly, moduleOf } from '../../dsp/webassembly/index.ts';
 import { adoptModules, installCompiledCode } from '../../worklets/compiled-code.ts';
 import { ModuleCourier } from '../../worklets/workers/module-courier.ts';
@@ -21,7 +21,7 @@ function needOf(key: string, value: number): CodeModule {
 const [one, two, three] = [needOf('courier one', 1), needOf('courier two', 2), needOf('courier three', 3)];
 /** A plan that needs these, whatever is in it. */
 const needing = (...needs: readonly CodeModule[]) => ({ ...plan, needs });
-const courierOfNeeds = () => new ModuleCourier((asked: PathPlan) => (asked as ReturnType<typeof needing>).needs);
+const courierOfNeeds = () => new ModuleCourier((asked: TrialPlan) => (asked as ReturnType<typeof needing>).needs);
 const keysOf = (modules: readonly { readonly key: string }[]) => modules.map(({ key }) => key);
 
 beforeEach(() => { expect(installCompiledCode(true)).toBeNull(); });

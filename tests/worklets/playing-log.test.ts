@@ -13,7 +13,7 @@ describe('the log of a performance', () => {
     const keeper = new PlayingLogKeeper();
     const first = pathOf(['push-pull', 'harmonic-shaping']);
     const onTrial = { kind: 'path' } as const;
-    keeper.remember({ revision: 1, path: first, joints: null, onTrial });
+    keeper.remember({ revision: 1, path: first, joints: null, onTrial, pair: null });
     const player = new BenchPlayer({ plan: planOf(first), revision: 1, trialIn: true, monitorGain: 1, meters: null, modules: [] }, rateHz, (message) => keeper.hear(message));
     const heard: number[] = [];
     const run = (frames: number): void => {
@@ -22,7 +22,7 @@ describe('the log of a performance', () => {
       heard.push(...left);
     };
     const change = (revision: number, path: PathSetting): void => {
-      keeper.remember({ revision, path, joints: null, onTrial });
+      keeper.remember({ revision, path, joints: null, onTrial, pair: null });
       player.takePlan({ kind: 'plan', modules: [], revision, plan: planOf(path) });
     };
     run(20 * 128);
@@ -100,7 +100,7 @@ describe('the log of a performance', () => {
   it('is not kept while a tone plays', () => {
     const keeper = new PlayingLogKeeper();
     const path = pathOf(['push-pull']);
-    keeper.remember({ revision: 1, path, joints: null, onTrial: { kind: 'path' } });
+    keeper.remember({ revision: 1, path, joints: null, onTrial: { kind: 'path' }, pair: null });
     const player = new BenchPlayer({ plan: planOf(path), revision: 1, trialIn: true, monitorGain: 1, meters: null, modules: [] }, rateHz, (message) => keeper.hear(message));
     const block = [new Float32Array(128)];
     for (let k = 0; k < 20; k += 1) player.render(block, 128);

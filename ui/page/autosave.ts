@@ -5,6 +5,7 @@
 import { parseSetting, writeSetting } from '../../dsp/setting/index.ts';
 import type { Setting } from '../../dsp/setting/index.ts';
 import type { Bench } from './bench.ts';
+import { readDrafts, writeDrafts } from './drafts-text.ts';
 import { readKept, writeKept } from './kept-text.ts';
 import { openingLive, openingSession, openingState } from './opening.ts';
 import { readSession, writeSession } from './session-text.ts';
@@ -13,6 +14,7 @@ import type { BenchState, LoopEntry } from './state.ts';
 export const autosaveKey = 'stagebench/autosave';
 /** Kept figures are longer than all the rest and change seldom: they are stored by themselves. */
 export const keptKey = 'stagebench/kept-figures';
+export const draftsKey = 'stagebench/drafts';
 const lockName = 'stagebench/autosave';
 const version = 1;
 /** Saved this long after the last change, and when the page is left. */
@@ -34,11 +36,11 @@ export function writeAutosave(state: BenchState, frozen: Setting): string {
 }
 
 /** The state to begin with; damaged text gives the opening setting and one sentence. */
-export function restoreAutosave(text: string | null, loops: readonly LoopEntry[], keptText: string | null = null): Restored {
-  if (text === null) {
-    const state = openingState(loops);
-    return { state, frozen: state.setting };
-  }
+export function restoreAutosave(text: string | null, loops: readonly LoopEntry[], keptText: string | null = null, draftsText: string | null = null): Restored {
+  const drafts = readDrafts(draftsText);
+  const opened = openingState(loops);
+  const opening = { ...opened, session: { ...opened.session, drafts } };
+  if (text === null) return { state: opening, frozen: opening.setting };
   try {
     const stored: unknown = JSON.parse(text);
     if (typeof stored !== 'object' || stored === null) throw new Error('expected an object');
@@ -48,10 +50,10 @@ export function restoreAutosave(text: string | null, loops: readonly LoopEntry[]
     const setting = parseSetting(settingText);
     // Two equal texts become one setting, so that nothing counts as changed.
     const frozen = frozenText === settingText ? setting : parseSetting(frozenText);
-    return { state: { setting, session: { ...readSession(session, setting, openingSession(setting, loops), loops), kept: readKept(keptText) }, live: openingLive }, frozen };
+    return { state: { setting, session: { ...readSession(session, setting, { ...openingSession(setting, loops), drafts }, loops), kept: readKept(keptText) }, live: openingLive }, frozen };
   } catch (error) {
     console.warn('autosave:', error);
-    const state = openingState(loops);
+    const state = opening;
     const message = { text: 'The last session could not be read back; this is the opening setting.', urgent: true, serial: 1 };
     return { state: { ...state, live: { ...state.live, message } }, frozen: state.setting };
   }
@@ -75,18 +77,22 @@ export function keepSaving(bench: Bench): () => void {
   let owns = false;
   let warned = false;
   let keptSaved = bench.state.session.kept;
+  let draftsSaved = bench.state.session.drafts;
   const stop = new AbortController();
 
   const save = () => {
     clearTimeout(timer);
     timer = undefined;
     // A bell held up to search with is not what the next visit begins with; it is saved when it is turned down or left.
-    if (!owns || bench.state.live.search !== null) return;
+    // Nor is what a sitting has lent the bench.
+    if (!owns || bench.state.live.search !== null || bench.state.live.long.sitting !== null) return;
     try {
       localStorage.setItem(autosaveKey, writeAutosave(bench.state, bench.frozen));
-      const { kept } = bench.state.session;
+      const { kept, drafts } = bench.state.session;
       if (kept !== keptSaved) localStorage.setItem(keptKey, writeKept(kept));
       keptSaved = kept;
+      if (drafts !== draftsSaved) localStorage.setItem(draftsKey, writeDrafts(drafts));
+      draftsSaved = drafts;
     } catch {
       if (!warned) bench.dispatch({ kind: 'message', text: 'This browser does not let the bench keep its state; freeze what you want to keep.', urgent: true });
       warned = true;

@@ -8,6 +8,7 @@ import { back, beginsGesture, closeStep, differs, dragStart, emptyHistory, forwa
 import type { History } from './history.ts';
 import { reduceDemonstration } from './reduce-demonstration.ts';
 import { reduceDifference } from './reduce-difference.ts';
+import { reduceDrafts } from './reduce-drafts.ts';
 import { reduceFigures } from './reduce-figures.ts';
 import { reduceLiveInput, refusedByLiveInput } from './reduce-live-input.ts';
 import { reduceHearing } from './reduce-hearing.ts';
@@ -15,6 +16,7 @@ import { reduceLive, withFirstLook } from './reduce-live.ts';
 import { reduceMaterial, withSettingAtRate } from './reduce-material.ts';
 import { reduceSession } from './reduce-session.ts';
 import { reduceSetting } from './reduce-setting.ts';
+import { reduceSitting } from './reduce-sitting.ts';
 import { reduceTicket } from './reduce-ticket.ts';
 import { shortened } from './sentence.ts';
 import { tellSubject } from './tell.ts';
@@ -24,7 +26,7 @@ import type { Action, BenchState } from './state.ts';
 export function reduce(state: BenchState, action: Action, today = ''): BenchState {
   const refusal = refusedByLiveInput(state, action);
   if (refusal !== null) return withMessage(state, refusal);
-  return withFirstLook(state, reduceDemonstration(reduceMaterial(reduceLiveInput(reduceHearing(reduceLive(reduceDifference(reduceBlind(reduceFigures(reduceSession(reduceTicket(reduceSetting(state, action), action, today), action), action), action, state.session.loop), action), action), action, today), action, state.session.loop), action, state.session.loop), action), action);
+  return withFirstLook(state, reduceSitting(reduceDrafts(reduceDemonstration(reduceMaterial(reduceLiveInput(reduceHearing(reduceLive(reduceDifference(reduceBlind(reduceFigures(reduceSession(reduceTicket(reduceSetting(state, action), action, today), action), action), action, state.session.loop), action), action), action, today), action, state.session.loop), action, state.session.loop), action), action, today), action), action);
 }
 
 /** State with its history and with the setting as it was last frozen or thawed. */
@@ -48,6 +50,7 @@ export function advance(book: Workbook, action: Action, nowMs: number, today: st
     case 'redo': return travel(book, forward, 'redone', 'Nothing to redo.');
     case 'freeze': return freeze(book, action);
     case 'thaw': return thaw(book, action, nowMs);
+    case 'take-up': return takeUp(book, action, nowMs);
     case 'ready-path': return replaceSetting(book, readySetting(action.id), action, nowMs);
     case 'leave-search': return leaveSearch(book);
     case 'open-stage': {
@@ -125,12 +128,26 @@ function thaw(book: Workbook, action: Extract<Action, { kind: 'thaw' }>, nowMs: 
   return replaceSetting(book, setting, action, nowMs);
 }
 
+/** A draft on the bench, as one step; what was frozen stays so, and what is on trial. */
+function takeUp(book: Workbook, action: Extract<Action, { kind: 'take-up' }>, nowMs: number): Workbook {
+  const draft = book.state.session.drafts[action.draft];
+  if (!draft) return { ...book, state: withMessage(book.state, `Draft ${action.draft} is empty.`) };
+  const { setting } = draft;
+  const state = withMessage(withReplaced(book.state, setting), `draft ${action.draft} on the bench: ${shortened(setting.title)}`);
+  return settle({ ...book, state, history: record(closeStep(book.history, book.state.setting), book.state.setting, setting, action, nowMs) });
+}
+
+/** Keys may be those of other stages: what was computed of these is not of the new ones. */
+function withReplaced(state: BenchState, setting: Setting): BenchState {
+  const changed = withExistingStages({ ...withPath(state, setting.path), setting });
+  return withLive(changed, { refusals: {}, gestureMarks: null, reports: {}, jointLevelsDbu: {}, headroom: null, supplied: null, interfaced: null });
+}
+
 /** The whole setting in the place of the one on the bench, as one step; it counts as frozen. */
 function replaceSetting(book: Workbook, setting: Setting, action: Extract<Action, { kind: 'thaw' | 'ready-path' }>, nowMs: number): Workbook {
-  const changed = withExistingStages({ ...withPath(book.state, setting.path), setting });
+  const changed = withReplaced(book.state, setting);
   const words = `${action.kind === 'thaw' ? 'Thawed' : 'On the bench:'} ${shortened(setting.title)}`;
-  // Keys may be those of other stages: what was computed of these is not of the new ones.
-  const live = { refusals: {}, gestureMarks: null, trialIn: true, shelf: null, reports: {}, jointLevelsDbu: {}, headroom: null, supplied: null, interfaced: null };
+  const live = { trialIn: book.state.session.pair === null || book.state.live.trialIn, shelf: null };
   const state = withMessage(withLive(action.kind === 'ready-path' ? withSession(changed, { openStageKey: setting.path.stages[0]!.key }) : changed, live), words);
   const history = record(closeStep(book.history, book.state.setting), book.state.setting, setting, action, nowMs);
   return settle({ history, frozen: setting, state });

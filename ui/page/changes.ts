@@ -2,6 +2,7 @@
 import type { PathSetting, PathStage } from '../../dsp/path/index.ts';
 import type { Setting } from '../../dsp/setting/index.ts';
 import type { Parameter } from '../../dsp/stages/index.ts';
+import { hearsBench } from './pair.ts';
 import { isSheetKey } from './sheets.ts';
 import type { BenchState, HarmonicReadings, LiveState, SessionState } from './state.ts';
 
@@ -23,7 +24,8 @@ export function withPath(state: BenchState, path: PathSetting): BenchState {
   const live = { ...state.live, revision: state.live.revision + 1, fault: null };
   const before = setting.path.stages;
   const sameStages = path.stages.length === before.length && path.stages.every(({ key, inCircuit }, k) => key === before[k]!.key && inCircuit === before[k]!.inCircuit);
-  return withStaleMatch({ ...state, setting: { ...setting, path, rules: null, joints: sameStages ? setting.joints : null }, live });
+  const changed = { ...state, setting: { ...setting, path, rules: null, joints: sameStages ? setting.joints : null }, live };
+  return hearsBench(state.session) ? withStaleMatch(changed) : changed;
 }
 
 /** The path that a setting was made of, with the verdicts on its joints; title and notes stay those of the page. */

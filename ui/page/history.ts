@@ -165,7 +165,7 @@ function subjectOf(action: Action): Subject | null {
     case 'rate-factor': case 'ladder': return { kind: 'rate' };
     case 'rename': return { kind: 'title' };
     case 'note': case 'drop-note': return { kind: 'notes' };
-    case 'thaw': case 'ready-path': case 'restore-kept': case 'back-to-note': case 'open-ticket': case 'ticket-entry': return { kind: 'setting' };
+    case 'thaw': case 'ready-path': case 'take-up': case 'restore-kept': case 'back-to-note': case 'open-ticket': case 'ticket-entry': return { kind: 'setting' };
     default: return null;
   }
 }

@@ -1,6 +1,6 @@
 /** The page begins here: what was saved, the loops there are, the bench, its engine, the root element. */
 import './fonts.ts';
-import { keepSaving, keptKey, readStore, restoreAutosave } from './autosave.ts';
+import { draftsKey, keepSaving, keptKey, readStore, restoreAutosave } from './autosave.ts';
 import { Bench } from './bench.ts';
 import { createEngine } from './engine.ts';
 import { documentCss } from './styles/base.ts';
@@ -14,7 +14,7 @@ document.adoptedStyleSheets.push(sheet);
 
 const baseUrl = new URL('./', document.baseURI).href;
 const { loops, refusal } = await readLoops(baseUrl);
-const { state, frozen } = restoreAutosave(readStore(), loops, readStore(keptKey));
+const { state, frozen } = restoreAutosave(readStore(), loops, readStore(keptKey), readStore(draftsKey));
 const bench = new Bench(state, { nowMs: () => performance.now(), today: localDate }, frozen);
 const engine = createEngine({ dispatch: (action) => bench.dispatch(action), loops, baseUrl });
 

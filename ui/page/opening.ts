@@ -4,9 +4,11 @@ import type { Setting } from '../../dsp/setting/index.ts';
 import { defaultLetters } from './keys.ts';
 import { openingDemonstration } from './reduce-demonstration.ts';
 import { openingDifference } from './reduce-difference.ts';
+import { noDrafts } from './no-drafts.ts';
 import { openingInput } from './reduce-live-input.ts';
 import { openingHearing } from './reduce-hearing.ts';
 import { openingMaterial } from './reduce-material.ts';
+import { openingLong } from './reduce-sitting.ts';
 import type { BenchState, LiveState, LoopEntry, SessionState } from './state.ts';
 
 /** Never restored, whatever was heard last time. */
@@ -19,6 +21,8 @@ export function openingSession(setting: Setting, loops: readonly LoopEntry[]): S
   return {
     openStageKey: open?.key ?? '',
     onTrial: { kind: 'path' },
+    pair: null,
+    drafts: noDrafts,
     loop: loop?.identifier ?? '',
     region: null,
     probe: { frequencyHz: 200, levelDbu: 4 },
@@ -68,7 +72,7 @@ export const openingLive: LiveState = {
   input: openingInput,
   material: openingMaterial,
   rendering: null,
-  tonePlaying: false, search: null, spectrum: null, blind: null, excerpts: [], difference: openingDifference,
+  tonePlaying: false, search: null, spectrum: null, blind: null, excerpts: [], long: openingLong, difference: openingDifference,
   ticket: null,
   demonstration: openingDemonstration,
   shelf: null,

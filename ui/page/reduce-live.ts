@@ -1,6 +1,8 @@
 /** Transport, and the answers of the engine; older answers than what is already known are dropped. Pure. */
 import { withLive, withMessage, withSession } from './changes.ts';
-import { outName, tellHarmonics, tellState } from './tell.ts';
+import { openingMonitorDb } from './opening.ts';
+import { hearsBench } from './pair.ts';
+import { inName, outName, tellHarmonics, tellState } from './tell.ts';
 import type { StoredJoint, StoredLevelMatch, StoredRule } from '../../dsp/setting/index.ts';
 import type { Action, BenchState, HarmonicReadings, MatchState } from './state.ts';
 
@@ -22,7 +24,7 @@ export function reduceLive(state: BenchState, action: Action): BenchState {
     case 'switch': {
       const switched = withLive(state, { trialIn: action.trialIn });
       if (action.trialIn === live.trialIn || !state.session.keys.speakSwitches) return switched;
-      return withMessage(switched, action.trialIn ? 'in circuit' : outName(state));
+      return withMessage(switched, action.trialIn ? inName(state) : outName(state));
     }
     case 'monitor': {
       if (Number.isNaN(action.monitorDb)) return state;
@@ -31,9 +33,9 @@ export function reduceLive(state: BenchState, action: Action): BenchState {
     case 'match':
       return withLive(state, { match: { kind: action.on ? 'stale' : 'off' } });
     case 'ask-tone':
-      return withLive(state, { toneAsked: { frequencyHz: action.frequencyHz, levelDbu: action.levelDbu } });
+      return withLive(state, { toneAsked: { kind: 'sine', frequencyHz: action.frequencyHz, levelDbu: action.levelDbu } });
     case 'consent-tone':
-      return live.toneAsked ? withLive(state, { tonePlaying: true, playing: false, toneAsked: null }) : state;
+      return consentTone(state);
     case 'refuse-tone':
       return withLive(state, { toneAsked: null });
     case 'render':
@@ -63,7 +65,8 @@ export function reduceLive(state: BenchState, action: Action): BenchState {
     case 'probed':
       return action.revision < live.revision ? state : withJoints(state, action.joints);
     case 'matched':
-      return action.revision < live.revision || live.match.kind === 'off' ? state : withMatch(state, action.match);
+      // Of two drafts, what is dialled on the bench meanwhile makes no difference.
+      return (action.revision < live.revision && hearsBench(state.session)) || live.match.kind === 'off' ? state : withMatch(state, action.match);
     case 'match-applied':
       return live.match.kind === 'matched' ? withLive(state, { match: { ...live.match, waitsForSwitch: false } }) : state;
     case 'spectrum':
@@ -74,8 +77,6 @@ export function reduceLive(state: BenchState, action: Action): BenchState {
       return withLive(state, { loopsBecause: action.why });
     case 'solver':
       return withLive(state, { solver: action.solver });
-    case 'programme':
-      return withLive(state, { programme: action.programme });
     case 'message':
       return withMessage(state, action.text, action.urgent);
     case 'autosave-owner':
@@ -83,6 +84,14 @@ export function reduceLive(state: BenchState, action: Action): BenchState {
     default:
       return state;
   }
+}
+
+/** The noise for a sound-level meter begins low, however loud the music was. */
+function consentTone(state: BenchState): BenchState {
+  const { toneAsked, monitorDb } = state.live;
+  if (!toneAsked) return state;
+  const began = withLive(state, { tonePlaying: true, playing: false, toneAsked: null, tone: toneAsked });
+  return toneAsked.kind === 'noise' ? withLive(began, { monitorDb: Math.min(monitorDb, openingMonitorDb) }) : began;
 }
 
 function engineState(state: BenchState, engine: BenchState['live']['engine']): BenchState {
@@ -116,10 +125,10 @@ function withJoints(state: BenchState, joints: readonly (StoredJoint | null)[]):
   return { ...state, setting: { ...setting, joints } };
 }
 
-/** A finished match is stored in the setting too: a frozen file carries its gains. */
+/** A finished match is stored in the setting too: a frozen file carries its gains. Not of a pair, for a file holds one path. */
 function withMatch(state: BenchState, match: MatchState): BenchState {
   const shown = withLive(state, { match });
-  if (match.kind !== 'matched') return shown;
+  if (match.kind !== 'matched' || state.session.pair !== null) return shown;
   const { onTrial, loop } = state.session;
   const stageIndex = onTrial.kind === 'path' ? -1 : state.setting.path.stages.findIndex(({ key }) => key === onTrial.key);
   const levelMatch: StoredLevelMatch = {

@@ -1,6 +1,7 @@
-/** Session ↔ plain data for the autosave, but for kept figures, which are stored apart (`kept-text.ts`). Stages are named by their place, since keys are given anew when a setting is read. */
+/** Session ↔ plain data for the autosave, but for drafts and kept figures, which are stored apart (`drafts-text.ts`, `kept-text.ts`). Stages are named by their place, since keys are given anew when a setting is read. */
 import type { Setting } from '../../dsp/setting/index.ts';
 import { defaultLetters, keyCommands, keyConflict } from './keys.ts';
+import { readPair } from './drafts-text.ts';
 import { isSheetKey } from './sheets.ts';
 import { figureViewById } from '../../dsp/measure/figures/index.ts';
 import { acceptable } from './changes.ts';
@@ -8,7 +9,7 @@ import type { FigureSession, KeyCommand, KeySettings, LoopEntry, SessionState } 
 
 export function writeSession(session: SessionState, setting: Setting): object {
   const placeOf = (key: string) => setting.path.stages.findIndex((stage) => stage.key === key);
-  const { openStageKey, onTrial, kept: _, ...rest } = session;
+  const { openStageKey, onTrial, kept: _, drafts: __, ...rest } = session;
   return { ...rest, openStage: isSheetKey(openStageKey) ? openStageKey : placeOf(openStageKey), onTrial: onTrial.kind === 'path' ? 'path' : placeOf(onTrial.key), without: onTrial.kind === 'without' ? onTrial.mechanism : null };
 }
 
@@ -24,10 +25,12 @@ export function readSession(stored: unknown, setting: Setting, opening: SessionS
   const flag = (name: keyof SessionState) => (typeof stored[name] === 'boolean' ? stored[name] : opening[name] === true);
   const trialKey = keyAt(stored['onTrial']);
   const { without } = stored;
+  const pair = readPair(stored['pair'], opening.drafts);
   const loop = loops.find(({ identifier }) => identifier === stored['loop']);
   return {
     openStageKey: oneOf(stored['openStage'], ['surroundings', 'supply']) ?? keyAt(stored['openStage']) ?? opening.openStageKey,
-    onTrial: trialKey === undefined ? { kind: 'path' } : typeof without === 'string' ? { kind: 'without', key: trialKey, mechanism: without } : { kind: 'stage', key: trialKey },
+    onTrial: pair !== null || trialKey === undefined ? { kind: 'path' } : typeof without === 'string' ? { kind: 'without', key: trialKey, mechanism: without } : { kind: 'stage', key: trialKey },
+    pair, drafts: opening.drafts,
     loop: loop?.identifier ?? opening.loop,
     region: loop ? readRegion(stored['region'], loop) : null,
     probe: readProbe(stored['probe']) ?? opening.probe,

@@ -13,16 +13,21 @@ import type { FigureFeed } from './figure-feed.ts';
 import type { BlindAction, BlindState } from './blind-state.ts';
 import type { DemonstrationAction, DemonstrationState } from './demonstration-state.ts';
 import type { DifferenceAction, DifferenceState } from './difference-state.ts';
+import type { Drafts, DraftsAction, Pair } from './drafts-state.ts';
 import type { LiveInputAction, LiveInputState } from './live-input-state.ts';
 import type { HearingAction, HearingState } from './hearing-state.ts';
 import type { MaterialAction, MaterialState, RememberedUse } from './material-state.ts';
 import type { SheetKey } from './sheets.ts';
+import type { LongState, SittingAction } from './sitting-state.ts';
 import type { OpenTicket, TicketAction } from './ticket-state.ts';
 
 export interface SessionState {
   /** Key of the open stage, or of a sheet (`surroundings`, `supply`). */
   readonly openStageKey: string;
   readonly onTrial: OnTrial;
+  /** Two whole paths on trial in place of what `onTrial` says, which is then the whole path; null: none. */
+  readonly pair: Pair | null;
+  readonly drafts: Drafts;
   readonly loop: string;
   /** Null: the whole loop. */
   readonly region: { readonly startSeconds: number; readonly endSeconds: number } | null;
@@ -200,6 +205,8 @@ export interface LiveState {
   readonly blind: BlindState | null;
   /** Parts of the loop to choose among while comparing blind; empty: the region alone. */
   readonly excerpts: readonly Excerpt[];
+  /** Whole programmes under one concealed side a sitting, over days. */
+  readonly long: LongState;
   /** Only what the thing on trial adds, in place of the path. */
   readonly difference: DifferenceState;
   readonly hearing: HearingState;
@@ -233,9 +240,11 @@ export type GesturePhase = 'begin' | 'move' | 'end' | 'cancel' | 'step';
 /** Everything an element may ask for; sent as `bench-action` events (bubbling, composed, `detail` is the action). */
 export type Action =
   | BlindAction
+  | SittingAction
   | DemonstrationAction
   | TicketAction
   | DifferenceAction
+  | DraftsAction
   | HearingAction
   | LiveInputAction
   | MaterialAction

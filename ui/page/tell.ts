@@ -6,6 +6,8 @@ import type { Parameter } from '../../dsp/stages/index.ts';
 import { judgeOrder } from '../../dsp/measure/index.ts';
 import type { Subject } from './history.ts';
 import { liveMatchWords } from './live-input-words.ts';
+import { differenceSounds, raiseInForce, raiseWords } from './reduce-difference.ts';
+import { sideWords } from './pair.ts';
 import { isSheetKey, sheets, tableOf, valuesOf } from './sheets.ts';
 import type { BenchState, MatchState } from './state.ts';
 
@@ -24,13 +26,20 @@ export function mechanismName(setting: Setting, key: string, id: string): string
   return `${found?.mechanism.label ?? id} of stage ${index + 1}`;
 }
 
+/** What the first side is called. */
+export function inName({ session: { pair } }: BenchState): string {
+  return pair === null ? 'in circuit' : sideWords(pair.in);
+}
+
 /** What the other side is called: with a mechanism on trial the path goes on playing, without it. */
-export function outName({ session: { onTrial } }: BenchState): string {
+export function outName({ session: { onTrial, pair } }: BenchState): string {
+  if (pair !== null) return sideWords(pair.out);
   return onTrial.kind === 'without' ? 'without it' : 'out of circuit';
 }
 
 export function trialName(state: BenchState): string {
-  const { onTrial } = state.session;
+  const { onTrial, pair } = state.session;
+  if (pair !== null) return `${sideWords(pair.in)} against ${sideWords(pair.out)}`;
   switch (onTrial.kind) {
     case 'path': return 'whole path';
     case 'stage': return stageName(state.setting, onTrial.key);
@@ -56,8 +65,9 @@ export function tellState(state: BenchState): string {
   const { live } = state;
   const heard = live.tonePlaying ? `${live.tone?.kind === 'noise' ? 'reference noise' : 'tone'} playing` : live.playing ? '' : 'silent';
   return [
-    live.trialIn ? 'in circuit' : outName(state),
+    live.trialIn ? inName(state) : outName(state),
     `${trialName(state)} on trial`,
+    ...(differenceSounds(state) ? [`its difference is heard, ${raiseWords(raiseInForce(live.difference))}`] : []),
     ...(live.input.sounding ? ['live input'] : []),
     liveMatchWords(state)?.heading ?? tellMatch(live.match),
     `monitor ${speakDb(live.monitorDb)}`,

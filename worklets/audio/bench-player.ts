@@ -1,4 +1,4 @@
-import { fadeFrames, kernelModules, landingFrames, LoopPlayer, PathRunner, staticModules, type PathCounters, type PathPlan, type RegionFrames } from '../../dsp/path/index.ts';
+import { fadeFrames, kernelModules, landingFrames, LoopPlayer, PathRunner, staticModules, type PathCounters, type RegionFrames, type TrialPlan } from '../../dsp/path/index.ts';
 import { adoptModules, hasModules } from '../compiled-code.ts';
 import type { BlindSwitch, FromProcessor, LoggedRequest, LoopPosition, MeterFrame, PlanMessage, ProcessorOptions, ToProcessor } from '../messages.ts';
 import { Warming } from '../warming.ts';
@@ -41,7 +41,7 @@ export class BenchPlayer {
   readonly #inputs = [new Float64Array(chunkFrames), new Float64Array(chunkFrames)];
   readonly #outputs = [new Float64Array(chunkFrames), new Float64Array(chunkFrames)];
   #runner: PathRunner;
-  #newestPlan: PathPlan;
+  #newestPlan: TrialPlan;
   #newestRevision: number;
   #landedRevision: number;
   #trialIn: boolean;
@@ -92,7 +92,7 @@ export class BenchPlayer {
         return;
       case 'programme':
         this.#quietly(silenceSeconds, () => {
-          this.#loop.load(message.channels, message.region, message.frame);
+          this.#loop.load(message.channels, message.region, message.frame, message.firstFrame);
           this.#renew();
         });
         return;
@@ -135,6 +135,8 @@ export class BenchPlayer {
         return;
       case 'sighted':
         this.#blind = false;
+        // As the page said itself: which side sounded until now is told to nobody.
+        this.#toldTrialIn = message.trialIn;
         if (message.trialIn !== this.#trialIn) this.#switch(message.trialIn);
         this.#log({ kind: 'switch', trialIn: message.trialIn });
         return;
@@ -432,7 +434,7 @@ export class BenchPlayer {
       this.#landedRevision = runner.landedRevision;
       this.#post({ kind: 'landed', revision: runner.landedRevision, frame: runner.frame });
     }
-    if (!this.#blind && runner.trialIn !== this.#toldTrialIn) {
+    if (!this.#blind && runner.trialIn === this.#trialIn && runner.trialIn !== this.#toldTrialIn) {
       this.#toldTrialIn = runner.trialIn;
       this.#post({ kind: 'switched', trialIn: runner.trialIn, frame: runner.frame });
     }

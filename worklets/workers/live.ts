@@ -1,9 +1,9 @@
 // Live worker: programs for the audio thread. Nothing else runs here, so that a value turned by hand has nothing to wait for.
 import * as Comlink from 'comlink';
-import { PathError, planPath, type PathPlan, type PlannedProgram } from '../../dsp/path/index.ts';
+import { pairOf, PathError, planPath, type PathPlan, type PlannedProgram, type TrialPlan } from '../../dsp/path/index.ts';
 import { stageRules } from '../../dsp/setting/index.ts';
 import { installCompiledCode, type KeyedModule } from '../compiled-code.ts';
-import type { LiveAnswer, PlanAnswer, PlanMessage, PlanRequest } from '../messages.ts';
+import type { LiveAnswer, PairSide, PlanAnswer, PlanMessage, PlanRequest } from '../messages.ts';
 import { ModuleCourier } from './module-courier.ts';
 import { samePath } from './same-path.ts';
 
@@ -16,7 +16,7 @@ const loopsBecause = installCompiledCode(true);
 
 /** What an audio node is made with, or made anew with. */
 export interface NodePlan {
-  readonly plan: PathPlan;
+  readonly plan: TrialPlan;
   readonly revision: number;
   readonly modules: readonly KeyedModule[];
 }
@@ -25,12 +25,14 @@ class LiveBench {
   #audio: MessagePort | null = null;
   #tell: (answer: LiveAnswer) => void = () => undefined;
   #request: PlanRequest | null = null;
-  #plan: PathPlan | null = null;
+  /** What is heard; and the path on the bench, of which its rules are told. */
+  #plan: TrialPlan | null = null;
+  #bench: PathPlan | null = null;
   /** The newest request has no plan; the last good one plays on. */
   #faulty = false;
   #planRevision = 0;
   /** What played without trouble before the newest plan. */
-  #goodPlan: { readonly plan: PathPlan; readonly revision: number } | null = null;
+  #goodPlan: { readonly plan: TrialPlan; readonly revision: number } | null = null;
   readonly #courier = new ModuleCourier();
   readonly #programs = new Map<string, PlannedProgram>();
 
@@ -74,33 +76,48 @@ class LiveBench {
   request(request: PlanRequest): void {
     const before = this.#request;
     this.#request = request;
+    // What played at another rate cannot be built anew.
+    if (before?.baseRateHz !== request.baseRateHz) this.#goodPlan = null;
     if (!before || !samePath(before, request)) this.#faulty = !this.#build(request);
     else if (this.#plan && !this.#faulty && before.revision !== request.revision) this.#hand(this.#plan, request);
   }
 
+  /** Whether all of it could be built. Of a pair without the path on the bench, the bench's own fault silences nothing. */
   #build(request: PlanRequest): boolean {
-    try {
-      this.#plan = planPath(request.path, request.baseRateHz, { known: this.#programs, joints: request.joints, onTrial: request.onTrial });
-    } catch (error) {
-      const sentence = error instanceof Error ? error.message : String(error);
-      const at = /node "([^"]+)"/.exec(sentence)?.[1] ?? /, at (\S+)/.exec(sentence)?.[1] ?? null;
-      this.#tell({ kind: 'fault', revision: request.revision, stageKey: error instanceof PathError ? error.stageKey : '', sentence, at });
-      return false;
-    }
+    const { pair } = request;
+    const bench = this.#planned(request, request);
+    const sides = pair?.map((side) => (side.path === request.path ? bench : this.#planned(side, request)));
+    this.#bench = bench;
+    const [first = null, second = null] = sides ?? [];
+    const heard = pair === null ? bench : first && second && pairOf(first, second);
+    if (heard === null) return false;
     for (const identity of this.#programs.keys()) {
       if (this.#programs.size <= rememberedPrograms) break;
       this.#programs.delete(identity);
     }
-    this.#hand(this.#plan, request);
-    return true;
+    this.#plan = heard;
+    this.#hand(heard, request);
+    return bench !== null;
   }
 
-  #hand(plan: PathPlan, { revision, path }: PlanRequest): void {
+  /** Null where it cannot be planned, which is told. */
+  #planned({ path, joints }: PairSide, { revision, baseRateHz, onTrial }: PlanRequest): PathPlan | null {
+    try {
+      return planPath(path, baseRateHz, { known: this.#programs, joints, onTrial });
+    } catch (error) {
+      const sentence = error instanceof Error ? error.message : String(error);
+      const at = /node "([^"]+)"/.exec(sentence)?.[1] ?? /, at (\S+)/.exec(sentence)?.[1] ?? null;
+      this.#tell({ kind: 'fault', revision, stageKey: error instanceof PathError ? error.stageKey : '', sentence, at });
+      return null;
+    }
+  }
+
+  #hand(plan: TrialPlan, { revision, path }: PlanRequest): void {
     this.#sendPlan(plan, revision);
-    this.#tell({ kind: 'built', revision, rules: stageRules(path, plan) });
+    if (this.#bench !== null) this.#tell({ kind: 'built', revision, rules: stageRules(path, this.#bench) });
   }
 
-  #sendPlan(plan: PathPlan, revision: number): void {
+  #sendPlan(plan: TrialPlan, revision: number): void {
     this.#planRevision = revision;
     // Also before there is a node: the press of Play shall have nothing to wait for.
     if (this.#audio) this.#audio.postMessage({ kind: 'plan', plan, revision, modules: this.#courier.take(plan) } satisfies PlanMessage);

@@ -1,4 +1,4 @@
-import { kernelModules, PathRunner, staticModules, type CodeModule, type PathPlan } from '../../dsp/path/index.ts';
+import { kernelModules, PathRunner, staticModules, type CodeModule, type TrialPlan } from '../../dsp/path/index.ts';
 import { moduleOf } from '../../dsp/webassembly/index.ts';
 import type { KeyedModule } from '../compiled-code.ts';
 import { Warming } from '../warming.ts';
@@ -12,14 +12,14 @@ export class ModuleCourier {
   readonly #kept = new Set<string>();
   readonly #warm = new Set<string>();
 
-  readonly #needsOf: (plan: PathPlan) => readonly CodeModule[];
+  readonly #needsOf: (plan: TrialPlan) => readonly CodeModule[];
 
-  constructor(needsOf: (plan: PathPlan) => readonly CodeModule[] = (plan) => [...staticModules(), ...kernelModules(plan)]) {
+  constructor(needsOf: (plan: TrialPlan) => readonly CodeModule[] = (plan) => [...staticModules(), ...kernelModules(plan)]) {
     this.#needsOf = needsOf;
   }
 
   /** All modules of a plan, warmed up; empty where this engine compiles nothing. */
-  all(plan: PathPlan): KeyedModule[] {
+  all(plan: TrialPlan): KeyedModule[] {
     const modules = this.#needsOf(plan).flatMap(({ key, emit }) => {
       const module = moduleOf(key, emit);
       return module === null ? [] : [{ key, module }];
@@ -35,7 +35,7 @@ export class ModuleCourier {
   }
 
   /** Those that the node has not had; they count as had from now on. */
-  take(plan: PathPlan): KeyedModule[] {
+  take(plan: TrialPlan): KeyedModule[] {
     const modules = this.all(plan);
     if (this.#kept.size + modules.length > mostKept) this.forget();
     const news = modules.filter(({ key }) => !this.#kept.has(key));
@@ -44,7 +44,7 @@ export class ModuleCourier {
   }
 
   /** In stereo: both lanes. A fresh module's first block takes five times as long as its hundredth, and more than a block lasts. */
-  #warmUp(plan: PathPlan): void {
+  #warmUp(plan: TrialPlan): void {
     const runner = new PathRunner(plan, 2, warmingFrames);
     const warming = new Warming(runner);
     const blocks = [new Float64Array(warmingFrames), new Float64Array(warmingFrames)];

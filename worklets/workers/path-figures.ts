@@ -35,7 +35,7 @@ export function* pathFigures(request: PathFiguresRequest, memory: PathFiguresMem
 
 /** Asked of a stage on trial, and of the whole path where something stands round it. */
 function* interfaceOf({ path, onTrial, baseRateHz }: PathFiguresRequest, joints: readonly (JointVerdict | null)[], { programs }: PathFiguresMemory): Generator<void, SuppliedReadings | null> {
-  if (onTrial.kind === 'without' || (onTrial.kind === 'path' && path.surroundings === null)) return null;
+  if (onTrial === null || onTrial.kind === 'without' || (onTrial.kind === 'path' && path.surroundings === null)) return null;
   const { readings, remarks } = yield* interfaceVerdict({ path, baseRateHz, of: onTrial, joints, known: programs });
   return { readings, remarks };
 }

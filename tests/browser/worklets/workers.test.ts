@@ -1,7 +1,6 @@
 /** Live and pool workers as the page uses them. */
 import * as Comlink from 'comlink';
 import { afterEach, describe, expect, it } from 'vitest';
-import { encodeWholeWav } from '../../../dsp/recording/index.ts';
 import { measurePath, probeJoints, probePeakVolts } from '../../../dsp/measure/index.ts';
 import { kernelModules, planPath, staticModules, type PathSetting } from '../../../dsp/path/index.ts';
 import { openingSetting, stageRules } from '../../../dsp/setting/index.ts';
@@ -36,7 +35,7 @@ function poolPart() {
 
 function requestFor(path: PathSetting, revision: number, rest: Partial<MeasureRequest> = {}): MeasureRequest {
   return {
-    revision, path, joints: null, baseRateHz: 48_000, onTrial: { kind: 'path' }, probe: { frequencyHz: 1000, levelDbu: 4 }, scope: 'path', openStageKey: 's1', ...rest,
+    revision, path, joints: null, baseRateHz: 48_000, onTrial: { kind: 'path' }, pair: null, probe: { frequencyHz: 1000, levelDbu: 4 }, scope: 'path', openStageKey: 's1', ...rest,
   };
 }
 
@@ -149,9 +148,10 @@ describe('the measuring worker', () => {
     const measurer = measurerPart();
     const { answers, next } = await listenTo<MeasurerAnswer>(measurer);
     await measurer.request(requestFor(pathOf([{ stage: 'harmonic-shaping', values: { makeUpDb: -3 } }]), 1));
-    const bytes = encodeWholeWav({ encoding: 'pcm24', channelCount: 1, rateHz: 48_000 }, [plucked(48_000)], { clippedSamples: 0, notNumberSamples: 0 });
-    const programme = await measurer.setProgramme('loop', bytes, null);
-    expect(programme.channels[0]).toHaveLength(48_000);
+    // At another rate than what plays there is nothing to match.
+    await measurer.setProgramme({ identifier: 'loop', rateHz: 44_100, encoding: 'pcm24', channels: [plucked(44_100)], firstFrame: 0 }, { startFrame: 0, endFrame: 44_100 });
+    // A stretch of a recording: its frames are counted from the recording's start.
+    await measurer.setProgramme({ identifier: 'loop', rateHz: 48_000, encoding: 'pcm24', channels: [plucked(48_000)], firstFrame: 1000 }, { startFrame: 1000, endFrame: 49_000 });
     await expect.poll(() => answers.some((answer) => answer.kind === 'matched' && answer.match.kind === 'matched'), { timeout: 20_000 }).toBe(true);
     const states = answers.flatMap((answer) => (answer.kind === 'matched' ? [answer.match] : []));
     expect(states.map(({ kind }) => kind)).toEqual(['stale', 'measuring', 'matched']);

@@ -1,9 +1,11 @@
 /** Has what the thing on trial adds measured while it is wanted, and played in place of the path. */
 import * as Comlink from 'comlink';
 import { decibelsToRatio } from '../../../dsp/math/index.ts';
-import type { MatchGains, RegionFrames } from '../../../dsp/path/index.ts';
-import type { DifferenceSamples, Programme } from '../../../worklets/messages.ts';
+import type { MatchGains } from '../../../dsp/path/index.ts';
+import type { DifferenceSamples } from '../../../worklets/messages.ts';
+import { regionFrames, regionSamples } from '../../../worklets/region-frames.ts';
 import type { DifferenceAction } from '../difference-state.ts';
+import { pairAsked, samePair } from '../pair.ts';
 import { raiseInForce } from '../reduce-difference.ts';
 import { sentenceOf } from '../sentence.ts';
 import type { Action, BenchState, MatchState } from '../state.ts';
@@ -82,7 +84,7 @@ export class Difference implements EnginePart {
       return;
     }
     if (programme === null || !settled(live.match) || this.#job !== 0) return;
-    const region = regionOf(programme, session.region);
+    const region = regionFrames(programme, session.region);
     if (region.endFrame - region.startFrame > longestSeconds * programme.rateHz) {
       this.#tell({ kind: 'difference-refused', why: `choose a region of ${longestSeconds} s or less.` });
       return;
@@ -93,8 +95,9 @@ export class Difference implements EnginePart {
     this.#tell({ kind: 'difference-measuring', done: 0 });
     try {
       const found = await context.pool.difference({
-        job, path: setting.path, joints: setting.joints, baseRateHz: live.baseRateHz, onTrial: session.onTrial, gains: gainsOf(live.match),
-        channels: programme.channels.map((channel) => channel.slice(region.startFrame, region.endFrame)),
+        job, path: setting.path, joints: setting.joints, baseRateHz: live.baseRateHz, onTrial: session.onTrial, pair: pairAsked(context.state()), gains: gainsOf(live.match),
+        // Copies, or all of the recording would be sent.
+        channels: regionSamples(programme, region).map((channel) => channel.slice()),
       }, Comlink.proxy((done: number) => { if (isCurrent()) this.#tell({ kind: 'difference-measuring', done }); }));
       if (!isCurrent() || found === null) return;
       this.#isFresh = true;
@@ -123,11 +126,11 @@ export class Difference implements EnginePart {
 /** What the difference is of, and over what. */
 function sameSubject(before: BenchState, after: BenchState): boolean {
   const [a, b] = [before.session, after.session];
-  return a.onTrial === b.onTrial && a.loop === b.loop && a.region === b.region && before.live.programme === after.live.programme && before.live.input.sounding === after.live.input.sounding;
+  return a.onTrial === b.onTrial && a.pair === b.pair && a.loop === b.loop && a.region === b.region && before.live.programme === after.live.programme && before.live.input.sounding === after.live.input.sounding;
 }
 
 function changesSound(before: BenchState, after: BenchState): boolean {
-  return before.setting.path !== after.setting.path || before.setting.joints !== after.setting.joints || before.live.baseRateHz !== after.live.baseRateHz
+  return !samePair(before, after) || before.setting.path !== after.setting.path || before.setting.joints !== after.setting.joints || before.live.baseRateHz !== after.live.baseRateHz
     || (before.live.match.kind === 'off') !== (after.live.match.kind === 'off');
 }
 
@@ -138,9 +141,4 @@ function settled({ kind }: MatchState): boolean {
 
 function gainsOf(match: MatchState): MatchGains {
   return match.kind === 'matched' ? { inGain: decibelsToRatio(match.inGainDb), outGain: decibelsToRatio(match.outGainDb) } : { inGain: 1, outGain: 1 };
-}
-
-function regionOf({ channels, rateHz }: Programme, region: BenchState['session']['region']): RegionFrames {
-  const frames = channels[0]!.length;
-  return region === null ? { startFrame: 0, endFrame: frames } : { startFrame: Math.round(region.startSeconds * rateHz), endFrame: Math.min(frames, Math.round(region.endSeconds * rateHz)) };
 }

@@ -9,14 +9,15 @@ const rememberedRevisions = 500;
  * the same samples.
  */
 export class PlayingLogKeeper {
-  readonly #asked = new Map<number, Played>();
+  /** Null: a pair, of which there is no log. */
+  readonly #asked = new Map<number, Played | null>();
   #changes: LoggedChange[] | null = null;
   #present: Played | null = null;
 
   /** What a revision stands for; before its plan can be heard of. */
-  remember({ revision, path: { stages, surroundings, supply }, joints, onTrial }: Pick<PlanRequest, 'revision' | 'path' | 'joints' | 'onTrial'>): void {
+  remember({ revision, path: { stages, surroundings, supply }, joints, onTrial, pair }: Pick<PlanRequest, 'revision' | 'path' | 'joints' | 'onTrial' | 'pair'>): void {
     this.#asked.delete(revision);
-    this.#asked.set(revision, { stages, surroundings, supply, joints, onTrial });
+    this.#asked.set(revision, pair === null ? { stages, surroundings, supply, joints, onTrial } : null);
     for (const oldest of this.#asked.keys()) {
       if (this.#asked.size <= rememberedRevisions) break;
       this.#asked.delete(oldest);
@@ -47,13 +48,14 @@ export class PlayingLogKeeper {
     }
     const asked = this.#asked.get(change.revision);
     const before = this.#present;
+    if (asked === null) this.#changes = null;
     // A revision that changed nothing of the path makes no sound of its own.
     if (!asked || !before || same(asked, before)) return;
     changes.push(changeBetween(before, asked, frame));
     this.#present = asked;
   }
 
-  /** Null when a tone or a live input plays, or nothing has. */
+  /** Null when a tone, a live input or a pair plays, or nothing has. */
   log(programme: string, rateHz: number, frames: number): PlayingLog | null {
     return this.#changes && frames > 0 ? { programme, rateHz, frames, changes: this.#changes.slice() } : null;
   }
