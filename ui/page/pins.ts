@@ -13,14 +13,14 @@ export function pinOf(state: BenchState): NotePin {
   return {
     programme: programmeOf(state),
     region: session.region && { startSeconds: session.region.startSeconds, endSeconds: session.region.endSeconds },
-    measurement: measurementOf(live),
+    measurement: measurementOf(state),
     // What was heard and measured went at the rate of the programme.
     made: freezeSetting({ ...setting, baseRateHz: live.baseRateHz }),
   };
 }
 
 /** What the ledger shows of the whole path; null where it shows something else, or not yet what belongs to the path as it is. */
-function measurementOf({ harmonics, revision }: BenchState['live']): Measurement | null {
+export function measurementOf({ live: { harmonics, revision } }: BenchState): Measurement | null {
   if (!harmonics || harmonics.refusal !== null || harmonics.scope !== 'path' || harmonics.revision !== revision) return null;
   const { frequencyHz, levelDbu, fundamentalDbu, figures } = harmonics;
   return { frequencyHz, levelDbu, fundamentalDbu: toThousandths(fundamentalDbu), orders: figures.map(({ order, db }) => ({ order, db: toThousandths(Math.max(db, lowestMeasuredDb)) })) };

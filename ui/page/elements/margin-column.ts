@@ -1,10 +1,10 @@
 /** The margin: first look (until it is done), readings of the open stage, solver, cautions, notes. Under 1120 px a disclosure above the drawing. */
 import { css, html, nothing } from 'lit';
-import { readyPaths, ruleErrorWords } from '../../../dsp/setting/index.ts';
-import type { Setting } from '../../../dsp/setting/index.ts';
+import { ruleErrorWords } from '../../../dsp/setting/index.ts';
 import { cautions, stageById } from '../../../dsp/stages/index.ts';
 import type { CautionName, StageReading, StageReport } from '../../../dsp/stages/index.ts';
 import { headroomWords } from '../headroom-words.ts';
+import { listenForOf } from '../pins.ts';
 import { isSheetKey, sheetKeys, sheets } from '../sheets.ts';
 import type { SuppliedReadings } from '../../../worklets/messages.ts';
 import { stageName, trialName } from '../tell.ts';
@@ -14,6 +14,7 @@ import { BenchElement } from './bench-element.ts';
 import type { DrawsReadings } from './bench-element.ts';
 import './bench-figures.ts';
 import './figure-list.ts';
+import './notes-block.ts';
 import type { FigureList } from './figure-list.ts';
 import type { BenchFigures } from './bench-figures.ts';
 import { writeComputed } from './value-words.ts';
@@ -29,7 +30,7 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
     .block { margin-bottom: 16px; }
     /* Wide: as tall as the stage beside it; what is longer scrolls here, not the page. */
     .column { position: absolute; inset: 0; overflow-y: auto; padding: 8px 8px 12px 3px; margin-inline-start: -3px; scrollbar-width: thin; scrollbar-color: var(--edge) transparent; scrollbar-gutter: stable; }
-    @media print { .column { position: static; } form { display: none; } }
+    @media print { .column { position: static; } }
     h2 { font-size: 0.9375rem; line-height: 1.25rem; margin-bottom: 4px; }
     dl { font-size: 0.8125rem; line-height: 1.125rem; }
     .line { display: flex; flex-wrap: wrap; justify-content: space-between; gap: 0 8px; }
@@ -44,9 +45,7 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
     li + li { margin-top: 2px; }
     .caution { border-inline-start: 3px solid var(--madder); padding-inline-start: 8px; }
     .caution button { font: 600 0.9375rem/1.25rem 'STIX Two Text', 'Liberation Serif', serif; color: var(--madder); }
-    time { font-style: italic; color: var(--pencil); display: block; }
     .text { white-space: pre-wrap; overflow-wrap: anywhere; }
-    textarea { width: 100%; font-size: 0.8125rem; line-height: 1.125rem; min-height: 44px; resize: vertical; }
     .disclosure { display: flex; align-items: center; gap: 8px; min-height: 32px; border-bottom: 1px solid var(--edge); width: 100%; }
     @media (pointer: coarse) { .disclosure { min-height: 44px; } }
     .disclosure::before { content: '+'; font-weight: 600; width: 12px; }
@@ -82,7 +81,7 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
 
   #blocks() {
     const inState = (this.shape === 'wide' || this.shape === 'folded') && !this.low;
-    return html`${this.#cautions(true)}${this.#listenFor()}${this.#firstLook()}${this.#readings()}${this.#figures()}${this.#interface()}${this.#pathNoise()}${this.#headroom()}${this.#solver()}${this.#cautions(false)}${this.#notes()}
+    return html`${this.#cautions(true)}${this.#listenFor()}${this.#firstLook()}${this.#readings()}${this.#figures()}${this.#interface()}${this.#pathNoise()}${this.#headroom()}${this.#solver()}${this.#cautions(false)}<notes-block class="block" .state=${this.state} .shape=${this.shape} .low=${this.low}></notes-block>
       ${inState ? nothing : html`<div class="block"><h2>Bench</h2><bench-figures .state=${this.state} .shape=${this.shape} .low=${this.low}></bench-figures><p class="pencil">Nothing is uploaded.</p></div>`}`;
   }
 
@@ -219,31 +218,12 @@ export class MarginColumn extends BenchElement implements DrawsReadings {
       ${step(firstLook.frozen, 'Freeze what you like.')}
     </ol><p>Or begin with <button class="link" @click=${() => this.send({ kind: 'shelf', shelf: 'paths' })}>another path</button>.</p></div>`;
   }
-
-  #notes() {
-    const { notes } = this.state.setting;
-    return html`<div class="block"><h2>Notes</h2>
-      <ul>${notes.filter(({ text }) => text !== listenForOf(this.state.setting)).map(({ date, text }) => html`<li><time datetime=${date}>${date}</time><span class="text">${text}</span></li>`)}</ul>
-      <form @submit=${this.#noted}><textarea aria-label="New note" rows="2" maxlength="10000"></textarea><button type="submit">Add note</button></form></div>`;
-  }
-
-  #noted(event: SubmitEvent): void {
-    event.preventDefault();
-    const field = (event.target as HTMLFormElement).querySelector('textarea')!;
-    this.send({ kind: 'note', text: field.value });
-    field.value = '';
-  }
 }
 customElements.define('margin-column', MarginColumn);
 
 /** One reading: what it is, and its figure, in a second unit on the next line. */
 function line(label: string, figure: string, other = '') {
   return html`<div class="line"><dt>${label}</dt><dd class="computed">${figure}</dd>${other === '' ? nothing : html`<dd class="computed other">${other}</dd>`}</div>`;
-}
-
-/** What to listen for, where the setting carries the note of a ready path; null elsewhere. */
-function listenForOf({ notes }: Setting): string | null {
-  return notes.find(({ text }) => readyPaths.some(({ listenFor }) => listenFor === text))?.text ?? null;
 }
 
 /** The report with noise and rails behind it, where these are computed. */

@@ -5,7 +5,7 @@ import type { Bench } from '../bench.ts';
 import type { FoundValue } from '../find-value.ts';
 import { writeEvents } from '../../../dsp/setting/index.ts';
 import { download } from '../download.ts';
-import { actionOfFile } from '../dropped-file.ts';
+import { actionOfFile, droppedHandle } from '../dropped-file.ts';
 import { downloadSetting, fileStem } from '../freeze.ts';
 import { requestOf, strokeOf } from '../keys.ts';
 import type { KeyRequest } from '../keys.ts';
@@ -100,7 +100,7 @@ export class StageBench extends BenchElement {
       <nav aria-label="Path"><path-strip .state=${state} .shape=${shape} .low=${low}></path-strip></nav>
       ${shelf ? html`<div class="shelf" @keydown=${this.#shelfKey}>${shelf.render({ state, shape, low })}</div>` : nothing}
       <div class="main">
-        <main><stage-sheet ?hidden=${this.plate === 'alone'} .state=${state} .shape=${shape} .low=${low} .beside=${this.plate === 'beside'}></stage-sheet>${this.plate === 'alone' ? this.#plate() : nothing}</main>
+        <main>${live.ticket === null ? nothing : html`<ticket-slip .state=${state} .shape=${shape} .low=${low}></ticket-slip>`}<stage-sheet ?hidden=${this.plate === 'alone'} .state=${state} .shape=${shape} .low=${low} .beside=${this.plate === 'beside'}></stage-sheet>${this.plate === 'alone' ? this.#plate() : nothing}</main>
         ${this.plate === 'beside' ? this.#plate() : nothing}
         <section class="ledger" aria-label="Harmonics"><harmonic-ledger .state=${state} .shape=${shape} .low=${low}></harmonic-ledger></section>
         <margin-column .state=${state} .shape=${shape} .low=${low} .plated=${this.plate !== null}></margin-column>
@@ -342,7 +342,7 @@ export class StageBench extends BenchElement {
     if (!file) return;
     event.preventDefault();
     try {
-      this.bench.dispatch(await actionOfFile(file));
+      this.bench.dispatch(await actionOfFile(file, await droppedHandle(event.dataTransfer!)));
     } catch (error) {
       this.bench.dispatch({ kind: 'message', text: (error as Error).message, urgent: true });
     }
