@@ -1,22 +1,18 @@
 /** What is heard when only the difference is, in words. Pure. */
-import { differenceSounds, raiseInForce } from './reduce-difference.ts';
-import { mechanismName, stageName, trialName } from './tell.ts';
+import { sideWords } from './pair.ts';
+import { differenceSounds, raiseInForce, raiseWords } from './reduce-difference.ts';
+import { mechanismName, stageName } from './tell.ts';
 import type { BenchState } from './state.ts';
 
 /** "what the whole path adds" */
 export function differenceSubject(state: BenchState): string {
-  const { setting, session: { onTrial } } = state;
+  const { setting, session: { onTrial, pair } } = state;
+  if (pair !== null) return `what ${sideWords(pair.in)} adds less what ${sideWords(pair.out)} adds`;
   switch (onTrial.kind) {
     case 'path': return 'what the whole path adds';
     case 'stage': return `what ${stageName(setting, onTrial.key)} adds`;
     case 'without': return `what ${mechanismName(setting, onTrial.key, onTrial.mechanism)} adds`;
-    default: return `what ${trialName(state)} adds`;
   }
-}
-
-/** "raised by 38 dB", "lowered by 2 dB" */
-export function raiseWords(raiseDb: number): string {
-  return raiseDb < 0 ? `lowered by ${-raiseDb} dB` : `raised by ${raiseDb} dB`;
 }
 
 /** What the control says of it, short. */

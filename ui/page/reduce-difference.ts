@@ -13,6 +13,11 @@ export function raiseInForce({ levels, byHandDb }: Pick<DifferenceState, 'levels
   return levels === null ? 0 : Math.min(levels.mostDb, Math.max(Math.min(leastRaiseDb, levels.chosenDb), levels.chosenDb + byHandDb));
 }
 
+/** "raised by 38 dB", "lowered by 2 dB" */
+export function raiseWords(raiseDb: number): string {
+  return raiseDb < 0 ? `lowered by ${-raiseDb} dB` : `raised by ${raiseDb} dB`;
+}
+
 /** It is what sounds when anything does. */
 export function differenceSounds({ live: { difference, blind, tonePlaying } }: BenchState): boolean {
   return difference.heard && difference.levels !== null && blind === null && !tonePlaying;

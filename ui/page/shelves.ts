@@ -17,7 +17,7 @@ export const shelves: readonly Shelf[] = [
     render: ({ state, shape, low }) => html`<ready-path-list .state=${state} .shape=${shape} .low=${low}></ready-path-list>`,
   },
   {
-    name: 'listening', label: 'Listening', hint: 'Long listening, live input, hearing',
+    name: 'listening', label: 'Listening', hint: 'What the match leaves, long listening, live input, hearing',
     render: ({ state, shape, low }) => html`<listening-shelf .state=${state} .shape=${shape} .low=${low}></listening-shelf>`,
   },
   {
