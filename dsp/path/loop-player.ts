@@ -1,4 +1,4 @@
-/** Frames of the loop, end not included. */
+/** Frames of a recording, end not included. */
 export interface RegionFrames {
   readonly startFrame: number;
   readonly endFrame: number;
@@ -6,9 +6,14 @@ export interface RegionFrames {
 
 const silence: readonly Float64Array[] = [new Float64Array(1)];
 
-/** A loop in memory, played to the sample. Audio thread: `fill` allocates nothing, never throws. */
+/**
+ * A loop in memory, played to the sample; of a long recording a stretch may be there, yet all frames are counted from the recording's start. Audio thread:
+ * `fill` allocates nothing, never throws.
+ */
 export class LoopPlayer {
   #channels = silence;
+  /** Of the recording: the first one in memory. */
+  #first = 0;
   #start = 0;
   #end = 1;
   frame = 0;
@@ -24,18 +29,19 @@ export class LoopPlayer {
     return this.#end;
   }
 
-  load(channels: readonly Float64Array[], region: RegionFrames, frame: number): void {
+  load(channels: readonly Float64Array[], region: RegionFrames, frame: number, firstFrame = 0): void {
     this.#channels = channels;
+    this.#first = firstFrame;
     this.setRegion(region);
     this.frame = frame;
     this.#keepInside();
   }
 
-  /** At least one frame, within the loop. A position outside goes to the region's start. */
+  /** At least one frame, within what is in memory. A position outside goes to the region's start. */
   setRegion({ startFrame, endFrame }: RegionFrames): void {
-    const length = this.#channels[0]!.length;
-    this.#start = Math.max(0, Math.min(length - 1, Math.floor(startFrame)));
-    this.#end = Math.max(this.#start + 1, Math.min(length, Math.floor(endFrame)));
+    const end = this.#first + this.#channels[0]!.length;
+    this.#start = Math.max(this.#first, Math.min(end - 1, Math.floor(startFrame)));
+    this.#end = Math.max(this.#start + 1, Math.min(end, Math.floor(endFrame)));
   }
 
   contains(frame: number): boolean {
@@ -56,7 +62,7 @@ export class LoopPlayer {
         this.frame = this.#start;
         wrapped = true;
       }
-      for (let channel = 0; channel < this.#channels.length; channel += 1) outputs[channel]![i] = this.#channels[channel]![this.frame]!;
+      for (let channel = 0; channel < this.#channels.length; channel += 1) outputs[channel]![i] = this.#channels[channel]![this.frame - this.#first]!;
       this.frame += 1;
     }
     return wrapped;

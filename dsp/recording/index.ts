@@ -2,7 +2,8 @@
 export { RecordingError } from './recording-error.ts';
 export { frameBytes, highestRateHz, lowestRateHz, sampleBytes, sampleEncodings, type RecordingFormat, type SampleEncoding, type WavFormat, type WavSamples } from './wav-format.ts';
 export { decodeSamples, encodeSamples, type EncodeCounts } from './sample-codec.ts';
-export { OverviewMaker, overviewColumns, type Overview } from './overview.ts';
+export { compressedRateHz } from './compressed-rate.ts';
+export { OverviewMaker, overviewColumns, overviewPeak, type Overview } from './overview.ts';
 export { AnyReader, parseWholeRecording, type Recording } from './any-reader.ts';
 export type { Landmark, RecordingReader } from './recording-reader.ts';
 export { parseWavHeader, WavReader, type WavHeader } from './wav-reader.ts';

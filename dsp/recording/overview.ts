@@ -21,7 +21,7 @@ export class OverviewMaker {
   #most = -Infinity;
   #frames = 0;
 
-  take(channels: readonly Float64Array[], frames: number): void {
+  take(channels: readonly (Float64Array | Float32Array)[], frames: number): void {
     for (let at = 0; at < frames;) {
       const count = Math.min(frames - at, this.#framesPerBlock - this.#inBlock);
       for (const channel of channels) {
@@ -84,6 +84,12 @@ export function overviewColumns(
     drawn[2 * column + 1] = most;
   }
   return drawn;
+}
+
+/** Largest magnitude from `startFrame` to `endFrame`, and of what else lies in the blocks that these cut. */
+export function overviewPeak(overview: Overview, startFrame: number, endFrame: number): number {
+  const [least, most] = ofBlocks(overview, startFrame, endFrame);
+  return Math.max(-least, most);
 }
 
 function ofSamples(channels: readonly Float64Array[], from: number, to: number): [number, number] {

@@ -88,6 +88,13 @@ export async function readStretch(file: FileBytes, { landmarks }: PassedRecordin
   return done === frames;
 }
 
+/** Of all bytes of a file that fits into memory. */
+export async function sha256Of(file: FileBytes): Promise<string> {
+  const digest = digestOf(file);
+  digest.update(await piece(file, 0, file.size));
+  return digest.hex();
+}
+
 async function piece(file: FileBytes, start: number, end: number): Promise<Uint8Array<ArrayBuffer>> {
   return new Uint8Array(await file.slice(start, Math.min(end, file.size)).arrayBuffer());
 }

@@ -38,7 +38,7 @@ async function open(perSecond = 30) {
   const plan = planPath(path, rateHz);
   await graph.build({ plan, modules: modulesOf(plan), revision: 1, trialIn: true, monitorGain: silentMonitor }, new MessageChannel().port1);
   await expect.poll(() => heard.some(({ kind }) => kind === 'ready'), within).toBe(true);
-  const made = new SpectrumFeed({ rateHz, perSecond: () => perSecond });
+  const made = new SpectrumFeed({ rateHz: () => rateHz, perSecond: () => perSecond });
   feed = made;
   const told: { readonly points: SpectrumPoints; readonly atMs: number }[] = [];
   const start = (values: StageValues = {}): void => {

@@ -37,14 +37,24 @@ export class AudioGraph {
   constructor(rateHz: number, hear: (message: FromProcessor) => void) {
     this.#hear = hear;
     this.#context = new AudioContext({ sampleRate: rateHz, latencyHint: bufferSeconds });
-    this.#ready = this.#load();
+    this.#ready = this.#load(rateHz);
   }
 
-  async #load(): Promise<void> {
-    const { audioWorklet } = this.#context;
+  get rateHz(): number {
+    return this.#context.sampleRate;
+  }
+
+  async #load(rateHz: number): Promise<void> {
+    const { audioWorklet, sampleRate } = this.#context;
+    if (sampleRate !== rateHz) throw new Error(`asked this browser for ${rateHz} Hz, got ${sampleRate} Hz; nothing is resampled here, so nothing plays`);
     if (!audioWorklet || !AudioWorkletNode) throw new Error('this browser has no audio worklets');
     const address = await prefetchProcessor();
     await Promise.all([audioWorklet.addModule(address), this.#context.resume()]);
+  }
+
+  /** Within a press, where the browser waits for one. */
+  wake(): void {
+    void this.#context.resume();
   }
 
   get built(): boolean {
@@ -115,4 +125,19 @@ export class AudioGraph {
     this.drop();
     await this.#context.close();
   }
+}
+
+let deviceHz: number | null | undefined;
+
+/** What the output device runs at, as a context that was asked for no rate tells it; what plays at another is converted behind the bench. Null: not known. */
+export function outputDeviceHz(): number | null {
+  if (deviceHz !== undefined) return deviceHz;
+  try {
+    const context = new AudioContext();
+    deviceHz = context.sampleRate;
+    void context.close();
+  } catch {
+    deviceHz = null;
+  }
+  return deviceHz;
 }

@@ -32,6 +32,7 @@ export function makeFigureWorker(loopOf: () => FigureLoop | null): FigureWorker 
 export function shareChannels(channels: readonly Float64Array[]): readonly Float64Array[] {
   if (!globalThis.crossOriginIsolated || typeof SharedArrayBuffer === 'undefined') return channels;
   return channels.map((channel) => {
+    if ((channel.buffer as ArrayBufferLike) instanceof SharedArrayBuffer) return channel;
     const shared = new Float64Array(new SharedArrayBuffer(channel.byteLength));
     shared.set(channel);
     return shared;

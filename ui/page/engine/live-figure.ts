@@ -45,7 +45,7 @@ export class LiveFigure {
       this.#points = undefined;
       return;
     }
-    if (before === null || measured.some((id) => before.values[id] !== want.values[id])) {
+    if (before === null || before.facts.baseRateHz !== want.facts.baseRateHz || measured.some((id) => before.values[id] !== want.values[id])) {
       this.#points = undefined;
       this.#source.start(want.values, (points) => {
         const turned = points.of !== this.#points?.of;

@@ -1,8 +1,11 @@
 /** Follows the state to what the open plate is to show, and has it measured. */
 import { factsOfSetting, figureViewById } from '../../../dsp/measure/figures/index.ts';
+import type { RegionFrames } from '../../../dsp/path/index.ts';
 import type { FigureLoop, Programme } from '../../../worklets/messages.ts';
+import { regionFrames, regionSamples } from '../../../worklets/region-frames.ts';
 import { FigureFeed } from '../figure-feed.ts';
 import { figureScope, figureValues } from '../kept-figures.ts';
+import { openingLive } from '../opening.ts';
 import type { BenchState } from '../state.ts';
 import { FigureRuns, workersFor } from './figures.ts';
 import type { FigureWant } from './figures.ts';
@@ -19,10 +22,13 @@ export class OpenFigure {
   readonly #spectrum: SpectrumFeed;
   readonly #live: LiveFigure;
   #loop: FigureLoop | null = null;
+  #rateHz = openingLive.baseRateHz;
+  /** Of the recording: the loop's first one. */
+  #firstFrame = 0;
   #loopSerial = 0;
 
-  constructor(rateHz: number) {
-    this.#spectrum = new SpectrumFeed({ rateHz, perSecond: () => (matchMedia('(prefers-reduced-motion: reduce)').matches ? calmPerSecond : spectraPerSecond) });
+  constructor() {
+    this.#spectrum = new SpectrumFeed({ rateHz: () => this.#rateHz, perSecond: () => (matchMedia('(prefers-reduced-motion: reduce)').matches ? calmPerSecond : spectraPerSecond) });
     this.#live = new LiveFigure(this.#spectrum, this.feed, () => performance.now());
     this.#runs = new FigureRuns({
       makeWorker: () => makeFigureWorker(() => this.#loop),
@@ -54,6 +60,7 @@ export class OpenFigure {
   /** Another loop is on the bench; views of the music begin anew. */
   setProgramme(programme: Programme, title: string, state: BenchState): void {
     this.#loopSerial += 1;
+    this.#firstFrame = programme.firstFrame;
     this.#loop = { serial: this.#loopSerial, title, rateHz: programme.rateHz, channels: shareChannels(programme.channels) };
     if (ofMusic(state)) this.#ask(state);
   }
@@ -70,6 +77,7 @@ export class OpenFigure {
 
   /** What plays is listened to, everything else is measured. */
   #ask(state: BenchState): void {
+    this.#rateHz = state.live.baseRateHz;
     const want = this.#wantOf(state);
     const live = want?.view.live === true;
     if (!live) this.#live.want(null);
@@ -85,7 +93,7 @@ export class OpenFigure {
     const scope = figureScope(state);
     const region = ofMusic(state) ? this.#region(session.region) : null;
     const programme = region && this.#loop
-      ? { title: this.#loop.title, rateHz: this.#loop.rateHz, startSeconds: region.startFrame / this.#loop.rateHz, channels: this.#loop.channels.map((channel) => channel.subarray(region.startFrame, region.endFrame)) }
+      ? { title: this.#loop.title, rateHz: this.#loop.rateHz, startSeconds: (this.#firstFrame + region.startFrame) / this.#loop.rateHz, channels: regionSamples({ channels: this.#loop.channels, firstFrame: 0 }, region) }
       : null;
     return {
       view, values: figureValues(state, view.id), path, joints, baseRateHz, scope,
@@ -94,12 +102,11 @@ export class OpenFigure {
     };
   }
 
-  #region(region: BenchState['session']['region']): { readonly startFrame: number; readonly endFrame: number } | null {
+  /** In frames of the loop in memory. */
+  #region(region: BenchState['session']['region']): RegionFrames | null {
     if (!this.#loop) return null;
-    const { rateHz, channels } = this.#loop;
-    const frames = channels[0]!.length;
-    if (!region) return { startFrame: 0, endFrame: frames };
-    return { startFrame: Math.round(region.startSeconds * rateHz), endFrame: Math.min(frames, Math.round(region.endSeconds * rateHz)) };
+    const { startFrame, endFrame } = regionFrames({ ...this.#loop, firstFrame: this.#firstFrame }, region);
+    return { startFrame: startFrame - this.#firstFrame, endFrame: endFrame - this.#firstFrame };
   }
 }
 
@@ -114,7 +121,7 @@ function asksAnew(before: BenchState, after: BenchState): boolean {
   const b = after.session.figures;
   if (b.open === null) return a.open !== null;
   if (a.open !== b.open || a.scope !== b.scope || a.values[b.open] !== b.values[b.open]) return true;
-  if (before.setting.path !== after.setting.path || before.setting.joints !== after.setting.joints) return true;
+  if (before.setting.path !== after.setting.path || before.setting.joints !== after.setting.joints || before.setting.baseRateHz !== after.setting.baseRateHz) return true;
   if (b.scope === 'stage' && before.session.openStageKey !== after.session.openStageKey) return true;
   return ofMusic(after) && before.session.region !== after.session.region;
 }

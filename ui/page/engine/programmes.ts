@@ -1,28 +1,49 @@
-/** What is heard through the path: loads the loop that is chosen, keeps its region with everybody who needs it. */
-import * as Comlink from 'comlink';
+/** What is heard through the path: brings the recording that is chosen into memory, keeps its region with everybody who needs it. */
+import { decibelsToRatio, ratioToDecibels } from '../../../dsp/math/index.ts';
 import type { RegionFrames } from '../../../dsp/path/index.ts';
+import { overviewColumns, overviewPeak } from '../../../dsp/recording/index.ts';
 import type { Programme } from '../../../worklets/messages.ts';
+import { regionFrames } from '../../../worklets/region-frames.ts';
+import { holds, mostCopiedSamples, mostSharedSamples, windowRound } from '../bench-window.ts';
 import { hasSections } from '../search.ts';
 import { sentenceOf } from '../sentence.ts';
 import type { Action, BenchState, LoopEntry } from '../state.ts';
 import type { AudioGraph } from './audio-graph.ts';
 import type { EngineContext, EnginePart } from './contract.ts';
 import type { OpenFigure } from './open-figure.ts';
-import { overviewOf } from './overview.ts';
+import type { OpenedRecording, RecordingFiles } from './recording-files.ts';
+
+/** A recording that can be brought into memory. */
+export interface BenchRecording extends OpenedRecording {
+  readonly title: string;
+  readonly origin: 'demo' | 'own';
+}
+
+export interface ProgrammeSources {
+  readonly loops: readonly LoopEntry[];
+  readonly baseUrl: string;
+  readonly files: RecordingFiles;
+  /** A file of the listener's own that is open; null: none of this identifier is. */
+  ownRecording(loop: string): BenchRecording | null;
+}
+
+/** Columns of the overview. */
+const columns = 600;
 
 export class Programmes implements EnginePart {
   readonly #context: EngineContext;
-  readonly #loops: readonly LoopEntry[];
-  readonly #baseUrl: string;
+  readonly #sources: ProgrammeSources;
   readonly #figure: OpenFigure;
+  readonly #demos = new Map<string, BenchRecording>();
+  /** What `#programme` is a stretch of. */
+  #recording: BenchRecording | null = null;
   #programme: Programme | null = null;
   #loading = 0;
   #spectrumSerial = 0;
 
-  constructor(context: EngineContext, { loops, baseUrl }: { readonly loops: readonly LoopEntry[]; readonly baseUrl: string }, figure: OpenFigure) {
+  constructor(context: EngineContext, sources: ProgrammeSources, figure: OpenFigure) {
     this.#context = context;
-    this.#loops = loops;
-    this.#baseUrl = baseUrl;
+    this.#sources = sources;
     this.#figure = figure;
   }
 
@@ -35,66 +56,132 @@ export class Programmes implements EnginePart {
   }
 
   follow(before: BenchState, after: BenchState, action: Action): void {
-    const { session } = after;
+    const { session, live } = after;
     if (session.loop !== before.session.loop) void this.#load();
-    else if (session.region !== before.session.region) this.#sendRegion();
+    else if (live.material.trimDb !== before.live.material.trimDb) this.#bringAnew(this.#positionFrame);
+    else if (session.region !== before.session.region) this.#moveRegion();
+    if (live.material.view !== before.live.material.view) this.#draw();
     if (wantsSpectrum(after) && (!wantsSpectrum(before) || session.region !== before.session.region)) void this.#sendSpectrum();
-    if (action.kind === 'seek' && !after.live.input.sounding) this.#seek(action.seconds);
-    if (action.kind === 'blind-rewind') this.#seek(session.region?.startSeconds ?? 0);
+    if (action.kind === 'seek' && !live.input.sounding) this.#seek(action.seconds);
   }
 
   /** To a new node, which goes on from this frame. */
   send(graph: AudioGraph | null, frame: number): void {
     const programme = this.#programme;
-    if (programme) graph?.send({ kind: 'programme', channels: programme.channels, region: this.#region(programme), frame });
+    if (programme) graph?.send({ kind: 'programme', channels: programme.channels, firstFrame: programme.firstFrame, region: this.#region(programme), frame });
+  }
+
+  get #positionFrame(): number {
+    return Math.round(this.#context.readings.positionSeconds * (this.#programme?.rateHz ?? 0));
   }
 
   /** Before the first press there is no node yet; it then begins where the reader has sought. */
   #seek(seconds: number): void {
+    const programme = this.#programme;
     const graph = this.#context.graph();
-    if (graph?.built) graph.send({ kind: 'seek', frame: Math.round(seconds * this.#context.state().live.baseRateHz) });
+    const frame = Math.round(seconds * (programme?.rateHz ?? 0));
+    if (programme && !holds(windowOf(programme), { startFrame: frame, endFrame: frame + 1 })) this.#bringAnew(frame);
+    else if (graph?.built) graph.send({ kind: 'seek', frame });
     else this.#context.readings.positionSeconds = seconds;
   }
 
   async #load(): Promise<void> {
-    const { dispatch, measurer, readings } = this.#context;
-    const { session, live } = this.#context.state();
-    const entry = this.#loops.find(({ identifier }) => identifier === session.loop);
-    if (!entry) return;
     this.#loading += 1;
     const serial = this.#loading;
+    const { loop } = this.#context.state().session;
     try {
-      const answer = await fetch(new URL(entry.file, this.#baseUrl));
-      if (!answer.ok) throw new Error(`${entry.file}: ${answer.status} ${answer.statusText}`);
-      const bytes = new Uint8Array(await answer.arrayBuffer());
-      if (serial !== this.#loading) return;
-      const { region } = this.#context.state().session;
-      const programme = await measurer.setProgramme(entry.identifier, Comlink.transfer(bytes, [bytes.buffer]), region);
-      if (serial !== this.#loading) return;
-      if (programme.rateHz !== live.baseRateHz) throw new Error(`${entry.file}: expected ${live.baseRateHz} Hz, got ${programme.rateHz} Hz`);
-      this.#programme = programme;
-      const { channels, rateHz } = programme;
-      const frames = channels[0]!.length;
-      readings.overview = overviewOf(channels);
-      readings.loopSeconds = frames / rateHz;
-      readings.positionSeconds = 0;
-      dispatch({ kind: 'programme', programme: { title: entry.title, rateHz, channels: channels.length === 2 ? 2 : 1, frames } });
-      this.send(this.#context.graph(), 0);
-      const state = this.#context.state();
-      this.#figure.setProgramme(programme, entry.title, state);
-      if (state.session.region !== region) void measurer.setRegion(this.#region(programme));
-      if (wantsSpectrum(state)) void this.#sendSpectrum();
+      const recording = this.#sources.ownRecording(loop) ?? await this.#demo(loop);
+      if (recording && serial === this.#loading) await this.#bring(recording, loop, 0);
     } catch (error) {
-      dispatch({ kind: 'message', text: `The loop could not be loaded: ${sentenceOf(error)}. Choose another, or reload the page.`, urgent: true });
+      if (serial !== this.#loading) return;
+      this.#context.dispatch({ kind: 'message', text: `The loop could not be loaded: ${sentenceOf(error)}. Choose another, or reload the page.`, urgent: true });
     }
   }
 
-  #sendRegion(): void {
+  async #demo(loop: string): Promise<BenchRecording | null> {
+    const known = this.#demos.get(loop);
+    if (known) return known;
+    const { loops, baseUrl, files } = this.#sources;
+    const entry = loops.find(({ identifier }) => identifier === loop);
+    if (!entry) return null;
+    const answer = await fetch(new URL(entry.file, baseUrl));
+    if (!answer.ok) throw new Error(`${entry.file}: ${answer.status} ${answer.statusText}`);
+    const opened = await files.open(await answer.blob(), () => undefined);
+    if (!opened) return null;
+    const recording: BenchRecording = { ...opened, title: entry.title, origin: 'demo' };
+    this.#demos.set(loop, recording);
+    return recording;
+  }
+
+  /** Another stretch of the same recording, or the same one by another gain. */
+  #bringAnew(frame: number): void {
+    const recording = this.#recording;
+    const identifier = this.#programme?.identifier;
+    if (!recording || identifier === undefined) return;
+    this.#bring(recording, identifier, frame).catch((error: unknown) => {
+      this.#context.dispatch({ kind: 'message', text: `${recording.title} could not be read on: ${sentenceOf(error)}.`, urgent: true });
+    });
+  }
+
+  /** Into memory round its region, or from `frame` on, and to everybody. */
+  async #bring(recording: BenchRecording, identifier: string, frame: number): Promise<void> {
+    this.#loading += 1;
+    const serial = this.#loading;
+    const { rateHz, channels: channelCount, encoding, overview, key, title, origin, readBy, sha256 } = recording;
+    const before = this.#context.state();
+    const trimDb = before.live.material.trimDb ?? 0;
+    const most = globalThis.crossOriginIsolated ? mostSharedSamples : mostCopiedSamples;
+    const window = windowRound({ frames: overview.frames, channels: channelCount }, framesOf(before, rateHz), frame, most);
+    const channels = await this.#sources.files.stretch(key, window.startFrame, window.endFrame - window.startFrame, decibelsToRatio(trimDb));
+    if (!channels || serial !== this.#loading) return;
+    const programme: Programme = { identifier, rateHz, encoding, channels, firstFrame: window.startFrame };
+    this.#recording = recording;
+    this.#programme = programme;
+    const { readings, dispatch, measurer } = this.#context;
+    const region = this.#region(programme);
+    const from = frame >= region.startFrame && frame < region.endFrame ? frame : region.startFrame;
+    readings.loopSeconds = overview.frames / rateHz;
+    readings.positionSeconds = from / rateHz;
+    dispatch({ kind: 'programme', programme: { title, rateHz, channels: channelCount, frames: overview.frames, onBench: window, encoding, origin, readBy, sha256, trimDb } });
+    this.#draw();
+    this.send(this.#context.graph(), from);
+    void measurer.setProgramme(programme, this.#region(programme));
+    const state = this.#context.state();
+    this.#figure.setProgramme(programme, title, state);
+    this.#tellPeak();
+    if (wantsSpectrum(state)) void this.#sendSpectrum();
+  }
+
+  #moveRegion(): void {
     const programme = this.#programme;
     if (!programme) return;
+    const wanted = framesOf(this.#context.state(), programme.rateHz);
+    this.#tellPeak();
+    if (wanted && !holds(windowOf(programme), wanted)) {
+      this.#bringAnew(wanted.startFrame);
+      return;
+    }
     const region = this.#region(programme);
     this.#context.graph()?.send({ kind: 'region', region });
     void this.#context.measurer.setRegion(region);
+  }
+
+  #draw(): void {
+    const programme = this.#programme;
+    const recording = this.#recording;
+    if (!programme || !recording) return;
+    const { overview, rateHz } = recording;
+    const { view } = this.#context.state().live.material;
+    const { startFrame, endFrame } = view ? { startFrame: Math.round(view.startSeconds * rateHz), endFrame: Math.round(view.endSeconds * rateHz) } : { startFrame: 0, endFrame: overview.frames };
+    // A trim lowers what is heard, not what the file looks like.
+    this.#context.readings.overview = overviewColumns(overview, startFrame, endFrame, columns, programme);
+  }
+
+  /** Of an own file, as recorded: whether it would clip the path depends on it. */
+  #tellPeak(): void {
+    if (this.#recording?.origin !== 'own' || !this.#programme) return;
+    const { startFrame, endFrame } = this.#region(this.#programme);
+    this.#context.dispatch({ kind: 'region-peak', peakDbfs: ratioToDecibels(overviewPeak(this.#recording.overview, startFrame, endFrame)) });
   }
 
   /** What is behind an equaliser's curve, for whoever looks at one. */
@@ -105,12 +192,18 @@ export class Programmes implements EnginePart {
     if (spectrum && serial === this.#spectrumSerial) this.#context.dispatch({ kind: 'spectrum', spectrum });
   }
 
-  #region({ channels, rateHz }: Programme): RegionFrames {
-    const { region } = this.#context.state().session;
-    const frames = channels[0]!.length;
-    if (!region) return { startFrame: 0, endFrame: frames };
-    return { startFrame: Math.round(region.startSeconds * rateHz), endFrame: Math.min(frames, Math.round(region.endSeconds * rateHz)) };
+  #region(programme: Programme): RegionFrames {
+    return regionFrames(programme, this.#context.state().session.region);
   }
+}
+
+function windowOf({ firstFrame, channels }: Programme): RegionFrames {
+  return { startFrame: firstFrame, endFrame: firstFrame + channels[0]!.length };
+}
+
+/** The region in frames of the recording, wherever they are. */
+function framesOf({ session: { region } }: BenchState, rateHz: number): RegionFrames | null {
+  return region && { startFrame: Math.round(region.startSeconds * rateHz), endFrame: Math.round(region.endSeconds * rateHz) };
 }
 
 /** Whether the open stage shows a loop's spectrum behind its curve. */

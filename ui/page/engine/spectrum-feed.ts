@@ -13,7 +13,8 @@ export interface TappedGraph {
 }
 
 export interface SpectrumFeedOptions {
-  readonly rateHz: number;
+  /** Of what plays now. */
+  rateHz(): number;
   /** Spectra a second, at most 30; fewer where motion is not wanted. */
   perSecond(): number;
 }
@@ -45,7 +46,7 @@ export class SpectrumFeed {
     const serial = this.#serial;
     if (place !== this.#place) this.#connect(place);
     this.#place = place;
-    const { rateHz, size, window, averaging, averages } = spectrumSettings(values, this.#options.rateHz, 1);
+    const { rateHz, size, window, averaging, averages } = spectrumSettings(values, this.#options.rateHz(), 1);
     void this.#spectrum.start({ rateHz, size, window, averaging, averages }, this.#options.perSecond(), Comlink.proxy((points: SpectrumPoints) => {
       if (serial === this.#serial) tell(points);
     }));

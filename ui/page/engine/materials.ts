@@ -1,0 +1,175 @@
+/** Files of the listener's own: opens them, and remembers in this browser their names, their regions and trims. Their contents stay where they are. */
+import { shortened, sentenceOf } from '../sentence.ts';
+import type { KnownMaterial } from '../material-state.ts';
+import { isMaterialId, materialIdOf, mostRemembered, readMaterialRecord, type MaterialRecord } from '../material-record.ts';
+import { storeAll, storeDelete, storeSet } from '../store.ts';
+import type { Action, BenchState } from '../state.ts';
+import type { EngineContext, EnginePart } from './contract.ts';
+import type { BenchRecording } from './programmes.ts';
+import type { RecordingFiles } from './recording-files.ts';
+
+/** A region that is being moved is kept once it rests. */
+const restMilliseconds = 500;
+
+/** What browsers add to the handle of a file, and their types do not know. */
+type AskedHandle = FileSystemFileHandle & { requestPermission?(of: { readonly mode: 'read' }): Promise<PermissionState> };
+
+export class Materials implements EnginePart {
+  readonly #context: EngineContext;
+  readonly #files: RecordingFiles;
+  readonly #open = new Map<string, BenchRecording>();
+  #records = new Map<string, MaterialRecord>();
+  #serial = 0;
+  #keeping: { readonly id: string; readonly timer: ReturnType<typeof setTimeout> } | null = null;
+  /** That nothing can be kept is said once. */
+  #toldOfStore = false;
+
+  constructor(context: EngineContext, files: RecordingFiles) {
+    this.#context = context;
+    this.#files = files;
+  }
+
+  async begin(): Promise<void> {
+    try {
+      const stored = await storeAll('materials');
+      for (const [id, value] of stored) {
+        const record = isMaterialId(id) ? readMaterialRecord(value) : null;
+        if (record && !this.#records.has(id)) this.#records.set(id, record);
+      }
+    } catch {
+      // Said when something is to be kept.
+      return;
+    }
+    if (this.#records.size > 0) this.#tellKnown();
+  }
+
+  recording(loop: string): BenchRecording | null {
+    return this.#open.get(loop) ?? null;
+  }
+
+  follow(before: BenchState, after: BenchState, action: Action): void {
+    switch (action.kind) {
+      case 'open-material':
+        void this.#bring(action.file, action.handle);
+        return;
+      case 'reopen-material':
+        void this.#reopen(action.id);
+        return;
+      case 'forget-material':
+        void this.#forget(action.id);
+        return;
+      case 'stop-reading':
+        this.#serial += 1;
+        this.#files.giveUp();
+        return;
+    }
+    const { loop, region } = after.session;
+    const { trimDb } = after.live.material;
+    if (loop === before.session.loop && (region !== before.session.region || trimDb !== before.live.material.trimDb)) this.#use(loop, { region, trimDb });
+  }
+
+  dispose(): void {
+    if (this.#keeping) clearTimeout(this.#keeping.timer);
+    this.#files.dispose();
+  }
+
+  async #bring(file: File, handle: FileSystemFileHandle | null): Promise<void> {
+    const { dispatch, state } = this.#context;
+    this.#serial += 1;
+    const serial = this.#serial;
+    const name = shortened(file.name);
+    const tell = (done: number) => {
+      if (serial === this.#serial) dispatch({ kind: 'material-reading', reading: { name, done } });
+    };
+    tell(0);
+    try {
+      const opened = await this.#files.open(file, tell);
+      if (!opened || serial !== this.#serial) return;
+      const id = materialIdOf(opened.sha256);
+      const { rateHz, channels, overview } = opened;
+      const earlier = this.#records.get(id);
+      const again = this.#open.get(id);
+      if (again) this.#files.forget(again.key);
+      this.#open.set(id, { ...opened, title: name, origin: 'own' });
+      const record: MaterialRecord = {
+        name, rateHz, channels, seconds: overview.frames / rateHz, openedAt: Date.now(), region: earlier?.region ?? null, trimDb: earlier?.trimDb ?? null, handle: handle ?? earlier?.handle ?? null,
+      };
+      this.#records.set(id, record);
+      this.#tellKnown();
+      dispatch({ kind: 'loop', loop: id, remembered: record });
+      if (opened.readBy === 'browser') dispatch({ kind: 'message', text: browserSentence(name, opened.rateHz, opened.atOwnRate), urgent: false });
+      await this.#keep(id);
+    } catch (error) {
+      if (serial === this.#serial) dispatch({ kind: 'message', text: `${name} was not opened: ${sentenceOf(error)}. What is on the bench stays.`, urgent: true });
+    } finally {
+      if (serial === this.#serial && state().live.material.reading) dispatch({ kind: 'material-reading', reading: null });
+    }
+  }
+
+  async #reopen(id: string): Promise<void> {
+    const record = this.#records.get(id);
+    const handle = record?.handle as AskedHandle | null | undefined;
+    if (!record || !handle) return;
+    try {
+      if (await handle.requestPermission?.({ mode: 'read' }) === 'denied') throw new Error('the browser was not allowed to read it');
+      await this.#bring(await handle.getFile(), handle);
+    } catch (error) {
+      this.#context.dispatch({ kind: 'message', text: `${record.name} could not be opened again: ${sentenceOf(error)}. Pick it anew.`, urgent: true });
+      this.#records.set(id, { ...record, handle: null });
+      this.#tellKnown();
+    }
+  }
+
+  async #forget(id: string): Promise<void> {
+    const open = this.#open.get(id);
+    // What is heard stays open until something else is.
+    if (open && this.#context.state().session.loop !== id) {
+      this.#files.forget(open.key);
+      this.#open.delete(id);
+    }
+    this.#records.delete(id);
+    this.#tellKnown();
+    await this.#stored(() => storeDelete('materials', id));
+  }
+
+  #use(id: string, used: Pick<MaterialRecord, 'region' | 'trimDb'>): void {
+    const record = this.#records.get(id);
+    if (!record) return;
+    this.#records.set(id, { ...record, ...used });
+    if (this.#keeping) clearTimeout(this.#keeping.timer);
+    if (this.#keeping && this.#keeping.id !== id) void this.#keep(this.#keeping.id);
+    this.#keeping = { id, timer: setTimeout(() => {
+      this.#keeping = null;
+      void this.#keep(id);
+    }, restMilliseconds) };
+  }
+
+  async #keep(id: string): Promise<void> {
+    const record = this.#records.get(id);
+    if (!record) return;
+    await this.#stored(() => storeSet('materials', id, record));
+    const oldest = [...this.#records].sort(([, a], [, b]) => b.openedAt - a.openedAt).slice(mostRemembered);
+    for (const [old] of oldest) await this.#forget(old);
+  }
+
+  async #stored(keep: () => Promise<void>): Promise<void> {
+    try {
+      await keep();
+    } catch (error) {
+      if (!this.#toldOfStore) this.#context.dispatch({ kind: 'message', text: `Regions of your files will not be remembered. ${sentenceOf(error)}`, urgent: false });
+      this.#toldOfStore = true;
+    }
+  }
+
+  #tellKnown(): void {
+    const known = [...this.#records].sort(([, a], [, b]) => b.openedAt - a.openedAt).map(([id, { name, rateHz, channels, seconds, handle }]): KnownMaterial =>
+      ({ id, name, rateHz, channels, seconds, reach: this.#open.has(id) ? 'open' : handle ? 'handle' : 'pick' }));
+    this.#context.dispatch({ kind: 'materials', known });
+  }
+}
+
+function browserSentence(name: string, rateHz: number, atOwnRate: boolean | null): string {
+  const rate = `${rateHz / 1000} kHz`;
+  if (atOwnRate === true) return `${name} was decoded by the browser, at its own ${rate}.`;
+  return `${name} was decoded by the browser and came at ${rate}; ${atOwnRate === null ? 'its own rate is not known, so it may have been resampled' : 'it was resampled'}.`;
+}
