@@ -73,3 +73,10 @@ export function readOrders(where: string, written: string): number[] {
   }
   return [...orders].sort((a, b) => a - b);
 }
+
+/** A day to be written into a document; null: none. @throws InputFailure */
+export function readDay(where: string, written: string | undefined): string | null {
+  if (written === undefined) return null;
+  if (!/^\d{4}-\d\d-\d\d$/.test(written)) throw new InputFailure(`${where}: expected a day such as 2026-11-26, got ${written}`);
+  return written;
+}

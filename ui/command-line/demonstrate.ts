@@ -10,7 +10,7 @@ import { defaultWords } from '../documents/demonstration/default-words.ts';
 import { demonstrationPage } from '../documents/demonstration/page.ts';
 import { encodeBothWays, refuseLength } from '../documents/demonstration/sound.ts';
 import playerScript from '../documents/demonstration/player/player.ts?script-text';
-import { readWords } from './arguments.ts';
+import { readDay, readWords } from './arguments.ts';
 import type { Options } from './arguments.ts';
 import { exitCodes, InputFailure } from './failure.ts';
 import { finished } from './finished.ts';
@@ -54,7 +54,7 @@ export async function demonstrate(args: readonly string[]): Promise<number> {
   const outputPath = given.required('out');
   const onTrial = trialOf(given.text('on-trial') ?? 'path', setting.path);
   const blindTrials = given.text('blind') === undefined ? null : lengthOf(given.required('blind'));
-  const date = dateOf(given.text('date'));
+  const date = readDay('--date', given.text('date'));
   const wordsPath = given.text('words');
   const { channels, rateHz, region } = await readRegion(inputPath, given.text('region'));
   const progress = new Progress('demonstrate');
@@ -95,12 +95,6 @@ function lengthOf(written: string): number {
   const trials = blindLengths.find((length) => String(length) === written);
   if (trials === undefined) throw new InputFailure(`--blind: expected one of ${blindLengths.join(', ')}, got ${written}`);
   return trials;
-}
-
-function dateOf(written: string | undefined): string | null {
-  if (written === undefined) return null;
-  if (!/^\d{4}-\d\d-\d\d$/.test(written)) throw new InputFailure(`--date: expected a day such as 2026-11-26, got ${written}`);
-  return written;
 }
 
 interface RegionOfFile {

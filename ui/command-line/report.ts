@@ -1,22 +1,29 @@
-import { planPath, writeQuantity } from '../../dsp/path/index.ts';
-import { readNumber, readWords } from './arguments.ts';
+import { planPath } from '../../dsp/path/index.ts';
+import { readDay, readNumber, readWords } from './arguments.ts';
 import type { Options } from './arguments.ts';
 import { exitCodes, InputFailure } from './failure.ts';
-import { reportSections } from './report-sections.ts';
-import type { ReportRow, SectionContent } from './report-sections.ts';
+import { figureWords, reportSections } from '../documents/report/sections.ts';
+import type { SectionContent } from '../documents/report/sections.ts';
+import { reportPage } from '../documents/report/page.ts';
+import { reportContent } from './report-page.ts';
 import { readSetting } from './subject.ts';
 import { formatCsv, formatTable, print, printJson } from './table.ts';
+import { writeAside } from './write-aside.ts';
 
-export const reportHelp = `report    --setting FILE [--rate HZ] [--json|--csv]
+export const reportHelp = `report    --setting FILE [--rate HZ] [--json|--csv] [--html FILE [--date 2026-11-26]]
 
 What the bench computes of a setting at rest: every stage's readings and remarks, levels and headroom at each joint for 1 kHz at +4 dBu and the stage that runs out
-first, noise of each stage and of the path, what the supply rails carry and what comes through them. A stage that oscillates gives exit code 1.`;
+first, noise of each stage and of the path, what the supply rails carry and what comes through them. A stage that oscillates gives exit code 1.
+  --html FILE  all of it and more as one page for reading and printing: drawings, values, harmonics of the whole path at 200 Hz and +4 dBu, level match, notes, checksums
+  --date DATE  put into that page; without it the same setting gives the same bytes on any day`;
 
 const options = {
   setting: { type: 'string' },
   rate: { type: 'string' },
   json: { type: 'boolean' },
   csv: { type: 'boolean' },
+  html: { type: 'string' },
+  date: { type: 'string' },
 } as const satisfies Options;
 
 export async function report(args: readonly string[]): Promise<number> {
@@ -36,6 +43,8 @@ export async function report(args: readonly string[]): Promise<number> {
     print(`${setting.title}: ${baseRateHz} Hz × ${setting.path.oversamplingFactor}`);
     for (const { section: { title }, content } of sections) print(`\n${title}\n${inWords(content)}`);
   }
+  const htmlPath = words.text('html');
+  if (htmlPath !== undefined) await writeAside(htmlPath, reportPage(reportContent({ setting, plan, baseRateHz }, sections, readDay('--date', words.text('date')))));
   return sections.some(({ content: { failed } }) => failed) ? exitCodes.checkFailed : exitCodes.good;
 }
 
@@ -52,13 +61,9 @@ function inWords({ rows, words }: SectionContent): string {
     let end = at;
     while (end < rows.length && rows[end]!.about === about) end += 1;
     const told = rows.slice(at, end);
-    const [heading, ...lines] = formatTable([about, ''], told.map((row) => [`  ${row.label}`, figureOf(row)])).split('\n');
+    const [heading, ...lines] = formatTable([about, ''], told.map((row) => [`  ${row.label}`, figureWords(row)])).split('\n');
     parts.push(heading!, ...lines.map((line, k) => (told[k]!.note === undefined ? line : `${line}   ${told[k]!.note}`)));
     at = end;
   }
   return [...parts, ...words].join('\n');
-}
-
-function figureOf({ value, quantity, unit, absent }: ReportRow): string {
-  return value === null ? (absent ?? 'unknown') : writeQuantity(value, quantity, unit);
 }

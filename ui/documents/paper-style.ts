@@ -4,10 +4,8 @@ import { palette } from '../plot/index.ts';
 /** Paper is light, whatever the screen was. */
 export const printedColours = Object.entries(palette).map(([name, { light: [lightness, chroma, hue] }]) => `--${name}: oklch(${lightness} ${chroma} ${hue});`).join(' ');
 
-export const paperCss = `
-*, *::before, *::after { box-sizing: border-box; }
-html { background: var(--paper); color: var(--ink); -webkit-text-size-adjust: 100%; text-size-adjust: 100%; }
-body { margin: 0 auto; max-width: 48rem; padding: 24px 16px 48px; font: 400 1rem/1.5rem 'Source Sans 3', 'Liberation Sans', sans-serif; font-variant-numeric: tabular-nums lining-nums; overflow-wrap: break-word; }
+/** Of what stands on the sheet; for a page of its own and for a shadow tree. */
+export const sheetCss = `
 h1, h2, h3 { font-family: 'STIX Two Text', 'Liberation Serif', serif; font-weight: 600; line-height: 1.3; margin: 0; }
 h1 { font-size: 1.75rem; } h2 { font-size: 1.25rem; margin-top: 28px; } h3 { font-size: 1.0625rem; margin-top: 20px; }
 p { margin: 8px 0; }
@@ -24,11 +22,23 @@ td.figure, th.figure { text-align: right; white-space: nowrap; }
 code { font-size: 0.8125rem; overflow-wrap: anywhere; }
 a { color: var(--pen); }
 :focus-visible { outline: 3px solid var(--pen); outline-offset: 2px; }
-@media (forced-colors: active) { html { background: Canvas; color: CanvasText; } th, td { border-color: CanvasText; } }
+@media (forced-colors: active) { th, td { border-color: CanvasText; } }
+@media print {
+  h1, h2, h3, caption { break-after: avoid; } tr, .caution { break-inside: avoid; } .wide { overflow: visible; }
+  a { color: inherit; }
+}
+`;
+
+/** A whole page. */
+export const paperCss = `
+*, *::before, *::after { box-sizing: border-box; }
+html { background: var(--paper); color: var(--ink); -webkit-text-size-adjust: 100%; text-size-adjust: 100%; }
+body { margin: 0 auto; max-width: 48rem; padding: 24px 16px 48px; font: 400 1rem/1.5rem 'Source Sans 3', 'Liberation Sans', sans-serif; font-variant-numeric: tabular-nums lining-nums; overflow-wrap: break-word; }
+${sheetCss}
+@page { margin: 16mm; }
+@media (forced-colors: active) { html { background: Canvas; color: CanvasText; } }
 @media print {
   :root, :root[data-look] { color-scheme: light; ${printedColours} --ink: black; --pencil: black; --sheet: white; --paper: white; }
   html { background: none; } body { max-width: none; padding: 0; font-size: 10.5pt; line-height: 1.4; }
-  h1, h2, h3, caption { break-after: avoid; } tr, .caution { break-inside: avoid; } .wide { overflow: visible; }
-  a { color: inherit; }
 }
 `;

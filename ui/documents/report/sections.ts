@@ -1,10 +1,10 @@
 /** What a report says of a setting, section by section. A section is an entry of the list at the end: its figures for machines, its rows and sentences for people. */
 import {
   noiseReadings, pathHeadroom, pathNoise, pathSupply, supplyHz, supplyReadings, supplyRemark, type ClipMemory, type PathHeadroom, type PathNoise, type PathOscillation, type PathSupply,
-} from '../../dsp/measure/index.ts';
-import { hasNoise, hasRipple, writeQuantity, type PathPlan } from '../../dsp/path/index.ts';
-import type { Setting } from '../../dsp/setting/index.ts';
-import { stageById, type Quantity, type StageReading, type StageRemark } from '../../dsp/stages/index.ts';
+} from '../../../dsp/measure/index.ts';
+import { hasNoise, hasRipple, writeQuantity, type PathPlan } from '../../../dsp/path/index.ts';
+import type { Setting } from '../../../dsp/setting/index.ts';
+import { stageById, type Quantity, type StageReading, type StageRemark } from '../../../dsp/stages/index.ts';
 
 export interface ReportContext {
   readonly setting: Setting;
@@ -31,6 +31,12 @@ export interface SectionContent {
   readonly words: readonly string[];
   /** A check failed: the command ends with that exit code. */
   readonly failed?: boolean;
+}
+
+/** A section as it is put on paper. */
+export interface TitledContent {
+  readonly title: string;
+  readonly content: SectionContent;
 }
 
 export interface ReportSection {
@@ -89,35 +95,42 @@ function headroomOf({ setting, plan }: ReportContext): PathHeadroom | PathOscill
   }
 }
 
+const headroomTitle = 'Levels and headroom, 1 kHz at +4 dBu from the source';
+
+function headroomContent(found: PathHeadroom): SectionContent {
+  const row = (about: string, label: string, value: number | null, quantity: Quantity, unit: string, note?: string): ReportRow =>
+    ({ about, label, value, quantity, unit, note, absent: 'none' });
+  return {
+    json: { ...found, stages: found.stages.map(({ key: _, ...stage }) => stage), first: found.first === null ? null : { title: found.first.title, marginDb: found.first.marginDb, limit: found.first.limit } },
+    rows: [
+      row('source', 'level', found.sourceDbu, 'level', 'dBu', fullScaleWords(found.sourceDbfs)),
+      ...found.stages.flatMap(({ title, levelDbu, levelDbfs, clipDbu, clipDbfs, clipMarginDb, rails }) => [
+        row(title, 'level at its output', levelDbu, 'level', 'dBu', fullScaleWords(levelDbfs)),
+        ...(clipDbu === null ? [] : [
+          row(title, 'clips at', clipDbu, 'level', 'dBu', `${fullScaleWords(clipDbfs!)}; 1 kHz, 1 % distortion`),
+          row(title, 'margin to its clip point', clipMarginDb, 'gain', 'dB'),
+        ]),
+        ...rails.map(({ rail, node, marginDb }) => row(title, `margin to ${rail}`, marginDb, 'gain', 'dB', `at ${node}; straight on from small signals`)),
+      ]),
+      row('output', 'margin to full scale', found.fullScaleMarginDb, 'gain', 'dB', `0 dBFS = +${found.fullScaleDbu} dBu`),
+    ],
+    words: [found.first === null ? 'no stage runs out' : `${found.first.title} runs out first: ${found.first.marginDb.toFixed(1)} dB left to its ${found.first.limit === 'clip point' ? 'clip point' : `limit, ${found.first.limit}`}`],
+  };
+}
+
+/** Under its heading, of what a worker has found. */
+export const headroomFrom = (found: PathHeadroom): TitledContent => ({ title: headroomTitle, content: headroomContent(found) });
+
 const headroomSection: ReportSection = {
   id: 'headroom',
-  title: 'Levels and headroom, 1 kHz at +4 dBu from the source',
+  title: headroomTitle,
   make(context) {
     const found = headroomOf(context);
-    if (found.oscillates) {
-      const place = context.setting.path.stages.findIndex(({ key }) => key === found.stageKey) + 1;
-      return {
-        json: { oscillates: true, spectralRadius: found.spectralRadius, place }, rows: [], failed: true,
-        words: [`${place > 0 ? `stage ${place}` : 'the path'} oscillates or is bistable: spectral radius of a period ${found.spectralRadius.toPrecision(6)}; there are no levels to give`],
-      };
-    }
-    const row = (about: string, label: string, value: number | null, quantity: Quantity, unit: string, note?: string): ReportRow =>
-      ({ about, label, value, quantity, unit, note, absent: 'none' });
+    if (!found.oscillates) return headroomContent(found);
+    const place = context.setting.path.stages.findIndex(({ key }) => key === found.stageKey) + 1;
     return {
-      json: { ...found, stages: found.stages.map(({ key: _, ...stage }) => stage), first: found.first === null ? null : { title: found.first.title, marginDb: found.first.marginDb, limit: found.first.limit } },
-      rows: [
-        row('source', 'level', found.sourceDbu, 'level', 'dBu', fullScaleWords(found.sourceDbfs)),
-        ...found.stages.flatMap(({ title, levelDbu, levelDbfs, clipDbu, clipDbfs, clipMarginDb, rails }) => [
-          row(title, 'level at its output', levelDbu, 'level', 'dBu', fullScaleWords(levelDbfs)),
-          ...(clipDbu === null ? [] : [
-            row(title, 'clips at', clipDbu, 'level', 'dBu', `${fullScaleWords(clipDbfs!)}; 1 kHz, 1 % distortion`),
-            row(title, 'margin to its clip point', clipMarginDb, 'gain', 'dB'),
-          ]),
-          ...rails.map(({ rail, node, marginDb }) => row(title, `margin to ${rail}`, marginDb, 'gain', 'dB', `at ${node}; straight on from small signals`)),
-        ]),
-        row('output', 'margin to full scale', found.fullScaleMarginDb, 'gain', 'dB', `0 dBFS = +${found.fullScaleDbu} dBu`),
-      ],
-      words: [found.first === null ? 'no stage runs out' : `${found.first.title} runs out first: ${found.first.marginDb.toFixed(1)} dB left to its ${found.first.limit === 'clip point' ? 'clip point' : `limit, ${found.first.limit}`}`],
+      json: { oscillates: true, spectralRadius: found.spectralRadius, place }, rows: [], failed: true,
+      words: [`${place > 0 ? `stage ${place}` : 'the path'} oscillates or is bistable: spectral radius of a period ${found.spectralRadius.toPrecision(6)}; there are no levels to give`],
     };
   },
 };
@@ -207,6 +220,11 @@ function supplyJson({ rails, stages, couplings, rippleDbu, values }: PathSupply,
     })),
     couplings: couplings.map(({ from, to, db }) => ({ from, to, db: db.map(finite) })),
   };
+}
+
+/** "−62.1 dB"; why there is none. */
+export function figureWords({ value, quantity, unit, absent }: ReportRow): string {
+  return value === null ? (absent ?? 'unknown') : writeQuantity(value, quantity, unit);
 }
 
 /** JSON has no infinity. */
