@@ -135,6 +135,8 @@ export class BenchPlayer {
         return;
       case 'sighted':
         this.#blind = false;
+        // As the page said itself: which side sounded until now is told to nobody.
+        this.#toldTrialIn = message.trialIn;
         if (message.trialIn !== this.#trialIn) this.#switch(message.trialIn);
         this.#log({ kind: 'switch', trialIn: message.trialIn });
         return;
@@ -432,7 +434,7 @@ export class BenchPlayer {
       this.#landedRevision = runner.landedRevision;
       this.#post({ kind: 'landed', revision: runner.landedRevision, frame: runner.frame });
     }
-    if (!this.#blind && runner.trialIn !== this.#toldTrialIn) {
+    if (!this.#blind && runner.trialIn === this.#trialIn && runner.trialIn !== this.#toldTrialIn) {
       this.#toldTrialIn = runner.trialIn;
       this.#post({ kind: 'switched', trialIn: runner.trialIn, frame: runner.frame });
     }
