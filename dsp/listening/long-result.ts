@@ -42,8 +42,8 @@ export interface LongResult {
   readonly words: readonly string[];
 }
 
-/** @param names of side 0 and side 1, as in "in circuit". Throws RangeError. */
-export function longResult(plan: LongPlan, logs: readonly SittingLog[], names: readonly [string, string]): LongResult {
+/** @param names of side 0 and side 1, as in "in circuit" @param brokenOff sittings that were left without a word and heard anew. Throws RangeError. */
+export function longResult(plan: LongPlan, logs: readonly SittingLog[], names: readonly [string, string], brokenOff = 0): LongResult {
   const sides = sittingSides(plan);
   if (logs.length > sides.length) throw new RangeError(`sittings: expected at most ${sides.length}, got ${logs.length}`);
   logs.forEach(requireSittingLog);
@@ -54,7 +54,8 @@ export function longResult(plan: LongPlan, logs: readonly SittingLog[], names: r
   const fatigue = rated(paired, ({ fatigue: rating }) => rating);
   const toldApart = apart(paired, logs);
   const figures = { sittings: logs.length, planned: sides.length, wholePairs, stopped, ease, fatigue, toldApart };
-  return { ...figures, words: wordsOf(plan, figures, names) };
+  const left = brokenOff === 0 ? [] : [`${times(brokenOff, 'sitting')} broken off without a word and heard anew: unless by accident, that weakens what was found.`];
+  return { ...figures, words: [...wordsOf(plan, figures, names), ...left] };
 }
 
 /** What the plan can show, before it is made. */

@@ -18,15 +18,17 @@ export interface LongListening {
   readonly compared: Compared;
   readonly plan: LongPlan;
   readonly sittings: readonly SittingLog[];
+  /** Sittings that were begun and left without a word; the same side was heard anew. */
+  readonly brokenOff: number;
   /** ISO date on which the sides were revealed; null: it goes on. */
   readonly ended: string | null;
 }
 
 export function writeLongListening(listening: LongListening): string {
-  const { date, compared, plan: { pairs, question, significance, seed }, sittings, ended } = listening;
+  const { date, compared, plan: { pairs, question, significance, seed }, sittings, brokenOff, ended } = listening;
   return `${JSON.stringify({
     format: longListeningFormat, version, date, concealment: concealmentWords, compared: comparedContent(compared), plan: { pairs, question, significance, seed },
-    ended, result: resultOf(listening),
+    ended, brokenOff, result: resultOf(listening),
     sittings: sittings.map(({ began, heardSeconds, toTheEnd, ease, fatigue, believed, noIdea, words }) => ({ began, heardSeconds, toTheEnd, ease, fatigue, believed, noIdea, words })),
   }, null, 2)}\n`;
 }
@@ -41,13 +43,14 @@ export interface LongListeningFile {
 
 /** @throws SettingError where it is no such file */
 export function parseLongListening(text: string): LongListeningFile {
-  const file = readFileRecord(text, longListeningFormat, version, 'a long listening', ['date', 'concealment', 'compared', 'plan', 'ended', 'result', 'sittings']);
+  const file = readFileRecord(text, longListeningFormat, version, 'a long listening', ['date', 'concealment', 'compared', 'plan', 'ended', 'brokenOff', 'result', 'sittings']);
   readOneOf(file['concealment'], 'concealment', [concealmentWords]);
   const { compared, disagreements } = readCompared(file['compared'], 'compared');
   const plan = readPlan(file['plan'], 'plan');
   const listening: LongListening = {
     date: readDate(file['date'], 'date'), compared, plan,
     sittings: readList(file['sittings'], 'sittings', 2 * plan.pairs).map((entry, index) => readSitting(entry, `sittings[${index}]`)),
+    brokenOff: readNumber(file['brokenOff'], 'brokenOff', 0, 100_000),
     ended: file['ended'] === null ? null : readDate(file['ended'], 'ended'),
   };
   const result = resultOf(listening);
@@ -58,8 +61,8 @@ export function parseLongListening(text: string): LongListeningFile {
 }
 
 /** Null before the end: nothing of the sides is said. */
-function resultOf({ plan, sittings, compared, ended }: LongListening): LongResult | null {
-  return ended === null ? null : longResult(plan, sittings, compared.names);
+function resultOf({ plan, sittings, compared, brokenOff, ended }: LongListening): LongResult | null {
+  return ended === null ? null : longResult(plan, sittings, compared.names, brokenOff);
 }
 
 function readPlan(entry: unknown, where: string): LongPlan {

@@ -36,5 +36,5 @@ export function longListening(ended: string | null, sittings = 14, plan = longPl
   const logs = sittingSides(plan).slice(0, sittings).map((side, sitting): SittingLog => ({
     began: `2026-11-${String(1 + sitting).padStart(2, '0')}T20:15`, heardSeconds: 1800.5, toTheEnd: sitting !== 3, ease: side === 0 ? 5 : 4, fatigue: 3, believed: side, noIdea: sitting === 0, words: 'the bass stays calm',
   }));
-  return { date: '2026-11-01', compared, plan, sittings: logs, ended };
+  return { date: '2026-11-01', compared, plan, sittings: logs, brokenOff: ended === null ? 0 : 1, ended };
 }

@@ -252,6 +252,23 @@ describe('a blind comparison', () => {
     expect(metersOf(true)).toEqual(metersOf(false));
   });
 
+  it.each([true, false])('tells nothing of the side that sounded last, also when it ends with in %s', (sighted) => {
+    const toldAfter = (trialIn: boolean): FromProcessor[] => {
+      const bench = blindBench(true);
+      bench.player.takeBlind({ kind: 'hear', trialIn });
+      bench.run(9600);
+      bench.take({ kind: 'pause' });
+      bench.run(4800);
+      bench.heard.length = 0;
+      bench.take({ kind: 'sighted', trialIn: sighted });
+      bench.run(4800);
+      bench.take({ kind: 'play' });
+      bench.run(9600);
+      return bench.heard.filter(({ kind }) => kind !== 'heard');
+    };
+    expect(toldAfter(true)).toEqual(toldAfter(false));
+  });
+
   it('gives back what the page says when it ends', () => {
     const bench = blindBench(true);
     bench.player.takeBlind({ kind: 'hear', trialIn: false });

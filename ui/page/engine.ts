@@ -18,6 +18,7 @@ import { Difference } from './engine/difference.ts';
 import { Hearing } from './engine/hearing.ts';
 import { LevelMatch } from './engine/level-match.ts';
 import { LiveInput } from './engine/live-input.ts';
+import { LongListeningKeeper } from './engine/long-listening.ts';
 import { LoopRender } from './engine/loop-render.ts';
 import { Materials } from './engine/materials.ts';
 import { OpenFigure } from './engine/open-figure.ts';
@@ -106,7 +107,7 @@ class BenchEngine implements Engine {
     this.#materials = new Materials(this.#context, files);
     this.#programmes = new Programmes(this.#context, { ...options, files, ownRecording: (loop) => this.#materials.recording(loop) }, this.#open);
     this.#blind = new BlindComparison(this.#context, this.#match);
-    this.#parts = [this.#programmes, this.#materials, this.#match, this.#blind, new LoopRender(this.#context), new Tickets(this.#context, options.loops), new Demonstration(this.#context), new Difference(this.#context), new Hearing(this.#context), new LiveInput(this.#context)];
+    this.#parts = [this.#programmes, this.#materials, this.#match, this.#blind, new LoopRender(this.#context), new Tickets(this.#context, options.loops), new Demonstration(this.#context), new Difference(this.#context), new Hearing(this.#context), new LiveInput(this.#context), new LongListeningKeeper(this.#context)];
     void this.#context.live.listen(Comlink.proxy((answer: LiveAnswer) => this.#hearLive(answer)));
     void this.#context.measurer.listen(Comlink.proxy((answer: MeasurerAnswer) => this.#hearMeasurer(answer)));
     void this.#context.live.loopsBecause().then((why) => {
@@ -156,10 +157,10 @@ class BenchEngine implements Engine {
 
   #sendTransport(): void {
     const { live, setting } = this.#state!;
-    const { tone } = live;
-    if (live.tonePlaying && tone?.kind === 'noise') {
+    const tone = live.tonePlaying ? live.tone : null;
+    if (tone?.kind === 'noise') {
       this.#graph?.send({ kind: 'reference-noise', rms: referenceNoiseRms });
-    } else if (live.tonePlaying && tone) {
+    } else if (tone?.kind === 'sine') {
       const peak = dbuToPeakVolts(tone.levelDbu) / dbuToPeakVolts(setting.path.fullScaleDbu);
       this.#graph?.send({ kind: 'tone', tone: { frequencyHz: tone.frequencyHz, peak } });
     } else if (live.playing) {

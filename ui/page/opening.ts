@@ -3,6 +3,7 @@ import { openingSetting } from '../../dsp/setting/index.ts';
 import type { Setting } from '../../dsp/setting/index.ts';
 import { defaultLetters } from './keys.ts';
 import { openingDemonstration } from './reduce-demonstration.ts';
+import { openingReport } from './reduce-report.ts';
 import { openingDifference } from './reduce-difference.ts';
 import { noDrafts } from './no-drafts.ts';
 import { openingInput } from './reduce-live-input.ts';
@@ -75,6 +76,7 @@ export const openingLive: LiveState = {
   tonePlaying: false, search: null, spectrum: null, blind: null, excerpts: [], long: openingLong, difference: openingDifference,
   ticket: null,
   demonstration: openingDemonstration,
+  report: openingReport,
   shelf: null,
   wholePage: null,
   programme: null,

@@ -17,6 +17,7 @@ import type { Drafts, DraftsAction, Pair } from './drafts-state.ts';
 import type { LiveInputAction, LiveInputState } from './live-input-state.ts';
 import type { HearingAction, HearingState } from './hearing-state.ts';
 import type { MaterialAction, MaterialState, RememberedUse } from './material-state.ts';
+import type { ReportAction, ReportState } from './report-state.ts';
 import type { SheetKey } from './sheets.ts';
 import type { LongState, SittingAction } from './sitting-state.ts';
 import type { OpenTicket, TicketAction } from './ticket-state.ts';
@@ -85,7 +86,7 @@ export interface KeySettings {
 }
 
 /** Between the path and the stage, one at a time (`shelves.ts`). */
-export type ShelfName = 'paths' | 'listening' | 'hand-on' | 'keys';
+export type ShelfName = 'paths' | 'drafts' | 'listening' | 'hand-on' | 'keys';
 
 /** In place of all the rest (`whole-pages.ts`). */
 export type WholePageName = 'report' | 'sitting' | 'session-log';
@@ -219,6 +220,7 @@ export interface LiveState {
   /** The ticket whose words stand above the drawing. */
   readonly ticket: OpenTicket | null;
   readonly demonstration: DemonstrationState;
+  readonly report: ReportState;
   readonly shelf: ShelfName | null;
   readonly wholePage: WholePageName | null;
   /** Null: nothing is loaded yet. */
@@ -242,6 +244,7 @@ export type Action =
   | BlindAction
   | SittingAction
   | DemonstrationAction
+  | ReportAction
   | TicketAction
   | DifferenceAction
   | DraftsAction

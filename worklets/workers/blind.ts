@@ -1,6 +1,6 @@
-// Blind worker: holds which token stands for what until the last answer. The page knows tokens; the audio thread hears from here which side to sound.
+// Blind worker: holds which token stands for what until the last answer, and which side a sitting plays. The page knows tokens; the audio thread hears from here which side to sound.
 import * as Comlink from 'comlink';
-import { blindResult, BlindSession, type AnsweredTrial, type BlindAnswer, type BlindPlan, type BlindProgress, type BlindReply, type BlindResult, type BlindToken } from '../../dsp/listening/index.ts';
+import { blindResult, BlindSession, sittingSides, type AnsweredTrial, type BlindAnswer, type BlindPlan, type BlindProgress, type BlindReply, type BlindResult, type BlindToken, type LongPlan } from '../../dsp/listening/index.ts';
 import type { BlindSwitch } from '../messages.ts';
 
 /** What a comparison that has ended leaves: everything needed to check it. */
@@ -32,6 +32,14 @@ class BlindBench {
 
   hear(token: BlindToken): void {
     this.#heard = this.#running().hear(token) === 0;
+    this.#sound();
+  }
+
+  /** A sitting of a long listening, from 0: its one side sounds throughout, and is told to nobody. Throws RangeError with a sentence. */
+  sit(plan: LongPlan, sitting: number): void {
+    const side = sittingSides(plan)[sitting];
+    if (side === undefined) throw new RangeError(`sitting: expected 0 to ${2 * plan.pairs - 1}, got ${sitting}`);
+    this.#heard = side === 0;
     this.#sound();
   }
 

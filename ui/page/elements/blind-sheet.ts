@@ -7,7 +7,7 @@ import { hitsNeeded, powerOf, sequentialCharacteristics, type BlindAnswer, type 
 import type { BlindState } from '../blind-state.ts';
 import { blindHindrance, excerptCount } from '../reduce-blind.ts';
 import type { Readings } from '../state.ts';
-import { outName, trialName } from '../tell.ts';
+import { inName, outName, trialName } from '../tell.ts';
 import { base } from '../styles/base.ts';
 import { BenchElement, type DrawsReadings } from './bench-element.ts';
 import { blindSheetStyles } from './blind-sheet-styles.ts';
@@ -92,7 +92,7 @@ export class BlindSheet extends BenchElement implements DrawsReadings {
     const set = (change: Partial<BlindPlan>) => this.send({ kind: 'blind-plan', plan: { ...plan, ...change } });
     return html`
       <h1 tabindex="-1">Blind comparison</h1>
-      <p>${capital(trialName(this.state))}: in circuit against ${outName(this.state)}, on ${loop}${region ? `, ${region.startSeconds.toFixed(2)} to ${region.endSeconds.toFixed(2)} s` : ', the whole loop'}.
+      <p>${capital(this.#compared())}, on ${loop}${region ? `, ${region.startSeconds.toFixed(2)} to ${region.endSeconds.toFixed(2)} s` : ', the whole loop'}.
         Everything is settled before the first trial; what A, B and X stand for is known to nobody until the last answer.</p>
       <div class="form">
         <label>Question <select id="task" @change=${(event: Event) => set(withTask(plan, chosen(event)))}>
@@ -184,10 +184,10 @@ export class BlindSheet extends BenchElement implements DrawsReadings {
     const { result, trials, plan } = record;
     const { excerpts } = this.state.live;
     const identify = plan.task === 'identify';
-    const named = (side: 0 | 1 | null): string => (side === null ? '' : side === 0 ? 'in' : 'out');
+    const named = (side: 0 | 1 | null): string => (side === null ? '' : this.#isPair ? [inName(this.state), outName(this.state)][side]! : side === 0 ? 'in' : 'out');
     return html`
       <h1 tabindex="-1">${headline(result)}</h1>
-      <p>${capital(trialName(this.state))}: the first is in circuit, the second ${outName(this.state)}. Seed ${plan.seed}.</p>
+      <p>${this.#isPair ? '' : `${capital(trialName(this.state))}: `}${this.#isPair ? 'The' : 'the'} first is ${inName(this.state)}, the second ${outName(this.state)}. Seed ${plan.seed}.</p>
       ${result.words.map((words) => html`<p>${words}</p>`)}
       <table><caption>The trials</caption>
         <thead><tr><th>trial</th><th>A</th><th>B</th>${identify ? html`<th>X</th>` : nothing}<th>answer</th><th>${identify ? 'hit' : ''}</th>${excerpts.length > 0 ? html`<th>excerpts</th>` : nothing}</tr></thead>
@@ -198,6 +198,14 @@ export class BlindSheet extends BenchElement implements DrawsReadings {
         <button class="boxed" id="save" @click=${() => this.send({ kind: 'blind-save' })}>Save the record</button>
         <button @click=${() => this.send({ kind: 'blind-close' })}>Back to the bench</button>
       </div>`;
+  }
+
+  get #isPair(): boolean {
+    return this.state.session.pair !== null;
+  }
+
+  #compared(): string {
+    return this.#isPair ? trialName(this.state) : `${trialName(this.state)}: ${inName(this.state)} against ${outName(this.state)}`;
   }
 
   #monitor() {

@@ -13,6 +13,7 @@ export class ListeningShelf extends BenchElement {
       <ul class="cards">
         <li><match-differences .state=${this.state} .shape=${this.shape} .low=${this.low}></match-differences></li>
         <li><live-input-panel .state=${this.state} .shape=${this.shape} .low=${this.low}></live-input-panel></li>
+        <li><long-listening-panel .state=${this.state} .shape=${this.shape} .low=${this.low}></long-listening-panel></li>
       </ul>
     </section>`;
   }
