@@ -266,12 +266,13 @@ describe('margin', () => {
 
   it('takes a dated note', async () => {
     await mountWithFigures(1280, 800);
-    const margin = deep('margin-column').shadowRoot!;
-    await userEvent.fill(margin.querySelector('textarea')!, 'the decay is softer <b>now</b>');
-    await userEvent.click(margin.querySelector('button[type="submit"]')!);
+    const notes = deep('margin-column').shadowRoot!.querySelector('notes-block')!.shadowRoot!;
+    const form = notes.querySelector('verdict-form')!.shadowRoot!;
+    await userEvent.fill(form.querySelector('textarea')!, 'the decay is softer <b>now</b>');
+    await userEvent.click(form.querySelector('button[type="submit"]')!);
     await page.settle();
-    expect(margin.querySelector('time')!.dateTime).toBe('2026-11-25');
-    expect(margin.querySelector('.text')!.textContent).toBe('the decay is softer <b>now</b>');
+    expect(notes.querySelector('time')!.dateTime).toBe('2026-11-25');
+    expect(notes.querySelector('.text')!.textContent).toBe('the decay is softer <b>now</b>');
   });
 
   it('strikes the first look through as it is done', async () => {
