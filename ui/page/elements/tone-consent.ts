@@ -1,6 +1,8 @@
 /** Asks before a tone is played, in the listening strip; while it plays, offers to stop it. */
 import { css, html } from 'lit';
 import { writeQuantity } from '../../../dsp/path/index.ts';
+import { openingMonitorDb } from '../opening.ts';
+import type { ToneRequest } from '../state.ts';
 import { base } from '../styles/base.ts';
 import { BenchElement } from './bench-element.ts';
 import { printedDb } from './monitor-level.ts';
@@ -13,18 +15,20 @@ export class ToneConsent extends BenchElement {
   `];
 
   override render() {
-    const { toneAsked, monitorDb } = this.state.live;
-    const tone = toneAsked ?? this.state.session.probe;
-    const frequency = writeQuantity(tone.frequencyHz, 'frequency', 'Hz');
-    const level = writeQuantity(tone.levelDbu, 'level', 'dBu');
+    const { toneAsked, tone, monitorDb } = this.state.live;
+    const subject = (toneAsked ?? tone)?.kind === 'noise' ? 'noise' : 'tone';
     if (!toneAsked) {
-      return html`<div class="ask"><p>A ${frequency} tone plays, ${level} into the path.</p>
-        <div class="answers"><button class="boxed" @click=${() => this.send({ kind: 'silence' })}>Stop the tone</button></div></div>`;
+      const plays = tone === null ? 'A tone plays' : tone.kind === 'noise' ? 'Noise for a sound-level meter plays' : `${sineWords(tone, ' plays')}`;
+      return html`<div class="ask"><p>${plays}.</p>
+        <div class="answers"><button class="boxed" @click=${() => this.send({ kind: 'silence' })}>Stop the ${subject}</button></div></div>`;
     }
-    return html`<div class="ask" role="group" aria-label="Before a tone plays">
-      <p id="question">A ${frequency} tone, ${level} into the path, monitor ${printedDb(monitorDb)}.</p>
+    // The noise begins no louder than this (`consentTone`).
+    const level = printedDb(toneAsked.kind === 'noise' ? Math.min(monitorDb, openingMonitorDb) : monitorDb);
+    const asked = toneAsked.kind === 'noise' ? 'Noise from 500 Hz to 2 kHz for a sound-level meter' : sineWords(toneAsked, '');
+    return html`<div class="ask" role="group" aria-label=${`Before a ${subject} plays`}>
+      <p id="question">${asked}, monitor ${level}.</p>
       <div class="answers">
-        <button class="boxed" @click=${() => this.send({ kind: 'consent-tone' })}>Play the tone</button>
+        <button class="boxed" @click=${() => this.send({ kind: 'consent-tone' })}>Play the ${subject}</button>
         <button class="boxed" id="refuse" @click=${() => this.send({ kind: 'refuse-tone' })}>Not now</button>
       </div>
     </div>`;
@@ -36,3 +40,7 @@ export class ToneConsent extends BenchElement {
   }
 }
 customElements.define('tone-consent', ToneConsent);
+
+function sineWords({ frequencyHz, levelDbu }: Extract<ToneRequest, { kind: 'sine' }>, verb: string): string {
+  return `A ${writeQuantity(frequencyHz, 'frequency', 'Hz')} tone${verb}, ${writeQuantity(levelDbu, 'level', 'dBu')} into the path`;
+}
