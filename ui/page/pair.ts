@@ -16,6 +16,11 @@ export function isPair(state: Pick<BenchState, 'setting' | 'session'>, pair: Pai
   return pair.in !== pair.out && settingOf(state, pair.in) !== null && settingOf(state, pair.out) !== null;
 }
 
+/** All that can be heard now, each once: the bench first, then the drafts in their order. */
+export function pairsAtHand(state: Pick<BenchState, 'setting' | 'session'>): readonly Pair[] {
+  return sideNames.flatMap((first, k) => sideNames.slice(k + 1).map((second): Pair => ({ in: first, out: second }))).filter((pair) => isPair(state, pair));
+}
+
 /** The two settings that are heard one or the other; null: no pair is on trial. */
 export function pairedSettings(state: Pick<BenchState, 'setting' | 'session'>): readonly [Setting, Setting] | null {
   const { pair } = state.session;
@@ -43,7 +48,7 @@ export function hearsBench({ pair }: Pick<BenchState['session'], 'pair'>): boole
   return pair === null || pair.in === 'bench' || pair.out === 'bench';
 }
 
-/** "Draft II", "bench" */
+/** "draft II", "bench" */
 export function sideWords(side: SideName): string {
   return side === 'bench' ? 'bench' : `draft ${side}`;
 }

@@ -1,7 +1,7 @@
 /** Four drafts of whole settings, and two of them (or one and the bench) as the pair on trial. Pure. */
 import { withLive, withMessage, withSession, withStaleMatch } from './changes.ts';
 import { draftNames, type Draft, type DraftName, type Pair } from './drafts-state.ts';
-import { isPair, sideWords } from './pair.ts';
+import { hearsBench, isPair, sideWords } from './pair.ts';
 import { shortened } from './sentence.ts';
 import type { Action, BenchState } from './state.ts';
 
@@ -48,5 +48,5 @@ function withPair(state: BenchState, pair: Pair | null): BenchState {
   const before = state.session.pair;
   if (before === pair || (before && pair && before.in === pair.in && before.out === pair.out)) return state;
   const on = withLive(withStaleMatch(withSession(state, { pair, onTrial: { kind: 'path' } })), { trialIn: true, interfaced: null });
-  return withMessage(on, pair === null ? 'whole path on trial' : `on trial: ${sideWords(pair.in)} against ${sideWords(pair.out)}`);
+  return withMessage(on, pair === null ? 'whole path on trial' : `on trial: ${sideWords(pair.in)} against ${sideWords(pair.out)}${hearsBench({ pair }) ? '' : '; the bench is not heard'}`);
 }

@@ -17,6 +17,10 @@ export const shelves: readonly Shelf[] = [
     render: ({ state, shape, low }) => html`<ready-path-list .state=${state} .shape=${shape} .low=${low}></ready-path-list>`,
   },
   {
+    name: 'drafts', label: 'Drafts', hint: 'Four whole settings laid down; any two compared as a pair',
+    render: ({ state, shape, low }) => html`<draft-row .state=${state} .shape=${shape} .low=${low}></draft-row>`,
+  },
+  {
     name: 'listening', label: 'Listening', hint: 'What the match leaves, long listening, live input, hearing',
     render: ({ state, shape, low }) => html`<listening-shelf .state=${state} .shape=${shape} .low=${low}></listening-shelf>`,
   },

@@ -16,8 +16,9 @@ import type { DifferenceAction, DifferenceState } from './difference-state.ts';
 import type { Drafts, DraftsAction, Pair } from './drafts-state.ts';
 import type { LiveInputAction, LiveInputState } from './live-input-state.ts';
 import type { HearingAction, HearingState } from './hearing-state.ts';
-import type { MaterialAction, MaterialState, RememberedUse } from './material-state.ts';
+import type { MaterialAction, MaterialState } from './material-state.ts';
 import type { ReportAction, ReportState } from './report-state.ts';
+import type { LogEntry, SessionLogAction } from './session-log-state.ts';
 import type { SheetKey } from './sheets.ts';
 import type { LongState, SittingAction } from './sitting-state.ts';
 import type { OpenTicket, TicketAction } from './ticket-state.ts';
@@ -217,6 +218,8 @@ export interface LiveState {
   readonly spectrum: LoopSpectrum | null;
   /** Share done of the render under way, 0–1; null when there is none. */
   readonly rendering: number | null;
+  /** What was done, the oldest first. */
+  readonly sessionLog: readonly LogEntry[];
   /** The ticket whose words stand above the drawing. */
   readonly ticket: OpenTicket | null;
   readonly demonstration: DemonstrationState;
@@ -245,6 +248,7 @@ export type Action =
   | SittingAction
   | DemonstrationAction
   | ReportAction
+  | SessionLogAction
   | TicketAction
   | DifferenceAction
   | DraftsAction
@@ -287,8 +291,7 @@ export type Action =
   // session
   | { readonly kind: 'open-stage'; readonly stageKey: string }
   | { readonly kind: 'on-trial'; readonly onTrial: OnTrial }
-  /** `remembered`: of an earlier use of an own file. */
-  | { readonly kind: 'loop'; readonly loop: string; readonly remembered?: RememberedUse }
+  | { readonly kind: 'loop'; readonly loop: string }
   | { readonly kind: 'region'; readonly region: SessionState['region'] }
   | { readonly kind: 'probe'; readonly frequencyHz: number; readonly levelDbu: number }
   | { readonly kind: 'scope'; readonly scope: 'path' | 'stage' }

@@ -2,7 +2,9 @@
 import { css, html } from 'lit';
 import { MomentarySwitch } from '../momentary.ts';
 import { base } from '../styles/base.ts';
-import { outName, stageName, trialName } from '../tell.ts';
+import { hearsBench, pairsAtHand } from '../pair.ts';
+import type { Pair } from '../drafts-state.ts';
+import { inName, outName, stageName, trialName } from '../tell.ts';
 import { BenchElement } from './bench-element.ts';
 
 export class InOutBox extends BenchElement {
@@ -23,21 +25,32 @@ export class InOutBox extends BenchElement {
   override render() {
     const { setting, session, live } = this.state;
     const { onTrial } = session;
-    const chosen = onTrial.kind === 'without' ? 'without' : onTrial.kind === 'path' ? 'path' : onTrial.key;
+    const chosen = session.pair !== null ? '' : onTrial.kind === 'without' ? 'without' : onTrial.kind === 'path' ? 'path' : onTrial.key;
     const letter = session.keys.letters.toggle.toUpperCase();
     return html`
       <button class="box ${live.trialIn ? 'in' : 'out'}" aria-describedby="what"
         @pointerdown=${this.#pressed} @pointerup=${this.#released} @pointercancel=${this.#released} @lostpointercapture=${this.#released} @click=${this.#clicked}
-        @contextmenu=${(event: Event) => event.preventDefault()}>${live.trialIn ? 'In circuit' : capital(outName(this.state))}</button>
-      <span class="unseen" id="what">switches what is on trial</span>
+        @contextmenu=${(event: Event) => event.preventDefault()}>${capital(live.trialIn ? inName(this.state) : outName(this.state))}</button>
+      <span class="unseen" id="what">switches what is on trial${hearsBench(session) ? '' : ', the bench is not heard'}</span>
       <div class="caption">
         ${session.keys.singleLetters && !this.low ? html`<span>${letter} ·</span>` : ''} <label for="trial">on trial:</label>
         <select id="trial" @change=${this.#chosen}>
           <option value="path" .selected=${chosen === 'path'}>whole path</option>
           ${setting.path.stages.map(({ key }) => html`<option value=${key} .selected=${chosen === key}>${stageName(setting, key)}</option>`)}
           ${onTrial.kind === 'without' ? html`<option value="without" selected>${trialName(this.state)}</option>` : ''}
+          ${this.#pairs()}
         </select>
-      </div>`;
+      </div>
+      ${hearsBench(session) || this.low || this.shape === 'narrow' ? '' : html`<p class="note pencil">the bench is not heard</p>`}`;
+  }
+
+  /** Any two of the bench and what is laid down; the one on trial also the other way about. */
+  #pairs() {
+    const { pair } = this.state.session;
+    const isOn = ({ in: first, out: second }: Pair) => pair !== null && pair.in === first && pair.out === second;
+    const atHand = pairsAtHand(this.state);
+    const offered = pair === null || atHand.some(isOn) ? atHand : [...atHand, pair];
+    return offered.map((each) => html`<option value=${`${each.in} ${each.out}`} .selected=${isOn(each)}>${each.in} against ${each.out}</option>`);
   }
 
   #pressed(event: PointerEvent): void {
@@ -62,6 +75,11 @@ export class InOutBox extends BenchElement {
   #chosen(event: Event): void {
     const { value } = event.target as HTMLSelectElement;
     if (value === 'without') return;
+    const pair = pairsAtHand(this.state).find((each) => `${each.in} ${each.out}` === value);
+    if (pair) {
+      this.send({ kind: 'pair-on-trial', pair });
+      return;
+    }
     this.send({ kind: 'on-trial', onTrial: value === 'path' ? { kind: 'path' } : { kind: 'stage', key: value } });
   }
 }

@@ -62,7 +62,7 @@ export class TitleLine extends BenchElement {
   #files() {
     const { session } = this.state;
     return html`
-      ${this.#shelf('paths')}
+      ${this.#shelf('paths')}${this.#shelf('drafts')}
       <button @click=${() => this.send({ kind: 'freeze' })}>Freeze</button>
       <button @click=${() => this.#picker.click()}>Thaw</button>
       <button id="blind" title="In against out of circuit without knowing which: ABX or preference, with honest statistics" @click=${this.#blind}>Blind</button>
