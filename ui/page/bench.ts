@@ -14,7 +14,9 @@ import { reduceLiveInput, refusedByLiveInput } from './reduce-live-input.ts';
 import { reduceHearing } from './reduce-hearing.ts';
 import { reduceLive, withFirstLook } from './reduce-live.ts';
 import { reduceMaterial, withSettingAtRate } from './reduce-material.ts';
+import { reduceReport } from './reduce-report.ts';
 import { reduceSession } from './reduce-session.ts';
+import { reduceSessionLog } from './reduce-session-log.ts';
 import { reduceSetting } from './reduce-setting.ts';
 import { reduceSitting } from './reduce-sitting.ts';
 import { reduceTicket } from './reduce-ticket.ts';
@@ -26,7 +28,7 @@ import type { Action, BenchState } from './state.ts';
 export function reduce(state: BenchState, action: Action, today = ''): BenchState {
   const refusal = refusedByLiveInput(state, action);
   if (refusal !== null) return withMessage(state, refusal);
-  return withFirstLook(state, reduceSitting(reduceDrafts(reduceDemonstration(reduceMaterial(reduceLiveInput(reduceHearing(reduceLive(reduceDifference(reduceBlind(reduceFigures(reduceSession(reduceTicket(reduceSetting(state, action), action, today), action), action), action, state.session.loop), action), action), action, today), action, state.session.loop), action, state.session.loop), action), action, today), action), action);
+  return withFirstLook(state, reduceReport(reduceSitting(reduceDrafts(reduceDemonstration(reduceMaterial(reduceLiveInput(reduceHearing(reduceLive(reduceDifference(reduceBlind(reduceFigures(reduceSession(reduceSessionLog(reduceTicket(reduceSetting(state, action), action, today), action), action), action), action, state.session.loop), action), action), action, today), action, state.session.loop), action, state.session.loop), action), action, today), action), action, today), action);
 }
 
 /** State with its history and with the setting as it was last frozen or thawed. */

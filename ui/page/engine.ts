@@ -24,6 +24,7 @@ import { Materials } from './engine/materials.ts';
 import { OpenFigure } from './engine/open-figure.ts';
 import { PathFigures } from './engine/path-figures.ts';
 import { PlayingLogKeeper } from './engine/playing-log.ts';
+import { Report } from './engine/report.ts';
 import { Programmes } from './engine/programmes.ts';
 import { Tickets } from './engine/tickets.ts';
 import { RecordingFiles } from './engine/recording-files.ts';
@@ -107,7 +108,7 @@ class BenchEngine implements Engine {
     this.#materials = new Materials(this.#context, files);
     this.#programmes = new Programmes(this.#context, { ...options, files, ownRecording: (loop) => this.#materials.recording(loop) }, this.#open);
     this.#blind = new BlindComparison(this.#context, this.#match);
-    this.#parts = [this.#programmes, this.#materials, this.#match, this.#blind, new LoopRender(this.#context), new Tickets(this.#context, options.loops), new Demonstration(this.#context), new Difference(this.#context), new Hearing(this.#context), new LiveInput(this.#context), new LongListeningKeeper(this.#context)];
+    this.#parts = [this.#programmes, this.#materials, this.#match, this.#blind, new LoopRender(this.#context), new Tickets(this.#context, options.loops), new Demonstration(this.#context), new Report(this.#context), new Difference(this.#context), new Hearing(this.#context), new LiveInput(this.#context), new LongListeningKeeper(this.#context)];
     void this.#context.live.listen(Comlink.proxy((answer: LiveAnswer) => this.#hearLive(answer)));
     void this.#context.measurer.listen(Comlink.proxy((answer: MeasurerAnswer) => this.#hearMeasurer(answer)));
     void this.#context.live.loopsBecause().then((why) => {

@@ -74,6 +74,7 @@ export const openingLive: LiveState = {
   material: openingMaterial,
   rendering: null,
   tonePlaying: false, search: null, spectrum: null, blind: null, excerpts: [], long: openingLong, difference: openingDifference,
+  sessionLog: [],
   ticket: null,
   demonstration: openingDemonstration,
   report: openingReport,

@@ -16,7 +16,7 @@ import type { DifferenceAction, DifferenceState } from './difference-state.ts';
 import type { Drafts, DraftsAction, Pair } from './drafts-state.ts';
 import type { LiveInputAction, LiveInputState } from './live-input-state.ts';
 import type { HearingAction, HearingState } from './hearing-state.ts';
-import type { MaterialAction, MaterialState } from './material-state.ts';
+import type { MaterialAction, MaterialState, RememberedUse } from './material-state.ts';
 import type { ReportAction, ReportState } from './report-state.ts';
 import type { LogEntry, SessionLogAction } from './session-log-state.ts';
 import type { SheetKey } from './sheets.ts';
@@ -291,7 +291,8 @@ export type Action =
   // session
   | { readonly kind: 'open-stage'; readonly stageKey: string }
   | { readonly kind: 'on-trial'; readonly onTrial: OnTrial }
-  | { readonly kind: 'loop'; readonly loop: string }
+  /** `remembered`: how it is to be used, where that is not as it was left. */
+  | { readonly kind: 'loop'; readonly loop: string; readonly remembered?: RememberedUse }
   | { readonly kind: 'region'; readonly region: SessionState['region'] }
   | { readonly kind: 'probe'; readonly frequencyHz: number; readonly levelDbu: number }
   | { readonly kind: 'scope'; readonly scope: 'path' | 'stage' }

@@ -3,6 +3,7 @@ import './elements/demonstration-panel.ts';
 import './elements/draft-row.ts';
 import './elements/hand-on-shelf.ts';
 import './elements/input-consent.ts';
+import './elements/hearing-panel.ts';
 import './elements/key-card.ts';
 import './elements/listening-shelf.ts';
 import './elements/match-differences.ts';

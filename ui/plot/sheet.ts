@@ -10,6 +10,8 @@ import { wrapText } from './text-width.ts';
 
 export interface SheetOptions extends Partial<PlotOptions> {
   readonly look?: 'light' | 'dark';
+  /** Before the names by which title and description are found, where several pictures stand in one document. */
+  readonly idPrefix?: string;
   /** Room round the whole. */
   readonly marginPx?: number;
 }

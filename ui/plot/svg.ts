@@ -62,10 +62,11 @@ function itemMarkup(item: SceneItem, colourOf: ColourOf): string {
 /** A figure as a picture by itself: its title above, the sentence and remarks beneath, a name and a description for those who do not see it. */
 export function figureSvg(figure: Figure, options: SheetOptions = {}): string {
   const { widthPx, heightPx, ground, colourOf, parts } = figureSheet(figure, options);
+  const { idPrefix = '' } = options;
   return [
-    `<svg xmlns="http://www.w3.org/2000/svg" width="${widthPx}" height="${heightPx}" viewBox="0 0 ${widthPx} ${heightPx}" role="img" aria-labelledby="title description">`,
-    `<title id="title">${escapeXml(figure.title)}</title>`,
-    `<desc id="description">${escapeXml([figure.caption, ...figure.remarks].join(' '))}</desc>`,
+    `<svg xmlns="http://www.w3.org/2000/svg" width="${widthPx}" height="${heightPx}" viewBox="0 0 ${widthPx} ${heightPx}" role="img" aria-labelledby="${idPrefix}title ${idPrefix}description">`,
+    `<title id="${idPrefix}title">${escapeXml(figure.title)}</title>`,
+    `<desc id="${idPrefix}description">${escapeXml([figure.caption, ...figure.remarks].join(' '))}</desc>`,
     `<rect width="${widthPx}" height="${heightPx}" fill="${ground}"/>`,
     ...parts.flatMap(({ x, y, items }) => [`<g transform="translate(${x} ${y})">`, ...items.map((item) => itemMarkup(item, colourOf)), '</g>']),
     '</svg>', '',

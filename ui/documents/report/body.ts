@@ -1,5 +1,5 @@
 /** The sheets of a report: everything that a setting is, what was computed of it and what was said of it, for reading and for printing. Pure. */
-import { settingSha256, numericsVersion, ruleWords, type Setting, type SettingNote } from '../../../dsp/setting/index.ts';
+import { jointWords, settingSha256, numericsVersion, ruleWords, type Setting, type SettingNote } from '../../../dsp/setting/index.ts';
 import { supply, surroundings, writeQuantity } from '../../../dsp/path/index.ts';
 import { cautions, stageById, type StageReading, type StageReport } from '../../../dsp/stages/index.ts';
 import { circuitPicture } from '../circuit-picture.ts';
@@ -59,7 +59,7 @@ function stageSheet({ setting, stages }: ReportContent, index: number): Markup {
   const facts = [
     definition.invertsFor?.(stage.values) ?? definition.inverts ? 'It inverts.' : '',
     rule === null ? '' : `Frozen ${ruleWords(rule)}.`,
-    joint === null ? '' : `The joint before it: ${joint.joined ? 'solved in one circuit with the stage before' : 'by its output network'}, ${writeComputed(joint.differenceDb, 'gain', 'dB')} between the two ways.`,
+    joint === null ? '' : `The joint before it: ${jointWords(joint)}.`,
   ].filter((fact) => fact !== '');
   return markup`<section class="stage"><h2>${stageCaption(path, stage)}</h2>
 ${drawing ? markup`<div class="picture">${circuitPicture({ drawing, name, parameters, values: stage.values, nodeVolts: report?.nodeVolts ?? {} })}</div>` : null}

@@ -48,7 +48,7 @@ export interface ReportSection {
 
 const fullScaleWords = (dbfs: number): string => writeQuantity(Number(dbfs.toFixed(1)), 'level', 'dBFS');
 const decibelWords = (db: number): string => writeQuantity(Number(db.toFixed(1)), 'gain', 'dB');
-const rowsOf = (about: string, readings: readonly StageReading[]): ReportRow[] =>
+export const rowsOf = (about: string, readings: readonly StageReading[]): ReportRow[] =>
   readings.map(({ label, value, quantity, unit, note }) => ({ about, label, value, quantity, unit, note }));
 const sentenceOf = (about: string, { label, words }: StageRemark): string => `${about}: ${label}: ${words}`;
 

@@ -17,7 +17,7 @@ figure svg { display: block; max-width: 100%; height: auto; }
   .picture { overflow: visible; break-inside: avoid; }
   svg.circuit { max-height: 110mm; width: auto; }
   figure, .kept { break-inside: avoid; }
-  .stage { break-before: page; }
+  .stage ~ .stage { break-before: page; }
   figure svg { max-height: 200mm; width: auto; }
 }
 `;

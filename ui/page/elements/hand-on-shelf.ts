@@ -14,6 +14,8 @@ export class HandOnShelf extends BenchElement {
         <li><h3>Render</h3><p>The loop as it sounds through this setting, as a WAV file; the command line writes the same one.</p>${this.#render()}</li>
         <li><h3>Log of playing</h3><p>What was changed since Play, at which frame, to be rendered again by the command line.</p>
           <button class="boxed" id="log" @click=${() => this.send({ kind: 'save-log' })}>Save the log</button></li>
+        <li><h3>Report</h3><p>Drawings, values, readings, harmonics, figures, notes and checksums on sheets to be read and printed.</p>
+          <button class="boxed" id="report" @click=${() => this.send({ kind: 'whole-page', page: 'report' })}>Open the report</button></li>
         <li class="wide"><h3>Demonstration</h3><demonstration-panel .state=${this.state} .shape=${this.shape} .low=${this.low}></demonstration-panel></li>
       </ul>
     </section>`;

@@ -2,6 +2,7 @@
 import * as Comlink from 'comlink';
 import { fileStem } from '../../documents/file-stem.ts';
 import { download } from '../download.ts';
+import { localDay } from '../local-minute.ts';
 import { sentenceOf } from '../sentence.ts';
 import type { Action, BenchState } from '../state.ts';
 import type { EngineContext, EnginePart } from './contract.ts';
@@ -78,18 +79,11 @@ export class Demonstration implements EnginePart {
     if (!ways) return null;
     if (ways.kind === 'cannot-match') throw new Error(ways.sentence);
     const harmonics = await this.#harmonics(state);
-    const content = { title, words, date: today(), setting, onTrial: session.onTrial, programme: { title: live.programme.title, region: session.region }, harmonics, blindTrials };
+    const content = { title, words, date: localDay(), setting, onTrial: session.onTrial, programme: { title: live.programme.title, region: session.region }, harmonics, blindTrials };
     return { ...demonstrationFile(content, ways, rateHz), seconds };
   }
 
   #harmonics({ setting: { path, joints }, session: { onTrial, probe }, live }: BenchState) {
     return this.#context.pool.trialHarmonics({ path, joints, baseRateHz: live.baseRateHz, onTrial, ...probe });
   }
-}
-
-/** ISO date where the reader is. */
-function today(): string {
-  const now = new Date();
-  const two = (number: number) => String(number).padStart(2, '0');
-  return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
 }
