@@ -2,16 +2,13 @@
 import type { OnTrial } from '../../dsp/path/index.ts';
 import { freezeSetting, type Compared, type ComparedGains } from '../../dsp/setting/index.ts';
 import { pairedSettings } from './pair.ts';
-import { pairedSettings } from './pair.ts';
 import { programmeOf } from './pins.ts';
 import type { BenchState } from './state.ts';
 import { inName, outName, trialName } from './tell.ts';
 
 /** The two sides as they stand, under these gains. */
 export function comparedOf(state: BenchState, { inGainDb, outGainDb, residualDb }: ComparedGains): Compared {
-  const { session, live: { baseRateHz } } = state;
-  const pair = pairedSettings(state);
-  const [setting, second] = pair ?? [state.setting, null];
+  const { setting, session, live: { baseRateHz } } = state;
   const [first, second] = pairedSettings(state) ?? [setting, null];
   const { region } = session;
   return {
