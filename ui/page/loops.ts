@@ -1,5 +1,5 @@
 /** The loops that lie beside the page, from their list. */
-import type { LoopEntry } from './state.ts';
+import type { BenchState, LoopEntry } from './state.ts';
 
 export interface LoopList {
   readonly loops: readonly LoopEntry[];
@@ -30,4 +30,24 @@ export function parseLoops(list: unknown): readonly LoopEntry[] {
     }
     return { identifier, title, file, channels, durationSeconds };
   });
+}
+
+/** The loop that is chosen, of the page's or the listener's own. */
+export interface ChosenLoop {
+  readonly title: string;
+  readonly seconds: number;
+  /** Of it, counted exactly where it is on the bench. */
+  readonly frames: number;
+  readonly rateHz: number;
+}
+
+/** Null: there is none of this name. */
+export function chosenLoop({ session, live }: BenchState, loops: readonly LoopEntry[]): ChosenLoop | null {
+  const entry = loops.find(({ identifier }) => identifier === session.loop);
+  const own = live.material.known.find(({ id }) => id === session.loop);
+  const title = entry?.title ?? own?.name;
+  const seconds = entry?.durationSeconds ?? own?.seconds;
+  if (title === undefined || seconds === undefined) return null;
+  const rateHz = own?.rateHz ?? live.baseRateHz;
+  return { title, seconds, frames: Math.round(seconds * rateHz), rateHz };
 }

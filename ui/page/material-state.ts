@@ -5,8 +5,15 @@ export interface Stretch {
   readonly endSeconds: number;
 }
 
+/** What is remembered of a file's use. */
+export interface RememberedUse {
+  readonly region: Stretch | null;
+  /** Gain before the path, at most 0 dB, for in and out alike; null: it was never asked about. */
+  readonly trimDb: number | null;
+}
+
 /** A file that was opened once. Its name and what was chosen of it are kept in this browser, its content is not. */
-export interface KnownMaterial {
+export interface KnownMaterial extends RememberedUse {
   /** `file:` and the first 16 digits of the SHA-256 of its bytes: what `session.loop` holds. */
   readonly id: string;
   readonly name: string;
@@ -17,13 +24,6 @@ export interface KnownMaterial {
   readonly reach: 'open' | 'handle' | 'pick';
 }
 
-/** What is remembered of a file's use. */
-export interface RememberedUse {
-  readonly region: Stretch | null;
-  /** Null: it was never asked about. */
-  readonly trimDb: number | null;
-}
-
 export interface MaterialState {
   /** The newest first. */
   readonly known: readonly KnownMaterial[];
@@ -31,7 +31,7 @@ export interface MaterialState {
   readonly reading: { readonly name: string; readonly done: number } | null;
   /** What the overview shows of the loop; null: all of it. */
   readonly view: Stretch | null;
-  /** Gain before the path, at most 0 dB, for in and out alike; null: as recorded, and the question stands. Of an own file alone. */
+  /** As in `RememberedUse`, of what is on the bench; null of all that is no own file. */
   readonly trimDb: number | null;
   /** Highest sample of the region as recorded, dBFS; null: not known yet. */
   readonly regionPeakDbfs: number | null;

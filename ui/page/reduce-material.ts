@@ -1,6 +1,6 @@
 /** Own material, the part of it that is looked at, its trim, and the rate that follows the programme. Pure. */
-import { withLive, withStaleMatch } from './changes.ts';
-import type { MaterialState, Stretch } from './material-state.ts';
+import { withLive, withSession, withStaleMatch } from './changes.ts';
+import type { MaterialState, RememberedUse, Stretch } from './material-state.ts';
 import type { Action, BenchState, ProgrammeFacts } from './state.ts';
 
 export const openingMaterial: MaterialState = { known: [], reading: null, view: null, trimDb: null, regionPeakDbfs: null, output: null };
@@ -12,14 +12,14 @@ export function reduceMaterial(state: BenchState, action: Action, loopBefore: st
   const { material } = state.live;
   switch (action.kind) {
     case 'loop':
-      return action.loop === loopBefore ? state : withMaterial(state, { view: null, regionPeakDbfs: null, trimDb: action.remembered?.trimDb ?? null });
+      return action.loop === loopBefore ? state : withUse(state, action.remembered);
     case 'region':
-      // The region it was of is another one.
-      return withMaterial(state, { regionPeakDbfs: null });
+      // The peak was of another one.
+      return withMaterial(state, { regionPeakDbfs: null, known: used(state, { region: state.session.region }) });
     case 'loop-view':
       return withMaterial(state, { view: acceptedView(action.view, state.live.programme) });
     case 'trim':
-      return action.trimDb <= 0 && action.trimDb >= -mostTrimDb ? withStaleMatch(withMaterial(state, { trimDb: action.trimDb })) : state;
+      return action.trimDb <= 0 && action.trimDb >= -mostTrimDb ? withStaleMatch(withMaterial(state, { trimDb: action.trimDb, known: used(state, { trimDb: action.trimDb }) })) : state;
     case 'material-reading':
       return withMaterial(state, { reading: action.reading });
     case 'stop-reading':
@@ -40,6 +40,18 @@ export function reduceMaterial(state: BenchState, action: Action, loopBefore: st
 
 function withMaterial(state: BenchState, change: Partial<MaterialState>): BenchState {
   return withLive(state, { material: { ...state.live.material, ...change } });
+}
+
+/** Another loop is chosen: used as asked, an own file else as it was left. */
+function withUse(state: BenchState, given?: RememberedUse): BenchState {
+  const use = given ?? state.live.material.known.find(({ id }) => id === state.session.loop);
+  const changed = withMaterial(state, { view: null, regionPeakDbfs: null, trimDb: use?.trimDb ?? null });
+  return use?.region ? withSession(changed, { region: use.region }) : changed;
+}
+
+/** What is known, with what was just chosen of the file on the bench. */
+function used({ session, live: { material } }: BenchState, use: Partial<RememberedUse>): MaterialState['known'] {
+  return material.known.some(({ id }) => id === session.loop) ? material.known.map((file) => (file.id === session.loop ? { ...file, ...use } : file)) : material.known;
 }
 
 /** At another rate everything is planned and measured anew; the rules that were chosen are those of the rate before. */

@@ -15,7 +15,7 @@ export function reduceSession(state: BenchState, action: Action): BenchState {
       return stage ? withLive(withStaleMatch(withSession(state, { onTrial })), { trialIn: onTrial.kind === 'without' || stage.inCircuit, interfaced: null }) : state;
     }
     case 'loop':
-      return action.loop === state.session.loop ? state : withStaleMatch(withSession(state, { loop: action.loop, region: action.remembered?.region ?? null }));
+      return action.loop === state.session.loop ? state : withStaleMatch(withSession(state, { loop: action.loop, region: null }));
     case 'region': {
       const { region } = action;
       if (region !== null && !(region.startSeconds >= 0 && region.endSeconds > region.startSeconds)) return state;

@@ -13,7 +13,7 @@ const fixedKeys: readonly (readonly [string, string])[] = [
   ['Ctrl or Cmd + Z', 'Undo'],
   ['Shift + Ctrl or Cmd + Z', 'Redo'],
   ['Ctrl or Cmd + S', 'Freeze'],
-  ['On the listening surface', 'Left and right one second, up and down one decibel; S start here, E end here, W whole loop, N next loop'],
+  ['On the listening surface', 'Left and right one second, up and down one decibel; S start here, E end here, W whole loop, N next loop; Home or End takes an end of the region in hand, Shift + left and right move it by 10 ms, comma and full stop by one sample; + and − look closer and wider'],
   ['On a value', 'Arrows, Page, Home, End; digits type; Backspace restores the default; Shift is finer'],
   ['On the path', 'Arrows choose, Shift + arrows move the stage, Insert and Delete add and remove'],
 ];

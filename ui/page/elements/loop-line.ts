@@ -1,23 +1,32 @@
 /**
  * The loop: chooser, overview, region, position. The overview is the listening surface: one focus stop without buttons inside,
- * where arrows move the position and the level, S and E close the region, W opens it, N takes the next loop.
+ * where arrows move the position and the level, S and E close the region, Home and End take one of its ends in hand to be moved by
+ * 10 ms or one sample, W opens it, plus and minus look closer, N takes the next loop.
  */
 import { css, html, nothing, svg } from 'lit';
-import type { LoopEntry, Readings, SessionState } from '../state.ts';
+import { chosenLoop, type ChosenLoop } from '../loops.ts';
+import { lookedAt, nudged, nudgeSeconds, shortestRegionSeconds, type RegionEnd } from '../region-edit.ts';
+import { regionWords, timeWords } from '../region-words.ts';
+import type { KnownMaterial } from '../material-state.ts';
+import type { LoopEntry, Readings } from '../state.ts';
 import { base } from '../styles/base.ts';
 import { BenchElement, figureMs, lessMotion, meterMs, Pace } from './bench-element.ts';
 import type { DrawsReadings } from './bench-element.ts';
+import './material-line.ts';
+import { pickOwnFile } from './own-file.ts';
 
 /** A press that moves less than this is a tap: it seeks. */
 const dragPx = 4;
-/** A region is at least this long, so that its ends can be told. */
-const shortestRegionSeconds = 0.05;
 const calmMs = 250;
 const toneOption = '(tone)';
+const ownOption = '(own file)';
+const inputOption = '(live input)';
 
 export class LoopLine extends BenchElement implements DrawsReadings {
-  static override properties = { ...BenchElement.properties, loops: { attribute: false } };
+  static override properties = { ...BenchElement.properties, loops: { attribute: false }, inHand: { state: true } };
   declare loops: readonly LoopEntry[];
+  /** The end of the region that keys move. */
+  declare inHand: RegionEnd;
   #positionSeconds = 0;
   #overview: Float32Array | null = null;
   readonly #linePace = new Pace();
@@ -30,6 +39,7 @@ export class LoopLine extends BenchElement implements DrawsReadings {
     .surface svg { display: block; width: 100%; height: 100%; overflow: visible; }
     .wave { fill: var(--pencil); }
     .region { fill: var(--wash); stroke: var(--pen); stroke-width: 1; vector-effect: non-scaling-stroke; }
+    .hand { stroke: var(--pen); stroke-width: 3; vector-effect: non-scaling-stroke; }
     .playhead { position: absolute; top: -3px; bottom: -3px; left: 0; width: 2px; background: var(--ink); pointer-events: none; }
     .caption { display: flex; flex-wrap: wrap; align-items: center; justify-content: space-between; gap: 0 16px; font-size: 0.8125rem; line-height: 1.125rem; color: var(--pencil); }
     .ends { display: flex; gap: 12px; }
@@ -37,6 +47,7 @@ export class LoopLine extends BenchElement implements DrawsReadings {
     :host([shape='narrow']) .caption, :host([low]) .caption { display: none; }
     :host([shape='narrow']) .surface, :host([low]) .surface { height: 24px; }
     :host([shape='narrow']) { display: contents; }
+    :host([shape='narrow']) material-line { grid-column: 1 / -1; }
     :host([shape='narrow']) .chooser { grid-area: chooser; } :host([shape='narrow']) .surface { grid-area: surface; align-self: center; }
     :host([low]) .surface { height: 18px; }
     :host([low]) select { min-height: 24px; max-width: 100%; }
@@ -44,7 +55,7 @@ export class LoopLine extends BenchElement implements DrawsReadings {
       .surface, :host([shape='narrow']) .surface, :host([low]) .surface { height: 2.75rem; }
       :host([low]) { display: flex; gap: 8px; } :host([low]) .surface { flex: 1; min-width: 44px; } :host([low]) .chooser { max-width: 60%; } :host([low]) select { min-height: 44px; }
     }
-    @media (forced-colors: active) { .wave { fill: CanvasText; } .region { fill: Canvas; stroke: Highlight; } .playhead { background: Highlight; } }
+    @media (forced-colors: active) { .wave { fill: CanvasText; } .region { fill: Canvas; stroke: Highlight; } .hand { stroke: Highlight; } .playhead { background: Highlight; } }
   `];
 
   override render() {
@@ -53,6 +64,9 @@ export class LoopLine extends BenchElement implements DrawsReadings {
     return html`
       <div class="chooser"><select aria-label="Loop" @change=${this.#loopChosen}>
         ${this.loops.map(({ identifier, title, channels }) => html`<option value=${identifier} .selected=${identifier === session.loop}>${title}${channels === 1 ? '' : ', stereo'}</option>`)}
+        ${this.#ownOptions()}
+        <option value=${ownOption}>own file …</option>
+        <option value=${inputOption}>live input …</option>
         <option value=${toneOption}>probe tone …</option>
       </select></div>
       <div class="surface" id="surface" tabindex="0" role="application" aria-label="Listening surface, ${this.#title()}" aria-roledescription="listening surface" aria-describedby="keys-here"
@@ -60,15 +74,18 @@ export class LoopLine extends BenchElement implements DrawsReadings {
         <svg viewBox="0 -1 1000 2" preserveAspectRatio="none" aria-hidden="true">${this.#regionShape()}<path class="wave" d=${this.#wavePath()}></path></svg>
         <div class="playhead" id="playhead"></div>
       </div>
-      <span class="unseen" id="keys-here">Left and right move one second, up and down change the monitor by one decibel, S starts the region here, E ends it here, W takes the whole loop, N the next loop, Space plays and pauses${singleLetters ? `, ${letters.in.toUpperCase()} is in circuit, ${letters.out.toUpperCase()} is out of circuit` : ''}.</span>
+      <span class="unseen" id="keys-here">Left and right move one second, up and down change the monitor by one decibel, S starts the region here, E ends it here, Home takes its start in hand and End its end, Shift with left or right moves that by 10 milliseconds, comma and full stop by one sample, W takes the whole loop, N the next loop, plus and minus look closer and wider, Space plays and pauses${singleLetters ? `, ${letters.in.toUpperCase()} is in circuit, ${letters.out.toUpperCase()} is out of circuit` : ''}.</span>
       <div class="caption">
         <span><span id="position" aria-hidden="true">0.0 s</span> · ${regionWords(session.region, this.#loopSeconds)}</span>
         <span class="ends">
           <button @click=${() => this.#startHere()}>Start here</button>
           <button @click=${() => this.#endHere()}>End here</button>
           ${session.region ? html`<button @click=${() => this.send({ kind: 'region', region: null })}>Whole loop</button>` : nothing}
+          <button aria-label="Look closer" @click=${() => this.#look(true)}>Closer</button>
+          ${this.state.live.material.view ? html`<button aria-label="Look wider" @click=${() => this.#look(false)}>Wider</button>` : nothing}
         </span>
-      </div>`;
+      </div>
+      <material-line .state=${this.state} .shape=${this.shape} .low=${this.low}></material-line>`;
   }
 
   focusSurface(): void {
@@ -82,24 +99,44 @@ export class LoopLine extends BenchElement implements DrawsReadings {
       this.requestUpdate();
     }
     this.#positionSeconds = readings.positionSeconds;
-    const seconds = this.#loopSeconds;
     if (this.#linePace.due(nowMs, lessMotion() ? calmMs : meterMs)) {
-      const share = seconds > 0 ? Math.min(1, readings.positionSeconds / seconds) : 0;
-      this.renderRoot.querySelector<HTMLElement>('#playhead')!.style.left = `calc(${(100 * share).toFixed(3)}% - 1px)`;
+      const share = this.#shareOf(readings.positionSeconds);
+      const line = this.renderRoot.querySelector<HTMLElement>('#playhead')!;
+      line.hidden = share < 0 || share > 1;
+      line.style.left = `calc(${(100 * share).toFixed(3)}% - 1px)`;
     }
     if (this.#figurePace.due(nowMs, figureMs)) {
       const place = this.renderRoot.querySelector('#position')!;
-      const words = `${readings.positionSeconds.toFixed(1)} s`;
+      const words = timeWords(readings.positionSeconds);
       if (place.textContent !== words) place.textContent = words;
     }
   }
 
-  get #loop(): LoopEntry | undefined {
-    return this.loops.find(({ identifier }) => identifier === this.state.session.loop);
+  constructor() {
+    super();
+    this.inHand = 'start';
+  }
+
+  get #loop(): ChosenLoop | null {
+    return chosenLoop(this.state, this.loops);
   }
 
   get #loopSeconds(): number {
-    return this.#loop?.durationSeconds ?? 0;
+    return this.#loop?.seconds ?? 0;
+  }
+
+  /** Place in what the overview shows, 0 to 1 within it. */
+  #shareOf(seconds: number): number {
+    const { view } = this.state.live.material;
+    const [start, length] = view ? [view.startSeconds, view.endSeconds - view.startSeconds] : [0, this.#loopSeconds];
+    return length > 0 ? (seconds - start) / length : 0;
+  }
+
+  #ownOptions() {
+    const { known } = this.state.live.material;
+    if (known.length === 0) return nothing;
+    return html`<optgroup label="Your files">${known.map(({ id, name, channels, reach }) =>
+      html`<option value=${id} .selected=${id === this.state.session.loop}>${name}${channels === 1 ? '' : ', stereo'}${reach === 'pick' ? ', pick again …' : ''}</option>`)}</optgroup>`;
   }
 
   #title(): string {
@@ -120,31 +157,48 @@ export class LoopLine extends BenchElement implements DrawsReadings {
 
   #regionShape() {
     const { region } = this.state.session;
-    const seconds = this.#loopSeconds;
-    if (!region || !(seconds > 0)) return nothing;
-    const x = (1000 * region.startSeconds) / seconds;
-    return svg`<rect class="region" x=${x} y="-1" width=${(1000 * (region.endSeconds - region.startSeconds)) / seconds} height="2"></rect>`;
+    if (!region) return nothing;
+    // What lies beyond what is shown is cut off just outside of it.
+    const within = (share: number) => 1000 * Math.min(1.01, Math.max(-0.01, share));
+    const [start, end] = [within(this.#shareOf(region.startSeconds)), within(this.#shareOf(region.endSeconds))];
+    const held = this.inHand === 'start' ? start : end;
+    return svg`<rect class="region" x=${start} y="-1" width=${end - start} height="2"></rect><line class="hand" x1=${held} x2=${held} y1="-1" y2="1"></line>`;
   }
 
   #loopChosen(event: Event): void {
     const chooser = event.target as HTMLSelectElement;
-    if (chooser.value === toneOption) {
-      chooser.value = this.state.session.loop;
-      this.send({ kind: 'ask-tone', ...this.state.session.probe });
-    } else {
-      this.send({ kind: 'loop', loop: chooser.value });
-    }
+    const { value } = chooser;
+    const own = this.state.live.material.known.find(({ id }) => id === value);
+    // The loop stays until another one is there.
+    if (value === toneOption || value === inputOption || value === ownOption || (own && own.reach !== 'open')) chooser.value = this.state.session.loop;
+    if (value === toneOption) this.send({ kind: 'ask-tone', ...this.state.session.probe });
+    else if (value === inputOption) this.send({ kind: 'input-ask' });
+    else if (value === ownOption) this.#pick();
+    else if (own) this.#openOwn(own);
+    else this.send({ kind: 'loop', loop: value });
+  }
+
+  #openOwn({ id, reach }: KnownMaterial): void {
+    if (reach === 'open') this.send({ kind: 'loop', loop: id });
+    else if (reach === 'handle') this.send({ kind: 'reopen-material', id });
+    else this.#pick();
+  }
+
+  #pick(): void {
+    void pickOwnFile().then((action) => action && this.send(action));
   }
 
   #startHere(): void {
     const start = this.#positionSeconds;
     const end = this.state.session.region?.endSeconds ?? this.#loopSeconds;
+    this.inHand = 'start';
     this.#region(start, end > start + shortestRegionSeconds ? end : this.#loopSeconds);
   }
 
   #endHere(): void {
     const end = this.#positionSeconds;
     const start = this.state.session.region?.startSeconds ?? 0;
+    this.inHand = 'end';
     this.#region(start < end - shortestRegionSeconds ? start : 0, end);
   }
 
@@ -155,8 +209,10 @@ export class LoopLine extends BenchElement implements DrawsReadings {
   }
 
   #keyed(event: KeyboardEvent): void {
-    if (event.ctrlKey || event.metaKey || event.altKey || event.shiftKey) return;
-    const perform = this.#command(event.key.toLowerCase(), event.repeat);
+    if (event.ctrlKey || event.metaKey || event.altKey) return;
+    const key = event.key.toLowerCase();
+    // Where plus is on the upper row, Shift belongs to it.
+    const perform = event.shiftKey && key !== '+' ? this.#shifted(key) : this.#command(key, event.repeat);
     if (!perform) return;
     event.preventDefault();
     perform();
@@ -173,14 +229,52 @@ export class LoopLine extends BenchElement implements DrawsReadings {
       case 'e': return repeat ? null : () => this.#endHere();
       case 'w': return repeat ? null : () => this.send({ kind: 'region', region: null });
       case 'n': return repeat ? null : () => this.#nextLoop();
+      case 'home': return () => this.#take('start');
+      case 'end': return () => this.#take('end');
+      case ',': return () => this.#nudge(-1);
+      case '.': return () => this.#nudge(1);
+      case '+': case '=': return () => this.#look(true);
+      case '-': return () => this.#look(false);
       default: return null;
     }
   }
 
+  #shifted(key: string): (() => void) | null {
+    const frames = Math.round(nudgeSeconds * (this.#loop?.rateHz ?? 0));
+    if (key === 'arrowleft') return () => this.#nudge(-frames);
+    return key === 'arrowright' ? () => this.#nudge(frames) : null;
+  }
+
+  #take(end: RegionEnd): void {
+    this.inHand = end;
+    this.#tellHand();
+  }
+
+  #nudge(byFrames: number): void {
+    const loop = this.#loop;
+    if (!loop) return;
+    this.send({ kind: 'region', region: nudged(this.state.session.region, this.inHand, byFrames, loop) });
+    this.#tellHand();
+  }
+
+  #tellHand(): void {
+    const { region } = this.state.session;
+    const seconds = this.inHand === 'start' ? region?.startSeconds ?? 0 : region?.endSeconds ?? this.#loopSeconds;
+    this.send({ kind: 'message', text: `${this.inHand === 'start' ? 'Start' : 'End'} of the region in hand, ${timeWords(seconds, 4)}`, urgent: false });
+  }
+
+  /** Round the end in hand; round the position while all is looped. */
+  #look(closer: boolean): void {
+    const { session: { region }, live: { material } } = this.state;
+    const around = region ? (this.inHand === 'start' ? region.startSeconds : region.endSeconds) : this.#positionSeconds;
+    this.send({ kind: 'loop-view', view: lookedAt(material.view, closer, around, this.#loopSeconds) });
+  }
+
   #nextLoop(): void {
-    const index = this.loops.findIndex(({ identifier }) => identifier === this.state.session.loop);
-    const next = this.loops[(index + 1) % Math.max(1, this.loops.length)];
-    if (next) this.send({ kind: 'loop', loop: next.identifier });
+    const { session, live: { material } } = this.state;
+    const all = [...this.loops.map(({ identifier }) => identifier), ...material.known.filter(({ reach }) => reach === 'open').map(({ id }) => id)];
+    const next = all[(all.indexOf(session.loop) + 1) % Math.max(1, all.length)];
+    if (next !== undefined) this.send({ kind: 'loop', loop: next });
   }
 
   /** Round the ends, inside the region where there is one. */
@@ -196,7 +290,9 @@ export class LoopLine extends BenchElement implements DrawsReadings {
 
   #secondsAt(event: PointerEvent): number {
     const { left, width } = (event.currentTarget as HTMLElement).getBoundingClientRect();
-    return Math.min(1, Math.max(0, (event.clientX - left) / width)) * this.#loopSeconds;
+    const share = Math.min(1, Math.max(0, (event.clientX - left) / width));
+    const { view } = this.state.live.material;
+    return view ? view.startSeconds + share * (view.endSeconds - view.startSeconds) : share * this.#loopSeconds;
   }
 
   #pressed(event: PointerEvent): void {
@@ -222,8 +318,3 @@ export class LoopLine extends BenchElement implements DrawsReadings {
   }
 }
 customElements.define('loop-line', LoopLine);
-
-/** "0.0 to 9.6 s, whole loop" */
-export function regionWords(region: SessionState['region'], loopSeconds: number): string {
-  return region ? `${region.startSeconds.toFixed(1)} to ${region.endSeconds.toFixed(1)} s` : `0.0 to ${loopSeconds.toFixed(1)} s, whole loop`;
-}

@@ -63,9 +63,9 @@ export class Materials implements EnginePart {
         this.#files.giveUp();
         return;
     }
-    const { loop, region } = after.session;
-    const { trimDb } = after.live.material;
-    if (loop === before.session.loop && (region !== before.session.region || trimDb !== before.live.material.trimDb)) this.#use(loop, { region, trimDb });
+    const { loop } = after.session;
+    const { known } = after.live.material;
+    if (known !== before.live.material.known && action.kind !== 'materials') this.#keepLater(loop);
   }
 
   dispose(): void {
@@ -87,16 +87,17 @@ export class Materials implements EnginePart {
       if (!opened || serial !== this.#serial) return;
       const id = materialIdOf(opened.sha256);
       const { rateHz, channels, overview } = opened;
-      const earlier = this.#records.get(id);
+      const earlier = this.#remembered(id);
       const again = this.#open.get(id);
       if (again) this.#files.forget(again.key);
+      if (opened.readBy === 'browser') this.#forgetDecoded(id);
       this.#open.set(id, { ...opened, title: name, origin: 'own' });
       const record: MaterialRecord = {
         name, rateHz, channels, seconds: overview.frames / rateHz, openedAt: Date.now(), region: earlier?.region ?? null, trimDb: earlier?.trimDb ?? null, handle: handle ?? earlier?.handle ?? null,
       };
       this.#records.set(id, record);
       this.#tellKnown();
-      dispatch({ kind: 'loop', loop: id, remembered: record });
+      dispatch({ kind: 'loop', loop: id });
       if (opened.readBy === 'browser') dispatch({ kind: 'message', text: browserSentence(name, opened.rateHz, opened.atOwnRate), urgent: false });
       await this.#keep(id);
     } catch (error) {
@@ -120,6 +121,15 @@ export class Materials implements EnginePart {
     }
   }
 
+  /** What the browser decoded lies in memory whole: of such there is one. */
+  #forgetDecoded(but: string): void {
+    for (const [id, { readBy, key }] of this.#open) {
+      if (readBy !== 'browser' || id === but) continue;
+      this.#files.forget(key);
+      this.#open.delete(id);
+    }
+  }
+
   async #forget(id: string): Promise<void> {
     const open = this.#open.get(id);
     // What is heard stays open until something else is.
@@ -132,10 +142,14 @@ export class Materials implements EnginePart {
     await this.#stored(() => storeDelete('materials', id));
   }
 
-  #use(id: string, used: Pick<MaterialRecord, 'region' | 'trimDb'>): void {
+  /** With its region and trim as they are now. */
+  #remembered(id: string): MaterialRecord | null {
     const record = this.#records.get(id);
-    if (!record) return;
-    this.#records.set(id, { ...record, ...used });
+    const now = this.#context.state().live.material.known.find((file) => file.id === id);
+    return record ? { ...record, ...(now ? { region: now.region, trimDb: now.trimDb } : {}) } : null;
+  }
+
+  #keepLater(id: string): void {
     if (this.#keeping) clearTimeout(this.#keeping.timer);
     if (this.#keeping && this.#keeping.id !== id) void this.#keep(this.#keeping.id);
     this.#keeping = { id, timer: setTimeout(() => {
@@ -145,8 +159,9 @@ export class Materials implements EnginePart {
   }
 
   async #keep(id: string): Promise<void> {
-    const record = this.#records.get(id);
+    const record = this.#remembered(id);
     if (!record) return;
+    this.#records.set(id, record);
     await this.#stored(() => storeSet('materials', id, record));
     const oldest = [...this.#records].sort(([, a], [, b]) => b.openedAt - a.openedAt).slice(mostRemembered);
     for (const [old] of oldest) await this.#forget(old);
@@ -162,8 +177,8 @@ export class Materials implements EnginePart {
   }
 
   #tellKnown(): void {
-    const known = [...this.#records].sort(([, a], [, b]) => b.openedAt - a.openedAt).map(([id, { name, rateHz, channels, seconds, handle }]): KnownMaterial =>
-      ({ id, name, rateHz, channels, seconds, reach: this.#open.has(id) ? 'open' : handle ? 'handle' : 'pick' }));
+    const known = [...this.#records.keys()].map((id) => [id, this.#remembered(id)!] as const).sort(([, a], [, b]) => b.openedAt - a.openedAt)
+      .map(([id, { openedAt: _, handle, ...record }]): KnownMaterial => ({ id, ...record, reach: this.#open.has(id) ? 'open' : handle ? 'handle' : 'pick' }));
     this.#context.dispatch({ kind: 'materials', known });
   }
 }

@@ -115,9 +115,11 @@ export class Programmes implements EnginePart {
 
   /** Another stretch of the same recording, or the same one by another gain. */
   #bringAnew(frame: number): void {
-    const recording = this.#recording;
     const identifier = this.#programme?.identifier;
-    if (!recording || identifier === undefined) return;
+    if (identifier === undefined) return;
+    // An own file may have been opened again.
+    const recording = this.#sources.ownRecording(identifier) ?? this.#recording;
+    if (!recording) return;
     this.#bring(recording, identifier, frame).catch((error: unknown) => {
       this.#context.dispatch({ kind: 'message', text: `${recording.title} could not be read on: ${sentenceOf(error)}.`, urgent: true });
     });
