@@ -43,7 +43,7 @@ export default defineConfig({
               launchOptions: {
                 ...(process.env['CHROMIUM_PATH'] ? { executablePath: process.env['CHROMIUM_PATH'] } : { executablePath: '/usr/bin/chromium' }),
                 chromiumSandbox: false,
-                args: ['--autoplay-policy=no-user-gesture-required', '--disable-background-networking'],
+                args: ['--autoplay-policy=no-user-gesture-required', '--disable-background-networking', '--use-fake-device-for-media-stream', '--use-fake-ui-for-media-stream'],
               },
             }),
           },

@@ -110,6 +110,8 @@ registerProcessor('tap', Tap);`;
 /** Everything the page sends to the loudspeakers, by frame of the audio clock. */
 export class OutputTap {
   context: BaseAudioContext | null = null;
+  /** What goes to the loudspeakers. */
+  source: AudioNode | null = null;
   readonly #pieces: { readonly endFrame: number; readonly samples: Float32Array }[] = [];
   readonly #key: { frame: number; key: string }[] = [];
 
@@ -120,6 +122,7 @@ export class OutputTap {
     const tapNode = (node: AudioNode) => {
       if (!(node.context instanceof AudioContext) || node.context === this.context) return;
       this.context = node.context;
+      this.source = node;
       void this.#listen(node, (from, to) => original.call(from, to));
     };
     prototype.connect = function connect(this: AudioNode, ...rest: unknown[]) {
