@@ -66,7 +66,7 @@ export function reduceSitting(state: BenchState, action: Action): BenchState {
     case 'long-listed':
       return withLong(state, { listenings: [...long.listenings, ...action.listenings.filter(({ id }) => !long.listenings.some((known) => known.id === id))] });
     case 'long-take':
-      return withLong(state, { listenings: [{ id: action.id, listening: action.listening }, ...long.listenings] });
+      return take(state, action);
     case 'long-ask-end':
       return withLong(state, { ending: action.id });
     case 'long-go-on':
@@ -111,6 +111,21 @@ function plan(state: BenchState, { id, seed, date }: Extract<Action, { kind: 'lo
   const longPlan: LongPlan = { ...long.choice, seed };
   const listening: LongListening = { date, compared: comparedOf(state, match), plan: longPlan, sittings: [], brokenOff: 0, ended: null };
   return withLong(state, { listenings: [{ id, listening }, ...long.listenings] });
+}
+
+/** By day and chance of its plan: the same listening from a file is the same one. */
+export function listeningId({ date, plan: { seed } }: Pick<LongListening, 'date'> & { readonly plan: Pick<LongPlan, 'seed'> }): string {
+  return `${date}-${seed}`;
+}
+
+/** Whichever has come further stands. */
+function take(state: BenchState, { id, listening }: Extract<Action, { kind: 'long-take' }>): BenchState {
+  const { listenings, sitting } = state.live.long;
+  if (sitting !== null || state.live.blind !== null) return state;
+  const known = listenings.find((kept) => kept.id === id);
+  const shown = withLive(state, { shelf: 'listening' });
+  if (known && (known.listening.ended !== null || known.listening.sittings.length > listening.sittings.length)) return shown;
+  return withLong(shown, { listenings: [{ id, listening }, ...listenings.filter((kept) => kept !== known)] });
 }
 
 function open(state: BenchState, id: string): BenchState {

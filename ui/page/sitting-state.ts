@@ -45,7 +45,7 @@ export type WrittenLog = Pick<SittingLog, 'ease' | 'fatigue' | 'believed' | 'noI
 
 export type SittingAction =
   | { readonly kind: 'long-choice'; readonly choice: LongState['choice'] }
-  /** `id` and `seed`: the page's chance; `date`: ISO. */
+  /** `seed`: the page's chance; `date`: ISO. */
   | { readonly kind: 'long-plan'; readonly id: string; readonly seed: number; readonly date: string }
   /** Asks; `long-end` confirms and reveals, `long-go-on` goes on. */
   | { readonly kind: 'long-ask-end'; readonly id: string } | { readonly kind: 'long-go-on' }

@@ -3,7 +3,7 @@ import { css, html, nothing } from 'lit';
 import { longPlanWords, longResult, sittingSides, type LongQuestion } from '../../../dsp/listening/index.ts';
 import { concealmentWords, type LongListening } from '../../../dsp/setting/index.ts';
 import { localMinute } from '../local-minute.ts';
-import { goesOn, openingHindrance, planHindrance } from '../reduce-sitting.ts';
+import { goesOn, listeningId, openingHindrance, planHindrance } from '../reduce-sitting.ts';
 import type { KeptListening } from '../sitting-state.ts';
 import { base } from '../styles/base.ts';
 import { inName, outName, trialName } from '../tell.ts';
@@ -30,7 +30,7 @@ export class LongListeningPanel extends BenchElement {
   override render() {
     return html`
       <h3>Long listening</h3>
-      <p>Whole programmes, one concealed side a sitting, over days. Sittings come in pairs with both sides in each; after the last one it is revealed which was which.</p>
+      <p>Whole programmes, one concealed side a sitting, over days. Sittings come in pairs with both sides in each; after the last one it is revealed which was which. A saved file is taken up again by Thaw.</p>
       ${this.#planning()}
       ${this.state.live.long.listenings.map((kept) => this.#listening(kept))}`;
   }
@@ -54,8 +54,9 @@ export class LongListeningPanel extends BenchElement {
   }
 
   #plan(): void {
-    const [id, seed] = crypto.getRandomValues(new Uint32Array(2)) as unknown as [number, number];
-    this.send({ kind: 'long-plan', id: id.toString(16).padStart(8, '0'), seed, date: localMinute().slice(0, 10) });
+    const seed = crypto.getRandomValues(new Uint32Array(1))[0]!;
+    const date = localMinute().slice(0, 10);
+    this.send({ kind: 'long-plan', id: listeningId({ date, plan: { seed } }), seed, date });
   }
 
   #listening(kept: KeptListening) {

@@ -341,6 +341,8 @@ export class StageBench extends BenchElement {
     const file = event.dataTransfer?.files[0];
     if (!file) return;
     event.preventDefault();
+    // What is compared stays what it is.
+    if (this.state.live.blind !== null || this.state.live.long.sitting !== null) return;
     try {
       this.bench.dispatch(await actionOfFile(file, await droppedHandle(event.dataTransfer!)));
     } catch (error) {
