@@ -1,7 +1,7 @@
 /** The blind worker as the page uses it: tokens in, switches to the audio thread, nothing back until the end. */
 import * as Comlink from 'comlink';
 import { afterEach, describe, expect, it } from 'vitest';
-import type { BlindPlan, BlindToken } from '../../../dsp/listening/index.ts';
+import { sittingSides, type BlindPlan, type BlindToken, type LongPlan } from '../../../dsp/listening/index.ts';
 import type { BlindSwitch } from '../../../worklets/messages.ts';
 import type { Blind } from '../../../worklets/workers/blind.ts';
 
@@ -39,6 +39,23 @@ async function begun(given = plan) {
   return { blind, hear, progress, said };
 }
 
+/** A worker of its own for one sitting, as the page has it. */
+async function sat(long: LongPlan, sitting: number) {
+  const worker = new Worker(new URL('../../../worklets/workers/blind.ts', import.meta.url), { type: 'module' });
+  const said: unknown[] = [];
+  worker.addEventListener('message', ({ data }: MessageEvent<unknown>) => said.push(data));
+  const blind = Comlink.wrap<Blind>(worker);
+  try {
+    await blind.sit(long, sitting);
+    const { port1, port2 } = new MessageChannel();
+    const heard = new Promise<boolean>((resolve) => { port1.onmessage = ({ data }: MessageEvent<BlindSwitch>) => resolve(data.trialIn); });
+    await blind.connect(Comlink.transfer(port2, [port2]));
+    return { side: await heard, said };
+  } finally {
+    worker.terminate();
+  }
+}
+
 describe('the blind worker', () => {
   it('plays what it is asked for, tells the page nothing of it, and reports a listener who is always right', async () => {
     const { blind, hear, progress, said } = await begun();
@@ -70,6 +87,41 @@ describe('the blind worker', () => {
       replies.add(JSON.stringify(said.map((message) => ({ ...(message as object), id: '' }))));
     }
     expect(replies.size).toBe(1);
+  });
+
+  it('takes no longer for the one than for the other: who only times the answers learns nothing', async () => {
+    const { blind, hear } = await begun({ ...plan, length: { kind: 'fixed', trials: 120, significance: 0.05 }, nullShare: 0, training: 0 });
+    const took: { isA: boolean; ms: number }[] = [];
+    for (let trial = 0; trial < 120; trial += 1) {
+      const a = await hear('A');
+      const began = performance.now();
+      const x = await hear('X');
+      took.push({ isA: x === a, ms: performance.now() - began });
+      await blind.answer(1);
+    }
+    // Rank-sum test (H. B. Mann, D. R. Whitney, 1947), by its normal approximation with ties as they fall; four standard errors.
+    const firsts = took.filter(({ isA }) => isA);
+    const seconds = took.filter(({ isA }) => !isA);
+    expect(Math.min(firsts.length, seconds.length)).toBeGreaterThan(40);
+    let wins = 0;
+    for (const first of firsts) for (const second of seconds) wins += first.ms < second.ms ? 1 : first.ms === second.ms ? 0.5 : 0;
+    const pairs = firsts.length * seconds.length;
+    const z = (wins - pairs / 2) / Math.sqrt((pairs * (took.length + 1)) / 12);
+    expect(Math.abs(z)).toBeLessThan(4);
+  });
+
+  it('plays the one side of a sitting and tells nobody which', async () => {
+    const long: LongPlan = { pairs: 5, question: 'ease', significance: 0.05, seed: 3 };
+    const sides: boolean[] = [];
+    const words = new Set<string>();
+    for (let sitting = 0; sitting < 10; sitting += 1) {
+      const { side, said } = await sat(long, sitting);
+      sides.push(side);
+      words.add(JSON.stringify(said.map((message) => ({ ...(message as object), id: '' }))));
+    }
+    expect(sides.map((side) => (side ? 0 : 1))).toEqual(sittingSides(long));
+    expect(words.size).toBe(1);
+    await expect(sat(long, 10)).rejects.toThrow('sitting: expected 0 to 9, got 10');
   });
 
   it('refuses a plan that is none in a sentence', async () => {
