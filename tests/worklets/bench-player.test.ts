@@ -1,6 +1,7 @@
 /** The player without Web Audio round it: transport, loop, region, tone, match. */
 import { describe, expect, it } from 'vitest';
 import { BenchPlayer, chunkFrames } from '../../worklets/audio/bench-player.ts';
+import { planSides, type TrialPlan } from '../../dsp/path/index.ts';
 import type { FromProcessor, ToProcessor } from '../../worklets/messages.ts';
 import { firstDifference, nominalPeak, pathOf, planOf, rateHz, sine } from '../path/support.ts';
 
@@ -9,7 +10,7 @@ const straight = planOf(pathOf([], { oversamplingFactor: 1 }));
 class Bench {
   readonly heard: FromProcessor[] = [];
   readonly player: BenchPlayer;
-  constructor(plan = straight, trialIn = true) {
+  constructor(plan: TrialPlan = straight, trialIn = true) {
     this.player = new BenchPlayer({ plan, revision: 1, trialIn, monitorGain: 1, meters: null, modules: [] }, rateHz, (message) => this.heard.push(message));
     this.run(20 * chunkFrames);
   }
@@ -278,5 +279,62 @@ describe('a blind comparison', () => {
     bench.player.takeBlind({ kind: 'hear', trialIn: false });
     bench.run(4800);
     expect(peakOf(bench.run(9600))).toBeGreaterThan(0.15);
+  });
+});
+
+describe('two paths as a pair', () => {
+  const made = (makeUpDb: number, oversamplingFactor: 1 | 2 = 1) => pathOf([{ stage: 'harmonic-shaping', values: { makeUpDb } }], { oversamplingFactor });
+  const pair = planSides({ path: made(6) }, { path: made(0, 2) }, rateHz);
+  const peakOf = (samples: Float32Array): number => samples.reduce((most, sample) => Math.max(most, Math.abs(sample)), 0);
+  const started = (plan: TrialPlan): Bench => {
+    const bench = new Bench(plan).take({ kind: 'programme', channels: [sine(1000, 0.1, 9600)], region: whole(9600), frame: 0 }, { kind: 'play' });
+    bench.run(2 * rampFrames);
+    return bench;
+  };
+
+  it('are heard by the switch that every trial has, as rendered', () => {
+    const bench = started(pair);
+    expect(Math.abs(peakOf(bench.run(9600)) - 0.1995) <= 0.002).toBe(true);
+    bench.take({ kind: 'switch', trialIn: false });
+    bench.run(4800);
+    expect(Math.abs(peakOf(bench.run(9600)) - 0.1) <= 0.001).toBe(true);
+    // Side by side with the same path alone: the same samples, later by what the pair waits for.
+    const alone = new Bench(pair.out).take({ kind: 'programme', channels: [sine(1000, 0.1, 9600)], region: whole(9600), frame: 0 }, { kind: 'play' });
+    const other = new Bench(pair).take({ kind: 'switch', trialIn: false }, { kind: 'programme', channels: [sine(1000, 0.1, 9600)], region: whole(9600), frame: 0 }, { kind: 'play' });
+    const [expected, heard] = [alone.run(20_000), other.run(20_000)];
+    expect(firstDifference(Float64Array.from(heard), Float64Array.from(expected, (sample) => pair.trialPolarity * sample + 0))).toBe(-1);
+  });
+
+  it('come in place of one path, and go again, without a break in the position', () => {
+    const bench = started(planOf(made(6)));
+    const at = bench.player.meters.positionFrame;
+    bench.player.takePlan({ kind: 'plan', plan: pair, revision: 7, modules: [] });
+    bench.run(9600);
+    expect(bench.player.meters.positionFrame).toBe(at);
+    bench.take({ kind: 'switch', trialIn: false });
+    bench.run(4800);
+    expect(peakOf(bench.run(4800))).toBeLessThan(0.12);
+    bench.player.takePlan({ kind: 'plan', plan: planOf(made(6)), revision: 8, modules: [] });
+    bench.take({ kind: 'switch', trialIn: true });
+    bench.run(4800);
+    expect(peakOf(bench.run(9600))).toBeGreaterThan(0.19);
+    expect(bench.heard.flatMap((message) => (message.kind === 'landed' ? [message.revision] : []))).toEqual([7, 8]);
+  });
+
+  it('are told apart by nobody while compared blind; the worker chooses the side', () => {
+    const { port1 } = new MessageChannel();
+    port1.close();
+    const metersOf = (trialIn: boolean) => {
+      const bench = started(pair).take({ kind: 'blind', port: port1 });
+      bench.run(4800);
+      bench.heard.length = 0;
+      bench.player.takeBlind({ kind: 'hear', trialIn });
+      bench.run(9600);
+      return { meters: { ...bench.player.meters }, told: bench.heard.slice(), peak: peakOf(bench.run(9600)) };
+    };
+    const [first, second] = [metersOf(true), metersOf(false)];
+    expect([first.peak > 0.19, second.peak < 0.12]).toEqual([true, true]);
+    expect(first.meters).toEqual(second.meters);
+    expect([first.told, second.told]).toEqual([[], []]);
   });
 });
