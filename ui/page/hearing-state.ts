@@ -35,7 +35,7 @@ export interface HearingState {
   readonly refusal: string | null;
   /** In order. */
   readonly days: readonly DayExposure[];
-  /** Mean level of what was heard last; null: nothing since the calibration. */
+  /** Mean level of the last second heard; null: nothing since the calibration, or what was compared without being told. */
   readonly heardDba: number | null;
   readonly passed: { readonly day: string; readonly ofDay: PassedHalves; readonly ofWeek: PassedHalves };
   /** A sentence that waits until nothing else takes the whole page. */

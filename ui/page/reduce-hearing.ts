@@ -7,6 +7,8 @@ import type { Action, BenchState } from './state.ts';
 
 /** The reading of the noise is a mean over at least this long: it then scatters by about 0.1 dB. */
 const settledSeconds = 2;
+/** Sighted, the audio thread tells once a second. */
+const longestShownSeconds = 2;
 
 export const openingHearing: HearingState = {
   listener: 'adults', equipment: 'loudspeakers', calibration: null, lastTime: null, reference: null, refusal: null, days: [], heardDba: null,
@@ -61,7 +63,7 @@ function calibrate(state: BenchState, text: string, today: string): BenchState {
   const { reference, equipment } = hearing;
   if (reference === null || reference.seconds < settledSeconds) return withHearing(state, { refusal: 'The noise has not played for long enough at this level: read the meter again, then enter what it reads.' });
   const calibration = { levelDba, meanSquare: meanSquareOf(reference, equipment), equipment, monitorDb, day: today };
-  const done = withHearing(withLive(state, { tonePlaying: false }), { calibration, reference: null, refusal: null, heardDba: null });
+  const done = withHearing(withLive(state, { tonePlaying: false }), { calibration, reference: null, refusal: null, heardDba: null, passed: passedOf(hearing, today) });
   return withMessage(done, `Calibrated at ${Number(levelDba.toFixed(1))} dB(A). What is heard from here on is added up.`);
 }
 
@@ -72,11 +74,16 @@ function heard(state: BenchState, sums: HeardSums, today: string): BenchState {
   if (calibration === null) return withHearing(state, { reference });
   const meanSquare = meanSquareOf(sums, calibration.equipment);
   if (!(meanSquare > 0)) return withHearing(state, { reference });
-  const heardDba = playedLevelDba(calibration, meanSquare);
-  const added = { ...hearing, reference, heardDba, days: withExposure(days, today, heardDba, sums.seconds) };
+  const levelDba = playedLevelDba(calibration, meanSquare);
+  const added = { ...hearing, reference, heardDba: concealed(state, sums) ? null : levelDba, days: withExposure(days, today, levelDba, sums.seconds) };
   const passed = passedOf(added, today);
-  const before = hearing.passed.day === today ? hearing.passed : { ...passedOf(hearing, today) };
+  const before = hearing.passed.day === today ? hearing.passed : passedOf(hearing, today);
   return withHearing(state, { ...added, passed, untold: passedWords(before, passed) ?? hearing.untold });
+}
+
+/** Two sides matched in loudness may differ in A-weighted level: of blind work, which is told as one stretch after its end, and of a sitting no level is shown. */
+function concealed({ live }: BenchState, { seconds }: HeardSums): boolean {
+  return live.blind !== null || live.long.sitting !== null || seconds > longestShownSeconds;
 }
 
 /** The first second after a change still holds the ramp: it opens the sum with nothing. */
