@@ -53,7 +53,7 @@ describe('values', () => {
     bench.dispatch({ kind: 'note', text: 'softer decay' });
     bench.dispatch({ kind: 'matched', revision: revision + 1, match: matched });
     expect(bench.state.live.revision).toBe(revision + 1);
-    expect(bench.state.setting.notes).toEqual([{ date: '2026-11-25', text: 'softer decay' }]);
+    expect(bench.state.setting.notes).toMatchObject([{ date: '2026-11-25', text: 'softer decay' }]);
   });
 });
 

@@ -6,6 +6,7 @@ import { createEngine } from './engine.ts';
 import { documentCss } from './styles/base.ts';
 import { paletteCss } from './styles/palette.ts';
 import { readLoops } from './loops.ts';
+import { keepSessionLog } from './session-log-keeper.ts';
 import './elements/stage-bench.ts';
 
 const sheet = new CSSStyleSheet();
@@ -25,6 +26,7 @@ root.loops = loops;
 document.body.append(root);
 engine.begin(bench.state);
 keepSaving(bench);
+keepSessionLog(bench);
 void root.updateComplete.then(() => import('./surfaces.ts'));
 if (refusal) bench.dispatch({ kind: 'message', text: refusal, urgent: true });
 

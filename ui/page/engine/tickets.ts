@@ -68,7 +68,7 @@ export class Tickets implements EnginePart {
     const known = live.material.known.find(({ id }) => id === identifier);
     if (this.#loops.some((loop) => loop.identifier === identifier) || known?.reach === 'open') {
       this.#wanted = there;
-      dispatch({ kind: 'loop', loop: identifier, remembered: { region, trimDb } });
+      dispatch({ kind: 'loop', loop: identifier });
     } else if (known?.reach === 'handle') {
       this.#wanted = there;
       dispatch({ kind: 'reopen-material', id: identifier });
