@@ -58,6 +58,8 @@ export class Demonstration implements EnginePart {
   async #make(state: BenchState, { title, words, blindTrials }: Wish) {
     const { dispatch, pool } = this.#context;
     const { setting, session, live } = state;
+    if (session.pair !== null) throw new Error('a pair is on trial; put the path or a stage on trial instead');
+    if (session.loop === 'input') throw new Error('what comes in live goes by; choose a loop or a file');
     this.#job = this.#context.newJob();
     const programme = this.#context.programme();
     if (!programme || !live.programme) throw new Error('the loop is not loaded yet');
