@@ -215,7 +215,7 @@ class BenchEngine implements Engine {
     graph.send({ kind: 'monitor', gain: decibelsToRatio(present.monitorDb) });
     for (const part of this.#parts) await part.nodeBuilt?.(graph);
     this.#sendTransport();
-    this.#options.dispatch({ kind: 'output-rates', contextHz: graph.rateHz, deviceHz: outputDeviceHz() });
+    this.#options.dispatch({ kind: 'output-device', deviceHz: outputDeviceHz() });
     if (this.#frameRequest === 0) this.#frameRequest = requestAnimationFrame((now) => this.#frame(now));
   }
 

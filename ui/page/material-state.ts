@@ -35,8 +35,8 @@ export interface MaterialState {
   readonly trimDb: number | null;
   /** Highest sample of the region as recorded, dBFS; null: not known yet. */
   readonly regionPeakDbfs: number | null;
-  /** What the browser plays at, and what its output device runs at; null before the first press of Play. */
-  readonly output: { readonly contextHz: number; readonly deviceHz: number | null } | null;
+  /** Rate of the output device, as far as the browser tells; null: it does not, or not before the first press of Play. The context before it has the base rate. */
+  readonly deviceHz: number | null;
 }
 
 export type MaterialAction =
@@ -53,4 +53,4 @@ export type MaterialAction =
   | { readonly kind: 'material-reading'; readonly reading: MaterialState['reading'] }
   | { readonly kind: 'materials'; readonly known: readonly KnownMaterial[] }
   | { readonly kind: 'region-peak'; readonly peakDbfs: number }
-  | { readonly kind: 'output-rates'; readonly contextHz: number; readonly deviceHz: number | null };
+  | { readonly kind: 'output-device'; readonly deviceHz: number | null };

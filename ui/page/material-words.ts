@@ -8,14 +8,12 @@ const rateWords = (hz: number): string => writeQuantity(hz, 'frequency', 'Hz');
 /** Sentences, the shortest way that says all; empty where no own file plays. */
 export function materialWords({ live: { programme, material, baseRateHz } }: BenchState): readonly string[] {
   if (programme?.origin !== 'own') return [];
-  const { output } = material;
-  const played = output?.contextHz ?? baseRateHz;
-  const device = output?.deviceHz ?? null;
+  const { deviceHz } = material;
   const { startFrame, endFrame } = programme.onBench;
   const inMemory = endFrame - startFrame < programme.frames;
   const time = (frame: number) => timeWords(frame / programme.rateHz, 0);
   return [
-    `${programme.readBy === 'browser' ? 'Decoded by the browser at' : 'File at'} ${rateWords(programme.rateHz)}, played at ${rateWords(played)}${device !== null && device !== played ? `; the output device runs at ${rateWords(device)} and what is behind the bench converts` : ''}.`,
+    `${programme.readBy === 'browser' ? 'Decoded by the browser at' : 'File at'} ${rateWords(programme.rateHz)}, played at ${rateWords(baseRateHz)}${deviceHz !== null && deviceHz !== baseRateHz ? `; the output device runs at ${rateWords(deviceHz)} and what is behind the bench converts` : ''}.`,
     ...(inMemory ? [`On the bench: ${time(startFrame)} to ${time(endFrame)} of ${time(programme.frames)}. A region beyond brings another part.`] : []),
   ];
 }

@@ -3,7 +3,7 @@ import { withLive, withSession, withStaleMatch } from './changes.ts';
 import type { MaterialState, RememberedUse, Stretch } from './material-state.ts';
 import type { Action, BenchState, ProgrammeFacts } from './state.ts';
 
-export const openingMaterial: MaterialState = { known: [], reading: null, view: null, trimDb: null, regionPeakDbfs: null, output: null };
+export const openingMaterial: MaterialState = { known: [], reading: null, view: null, trimDb: null, regionPeakDbfs: null, deviceHz: null };
 
 /** A trim lowers by no more. */
 export const mostTrimDb = 40;
@@ -28,9 +28,8 @@ export function reduceMaterial(state: BenchState, action: Action, loopBefore: st
       return withMaterial(state, { known: action.known });
     case 'region-peak':
       return withMaterial(state, { regionPeakDbfs: action.peakDbfs });
-    case 'output-rates':
-      return material.output?.contextHz === action.contextHz && material.output.deviceHz === action.deviceHz
-        ? state : withMaterial(state, { output: { contextHz: action.contextHz, deviceHz: action.deviceHz } });
+    case 'output-device':
+      return material.deviceHz === action.deviceHz ? state : withMaterial(state, { deviceHz: action.deviceHz });
     case 'programme':
       return withProgramme(state, action.programme);
     default:

@@ -14,7 +14,7 @@ export interface KnownRecording {
   readonly overview: Overview;
 }
 
-const progressMilliseconds = 50;
+const progressMilliseconds = 250;
 
 type Kept =
   | { readonly kind: 'file'; readonly file: FileBytes; readonly passed: PassedRecording }
@@ -26,7 +26,7 @@ class RecordingKeeper {
   #passing: JobControl | null = null;
   #stretching: JobControl | null = null;
 
-  /** From the first to the last byte; an earlier passage ends. `tell` gets the share done at most every 50 ms. Null when given up. Rejects with a RecordingError. */
+  /** From the first to the last byte; an earlier passage ends. `tell` gets the share done at most every 250 ms. Null when given up. Rejects with a RecordingError. */
   async pass(file: Blob, tell: (done: number) => void): Promise<KnownRecording | null> {
     this.giveUp();
     const control: JobControl = { cancelled: false };
