@@ -66,7 +66,8 @@ describe('hearing only what is added', () => {
     bench.dispatch({ kind: 'difference-found', levels: null });
     expect(differenceSentence(bench.state)).toBe('Difference: nothing. What the whole path adds lies 120 dB or more under the programme; the path is heard.');
     bench.dispatch({ kind: 'difference-refused', why: 'choose a region of 60 s or less.' });
-    expect([differenceNote(bench.state), differenceSounds(bench.state)]).toEqual(['choose a region of 60 s or less.', false]);
+    expect([differenceNote(bench.state), differenceSounds(bench.state)]).toEqual(['not to be had', false]);
+    expect(bench.state.live.message?.text).toBe('The difference cannot be heard: choose a region of 60 s or less. The path is heard.');
     bench.dispatch({ kind: 'on-trial', onTrial: { kind: 'stage', key: 's2' } });
     bench.dispatch({ kind: 'difference-found', levels });
     expect(differenceSentence(bench.state)).toBe('Difference: what 2 push-pull adds, raised by 38 dB.');

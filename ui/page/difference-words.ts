@@ -21,14 +21,16 @@ export function differenceNote(state: BenchState): string {
   const { phase, heard, levels } = difference;
   if (!heard) return '';
   switch (phase.kind) {
-    case 'none': return 'measured in a moment';
-    case 'stale': return levels === null ? 'measured in a moment' : `${raiseWords(raiseInForce(difference))}, stale`;
+    case 'none': return 'in a moment';
+    case 'stale': return levels === null ? 'in a moment' : `${shortRaise(raiseInForce(difference))}, stale`;
     case 'measuring': return `measuring ${Math.floor(100 * phase.done)} %`;
-    case 'ready': return raiseWords(raiseInForce(difference));
-    case 'nothing': return 'nothing is added';
-    case 'refused': return phase.why;
+    case 'ready': return shortRaise(raiseInForce(difference));
+    case 'nothing': return 'nothing added';
+    case 'refused': return 'not to be had';
   }
 }
+
+const shortRaise = (raiseDb: number): string => raiseWords(raiseDb).replace(' by', '');
 
 /** The whole sentence, for the ear and for those who look; null: the listener wants the path. */
 export function differenceSentence(state: BenchState): string | null {

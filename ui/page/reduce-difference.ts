@@ -1,5 +1,5 @@
 /** Hearing only what is added. Pure. */
-import { withLive } from './changes.ts';
+import { withLive, withMessage } from './changes.ts';
 import type { DifferenceState } from './difference-state.ts';
 import type { Action, BenchState } from './state.ts';
 
@@ -46,9 +46,11 @@ export function reduceDifference(state: BenchState, action: Action): BenchState 
     case 'difference-measuring':
       return changed({ phase: { kind: 'measuring', done: action.done } });
     case 'difference-found':
-      return changed({ phase: { kind: action.levels === null ? 'nothing' : 'ready' }, levels: action.levels });
+      return action.levels === null
+        ? withMessage(changed({ phase: { kind: 'nothing' }, levels: null }), 'There is no difference to hear: what is added lies 120 dB or more under the programme. The path is heard.')
+        : changed({ phase: { kind: 'ready' }, levels: action.levels });
     case 'difference-refused':
-      return changed({ phase: { kind: 'refused', why: action.why }, levels: null });
+      return withMessage(changed({ phase: { kind: 'refused', why: action.why }, levels: null }), `The difference cannot be heard: ${action.why} The path is heard.`);
     default:
       return state;
   }

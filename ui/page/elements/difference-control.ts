@@ -7,10 +7,10 @@ import { BenchElement } from './bench-element.ts';
 
 export class DifferenceControl extends BenchElement {
   static override styles = [base, css`
-    .box { display: block; width: 100%; height: 3.5rem; border: 2px solid var(--edge); background: var(--sheet); text-align: center; font: 600 0.9375rem/1.125rem 'STIX Two Text', 'Liberation Serif', serif; }
+    .box { display: block; width: 100%; height: 3.5rem; padding: 0; border: 2px solid var(--edge); background: var(--sheet); text-align: center; font: 600 0.9375rem/1.125rem 'STIX Two Text', 'Liberation Serif', serif; }
     .box:hover { text-decoration: none; }
-    .box[aria-pressed='true'] { border-style: double; border-width: 5px; border-color: var(--ink); background: var(--wash); }
-    .box .note { display: block; font: italic 400 0.8125rem/1rem 'Source Sans 3', 'Liberation Sans', sans-serif; color: var(--pencil); overflow-wrap: anywhere; }
+    .box[aria-pressed='true'] { border-style: double; border-width: 4px; border-color: var(--ink); background: var(--wash); }
+    .box .note { display: block; font: italic 400 0.8125rem/0.9375rem 'Source Sans 3', 'Liberation Sans', sans-serif; color: var(--pencil); }
     .caption { display: flex; align-items: center; justify-content: space-between; gap: 4px; min-height: 24px; margin-top: 4px; font-size: 0.8125rem; line-height: 1.125rem; color: var(--pencil); }
     .steps { display: flex; gap: 4px; }
     .steps button { border: 1px solid var(--edge); background: var(--sheet); color: var(--ink); text-align: center; font-weight: 600; }
