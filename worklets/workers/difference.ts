@@ -1,14 +1,10 @@
 /** What the thing on trial adds over a region, with how far it may be raised, in steps of a few milliseconds. */
 import { addedOnTrialInSteps, differenceRaiseInSteps, type DifferenceRaise } from '../../dsp/measure/loop/index.ts';
-import { planPath, type MatchGains, type OnTrial, type PathSetting } from '../../dsp/path/index.ts';
-import type { StoredJoint } from '../../dsp/setting/index.ts';
+import { planPath, planSides, type MatchGains, type TrialSide } from '../../dsp/path/index.ts';
+import type { PlanRequest } from '../messages.ts';
 
-export interface DifferenceRequest {
+export interface DifferenceRequest extends Pick<PlanRequest, 'path' | 'joints' | 'baseRateHz' | 'onTrial' | 'pair'> {
   readonly job: number;
-  readonly path: PathSetting;
-  readonly joints: readonly (StoredJoint | null)[] | null;
-  readonly baseRateHz: number;
-  readonly onTrial: OnTrial;
   readonly gains: MatchGains;
   /** Samples of the region. */
   readonly channels: readonly Float64Array[];
@@ -21,9 +17,8 @@ export interface FoundDifference {
 }
 
 /** Yields the share done. Throws PathError, and RangeError with a sentence where there is no music or no rest. */
-export function* differenceInSteps({ path, joints, baseRateHz, onTrial, gains, channels }: DifferenceRequest): Generator<number, FoundDifference> {
-  // Noise would part the two sides and is no part of what is added.
-  const plan = planPath({ ...path, supply: null }, baseRateHz, { onTrial, joints });
+export function* differenceInSteps({ path, joints, baseRateHz, onTrial, pair, gains, channels }: DifferenceRequest): Generator<number, FoundDifference> {
+  const plan = pair === null ? planPath(silent({ path }).path, baseRateHz, { onTrial, joints }) : planSides(silent(pair[0]), silent(pair[1]), baseRateHz);
   const steps = addedOnTrialInSteps(plan, channels, gains);
   let step = steps.next();
   for (; !step.done; step = steps.next()) yield step.value;
@@ -32,4 +27,9 @@ export function* differenceInSteps({ path, joints, baseRateHz, onTrial, gains, c
   let raise = raising.next();
   for (; !raise.done; raise = raising.next()) yield 1;
   return { channels: added, raise: raise.value.mostDb === null ? null : raise.value };
+}
+
+/** Noise would part the two sides and is no part of what is added. */
+function silent<Side extends Pick<TrialSide, 'path'>>(side: Side): Side {
+  return { ...side, path: { ...side.path, supply: null } };
 }
