@@ -30,30 +30,14 @@ async function begun(given = plan) {
   await blind.connect(Comlink.transfer(port2, [port2]));
   await joined;
   /** Which side sounded for a token, as only the audio thread gets to know. */
-  const hear = async (token: BlindToken): Promise<boolean> => {
+  const switched = async (ask: () => Promise<void>): Promise<boolean> => {
     const next = new Promise<void>((resolve) => { heard.push(resolve); });
-    await blind.hear(token);
+    await ask();
     await next;
     return switches.at(-1)!.trialIn;
   };
-  return { blind, hear, progress, said };
-}
-
-/** A worker of its own for one sitting, as the page has it. */
-async function sat(long: LongPlan, sitting: number) {
-  const worker = new Worker(new URL('../../../worklets/workers/blind.ts', import.meta.url), { type: 'module' });
-  const said: unknown[] = [];
-  worker.addEventListener('message', ({ data }: MessageEvent<unknown>) => said.push(data));
-  const blind = Comlink.wrap<Blind>(worker);
-  try {
-    await blind.sit(long, sitting);
-    const { port1, port2 } = new MessageChannel();
-    const heard = new Promise<boolean>((resolve) => { port1.onmessage = ({ data }: MessageEvent<BlindSwitch>) => resolve(data.trialIn); });
-    await blind.connect(Comlink.transfer(port2, [port2]));
-    return { side: await heard, said };
-  } finally {
-    worker.terminate();
-  }
+  const hear = (token: BlindToken): Promise<boolean> => switched(() => blind.hear(token));
+  return { blind, hear, switched, switches, progress, said };
 }
 
 describe('the blind worker', () => {
@@ -112,16 +96,17 @@ describe('the blind worker', () => {
 
   it('plays the one side of a sitting and tells nobody which', async () => {
     const long: LongPlan = { pairs: 5, question: 'ease', significance: 0.05, seed: 3 };
-    const sides: boolean[] = [];
+    const { blind, switches, said, switched } = await begun({ ...plan, training: 0 });
     const words = new Set<string>();
+    switches.length = 0;
     for (let sitting = 0; sitting < 10; sitting += 1) {
-      const { side, said } = await sat(long, sitting);
-      sides.push(side);
+      said.length = 0;
+      await switched(() => blind.sit(long, sitting));
       words.add(JSON.stringify(said.map((message) => ({ ...(message as object), id: '' }))));
     }
-    expect(sides.map((side) => (side ? 0 : 1))).toEqual(sittingSides(long));
+    expect(switches.map(({ trialIn }) => (trialIn ? 0 : 1))).toEqual(sittingSides(long));
     expect(words.size).toBe(1);
-    await expect(sat(long, 10)).rejects.toThrow('sitting: expected 0 to 9, got 10');
+    await expect(blind.sit(long, 10)).rejects.toThrow('sitting: expected 0 to 9, got 10');
   });
 
   it('refuses a plan that is none in a sentence', async () => {

@@ -27,6 +27,7 @@ export class LongListeningKeeper implements EnginePart {
   #blind: Comlink.Remote<Blind> | null = null;
   #playingSinceMs: number | null = null;
   #end: ReturnType<typeof setTimeout> | undefined;
+  #atStart = false;
 
   constructor(context: EngineContext) {
     this.#context = context;
@@ -35,12 +36,13 @@ export class LongListeningKeeper implements EnginePart {
 
   follow(before: BenchState, after: BenchState, action: Action): void {
     const was = before.live.long;
-    const { long, playing } = after.live;
+    const { long, playing, engine } = after.live;
     if (action.kind !== 'long-listed' && was.listenings !== long.listenings) void this.#keep(was.listenings, long.listenings);
     if (action.kind === 'long-save') this.#save(long.listenings.find(({ id }) => id === action.id));
     if (was.sitting === null && long.sitting !== null) this.#told(this.#open(after));
     if (long.sitting !== null && was.sitting?.began === null && long.sitting.began !== null) this.#toStart(after);
-    const hears = long.sitting?.phase === 'hearing' && playing;
+    const sounds = engine.kind === 'running' || engine.kind === 'rebuilt';
+    const hears = long.sitting?.phase === 'hearing' && playing && sounds;
     if (hears && this.#playingSinceMs === null) this.#began();
     if (!hears && this.#playingSinceMs !== null) this.#paused(long.sitting !== null);
     if (was.sitting !== null && long.sitting === null) this.#close(after);
@@ -107,8 +109,9 @@ export class LongListeningKeeper implements EnginePart {
 
   #toStart(state: BenchState): void {
     const region = this.#region(state);
-    const graph = this.#context.graph();
     if (!region) return;
+    this.#atStart = true;
+    const graph = this.#context.graph();
     if (graph?.built) graph.send({ kind: 'seek', frame: region.startFrame });
     else this.#context.readings.positionSeconds = region.startFrame / region.rateHz;
   }
@@ -134,10 +137,12 @@ export class LongListeningKeeper implements EnginePart {
   #awaitEnd(): void {
     const region = this.#region(this.#context.state());
     if (!region) return;
-    const sounding = this.#context.graph()?.readMeters()?.positionFrame;
+    // The meters may still show where it stood before it was sent to its start.
+    const sounding = this.#atStart ? region.startFrame : this.#context.graph()?.readMeters()?.positionFrame;
+    this.#atStart = false;
     const seconds = sounding === undefined ? this.#context.readings.positionSeconds : sounding / region.rateHz;
     const leftSeconds = region.endFrame / region.rateHz - seconds - endMarginSeconds;
-    if (leftSeconds <= 0 && this.#context.state().live.engine.kind !== 'starting') {
+    if (leftSeconds <= 0) {
       this.#context.dispatch({ kind: 'sitting-over' });
       return;
     }
