@@ -19,8 +19,8 @@ export class NotesBlock extends BenchElement {
     .verdict { font-weight: 600; }
     .doing { display: flex; flex-wrap: wrap; gap: 0 12px; }
     .doing button, summary { text-decoration: underline; text-underline-offset: 3px; }
-    details { margin: 0; } summary { cursor: pointer; min-height: 24px; line-height: 1.5rem; list-style: none; }
-    @media (pointer: coarse) { summary { min-height: 44px; line-height: 2.75rem; } }
+    details { margin: 0; } summary { cursor: pointer; min-height: 24px; padding-block: 3px; list-style: none; }
+    @media (pointer: coarse) { summary { min-height: 44px; padding-block: 13px; } }
     @media print { .doing, summary { display: none; } }
   `];
 

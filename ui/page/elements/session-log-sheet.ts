@@ -7,6 +7,7 @@ import { BenchElement } from './bench-element.ts';
 export class SessionLogSheet extends BenchElement {
   static override styles = [base, css`
     :host { max-width: 48rem; margin: 0 auto; padding: 16px 0 48px; }
+    h1 { margin-bottom: 8px; }
     .actions { display: flex; flex-wrap: wrap; align-items: center; gap: 8px 16px; margin: 8px 0 16px; }
     h2 { margin-top: 16px; border-bottom: 1px solid var(--edge); }
     ol { list-style: none; }
