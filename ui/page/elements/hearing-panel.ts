@@ -5,6 +5,7 @@ import { calibrationWords, dayWords, equipmentWords, headphoneLimit, hearingCaut
 import { noisePlays } from '../reduce-hearing.ts';
 import { base } from '../styles/base.ts';
 import { BenchElement } from './bench-element.ts';
+import { KeptFocus } from './kept-focus.ts';
 
 export class HearingPanel extends BenchElement {
   static override styles = [base, css`
@@ -19,10 +20,15 @@ export class HearingPanel extends BenchElement {
     .level { font: italic 400 1.125rem/1.5rem 'Source Sans 3', 'Liberation Sans', sans-serif; color: var(--pencil); }
   `];
 
+  constructor() {
+    super();
+    new KeptFocus(this, 'h3');
+  }
+
   override render() {
     const { calibration } = this.state.live.hearing;
     return html`
-      <h3>Hearing</h3>
+      <h3 tabindex="-1">Hearing</h3>
       <p class="caution">${hearingCaution}</p>
       ${calibration === null ? this.#calibrating() : this.#estimate(calibration)}`;
   }

@@ -5,6 +5,7 @@ import { openingMonitorDb } from '../opening.ts';
 import type { ToneRequest } from '../state.ts';
 import { base } from '../styles/base.ts';
 import { BenchElement } from './bench-element.ts';
+import { KeptFocus } from './kept-focus.ts';
 import { printedDb } from './monitor-level.ts';
 
 export class ToneConsent extends BenchElement {
@@ -13,6 +14,11 @@ export class ToneConsent extends BenchElement {
     .answers { display: flex; flex-wrap: wrap; gap: 8px 16px; margin-top: 8px; }
     :host([low]) .ask { display: flex; flex-wrap: wrap; align-items: center; gap: 4px 16px; } :host([low]) .answers { margin-top: 0; }
   `];
+
+  constructor() {
+    super();
+    new KeptFocus(this, 'button');
+  }
 
   override render() {
     const { toneAsked, tone, monitorDb } = this.state.live;
