@@ -133,7 +133,8 @@ let deviceHz: number | null | undefined;
 export function outputDeviceHz(): number | null {
   if (deviceHz !== undefined) return deviceHz;
   try {
-    const context = new AudioContext();
+    // The browser's own: it is joined to nothing.
+    const context = new globalThis.AudioContext();
     deviceHz = context.sampleRate;
     void context.close();
   } catch {
