@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { PathRunner } from '../../../dsp/path/index.ts';
+import { PathRunner, planPath } from '../../../dsp/path/index.ts';
 import { openingSetting } from '../../../dsp/setting/index.ts';
 import { MeterRingReader, meterRingBytes } from '../../../worklets/meter-ring.ts';
 import { nominalPeak, pathOf, planOf, plucked, sine } from '../../path/support.ts';
@@ -49,6 +49,24 @@ describe('the processor in an offline context', () => {
     expect(wrong).toEqual([]);
     expect(bench.heard).toContainEqual({ kind: 'ready', compiled });
     expect(bench.heard.filter(({ kind }) => kind === 'fault')).toEqual([]);
+  });
+
+  it.each([44_100, 96_000])('plays at %i Hz to the bit as the path run directly at that rate, a stretch of a long recording too', async (baseRateHz) => {
+    const plan = planPath(openingSetting().path, baseRateHz);
+    const loop = [plucked(5000, 0.3)];
+    const risen = warmFrames + Math.round(0.2 * baseRateHz);
+    const frames = risen + 3200;
+    const bench = await offlineBench({ ...opening, plan, modules: modulesOf(plan) }, frames);
+    bench.send({ kind: 'programme', channels: loop, firstFrame: 1000, region: { startFrame: 1000, endFrame: 6000 }, frame: 1000 });
+    bench.send({ kind: 'play' });
+    const [left] = await bench.render();
+    const [wanted] = direct(plan, loop, frames - warmFrames);
+    const wrong: string[] = [];
+    for (let i = risen; i < frames; i += 1) {
+      if (!Object.is(left![i], Math.fround(wanted![i - warmFrames]!)) && wrong.length < 3) wrong.push(`frame ${i}: ${left![i]}, expected ${wanted![i - warmFrames]}`);
+    }
+    expect(wrong).toEqual([]);
+    expect(left!.subarray(risen).some((sample) => Math.abs(sample) > 0.05)).toBe(true);
   });
 
   it('rises from silence over 200 ms', async () => {

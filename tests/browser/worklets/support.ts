@@ -23,7 +23,7 @@ export interface OfflineBench {
 }
 
 export async function offlineBench(options: Omit<ProcessorOptions, 'meters' | 'modules'> & Partial<Pick<ProcessorOptions, 'meters' | 'modules'>>, frames: number): Promise<OfflineBench> {
-  const context = new OfflineAudioContext({ numberOfChannels: 2, length: frames, sampleRate: rateHz });
+  const context = new OfflineAudioContext({ numberOfChannels: 2, length: frames, sampleRate: options.plan.baseRateHz });
   await context.audioWorklet!.addModule(processorAddress);
   const heard: FromProcessor[] = [];
   const processorOptions: ProcessorOptions = { meters: null, modules: [], ...options };

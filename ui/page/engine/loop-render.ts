@@ -6,8 +6,9 @@ import type { Setting } from '../../../dsp/setting/index.ts';
 import type { Programme } from '../../../worklets/messages.ts';
 import { download } from '../download.ts';
 import { fileStem } from '../freeze.ts';
+import { timeWords } from '../region-words.ts';
 import { sentenceOf } from '../sentence.ts';
-import type { Action, BenchState } from '../state.ts';
+import type { Action, BenchState, ProgrammeFacts } from '../state.ts';
 import type { EngineContext, EnginePart } from './contract.ts';
 
 interface RenderedLoop {
@@ -29,7 +30,7 @@ export class LoopRender implements EnginePart {
     if (after.live.rendering === null && before.live.rendering !== null) void this.#context.pool.cancel(this.#job);
   }
 
-  async #hand({ setting, session }: BenchState): Promise<void> {
+  async #hand({ setting, session, live }: BenchState): Promise<void> {
     const { dispatch } = this.#context;
     try {
       const programme = this.#context.programme();
@@ -37,9 +38,10 @@ export class LoopRender implements EnginePart {
       const rendered = await this.#render(setting, programme, (done) => dispatch({ kind: 'rendering', done }));
       if (!rendered) return;
       const { file, clippedSamples } = rendered;
-      const name = `${session.loop}-through-${fileStem(setting.title)}.wav`;
+      const own = live.programme?.origin === 'own' ? live.programme : null;
+      const name = `${own ? fileStem(own.title.replace(/\.\w+$/, '')) : session.loop}-through-${fileStem(setting.title)}.wav`;
       download(file, name, 'audio/wav');
-      dispatch({ kind: 'message', text: `Rendered as ${name}${clippedSamples > 0 ? `; ${clippedSamples} samples beyond full scale are clipped` : ''}`, urgent: false });
+      dispatch({ kind: 'message', text: `Rendered${own ? renderedPart(own) : ''} as ${name}${clippedSamples > 0 ? `; ${clippedSamples} samples beyond full scale are clipped` : ''}`, urgent: false });
     } catch (error) {
       dispatch({ kind: 'message', text: `Not rendered: ${sentenceOf(error)}.`, urgent: true });
     } finally {
@@ -61,4 +63,10 @@ export class LoopRender implements EnginePart {
     const counts = { clippedSamples: 0, notNumberSamples: 0 };
     return { file: encodeWholeWav(samples, channels, counts) as Uint8Array<ArrayBuffer>, clippedSamples: counts.clippedSamples };
   }
+}
+
+/** What of a file was rendered, where that is not all of it as recorded. */
+function renderedPart({ onBench: { startFrame, endFrame }, frames, rateHz, trimDb }: ProgrammeFacts): string {
+  const part = endFrame - startFrame < frames ? `, ${timeWords(startFrame / rateHz, 0)} to ${timeWords(endFrame / rateHz, 0)} of it,` : '';
+  return `${part}${trimDb < 0 ? `${part === '' ? ',' : ''} lowered by ${(-trimDb).toFixed(1)} dB before the path,` : ''}`;
 }
