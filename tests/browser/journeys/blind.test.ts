@@ -1,9 +1,10 @@
 /** J15: a blind comparison by keys alone, heard through a tap on the output; and a page that tries to find out and cannot. */
 import axe from 'axe-core';
-import { describe, expect, it, vi } from 'vitest';
+import { describe, expect, it, onTestFinished, vi } from 'vitest';
 import { defaultValues, stageById } from '../../../dsp/stages/index.ts';
 import { writeSetting } from '../../../dsp/setting/index.ts';
 import { allDeep, deep, focused, mountPage, mountPlayingPage, press, wait } from '../page/support.ts';
+import type { DrawsReadings } from '../../../ui/page/elements/bench-element.ts';
 import type { MountedPage } from '../page/support.ts';
 import { button, mounted, OutputTap, rateHz, settingOf, within } from './support.ts';
 
@@ -42,6 +43,34 @@ async function hear(tap: OutputTap, key: string): Promise<number> {
   return brightness(await tap.samples(from, from + Math.round(regionSeconds * rateHz)));
 }
 
+/** All that the page is told by workers and audio threads from here on, but for counters: identifiers of answers, frames, and where the loop stands. */
+function overheard(): string[] {
+  const said: string[] = [];
+  onTestFinished(() => { vi.restoreAllMocks(); });
+  const plain = (data: unknown): string => JSON.stringify(data, (name, value: unknown) => (/^(id|frame|positionFrame|pathFrame)$/.test(name) && (typeof value === 'number' || typeof value === 'string') ? 0 : value)) ?? '';
+  for (const source of [Worker.prototype, MessagePort.prototype]) {
+    const original = source.addEventListener;
+    vi.spyOn(source, 'addEventListener').mockImplementation(function listen(this: Worker | MessagePort, kind: string, listener: EventListenerOrEventListenerObject, ...rest: unknown[]) {
+      if (kind === 'message') original.call(this, 'message', (event: Event) => { said.push(plain((event as MessageEvent<unknown>).data)); });
+      original.call(this, kind, listener, ...rest as [boolean?]);
+    } as typeof original);
+  }
+  const hears = Object.getOwnPropertyDescriptor(MessagePort.prototype, 'onmessage')!.set!;
+  vi.spyOn(MessagePort.prototype, 'onmessage', 'set').mockImplementation(function listen(this: MessagePort, listener: ((event: MessageEvent) => unknown) | null) {
+    hears.call(this, listener && ((event: MessageEvent<unknown>) => {
+      said.push(plain(event.data));
+      listener.call(this, event);
+    }));
+  });
+  return said;
+}
+
+/** Where everything stands that can be seen or reached. */
+const geometry = () => JSON.stringify([...sheet().querySelectorAll('h1, button, [role="group"], .count, .truth, .note')].map((element) => {
+  const { left, top, width, height } = element.getBoundingClientRect();
+  return [element.localName, left, top, width, height];
+}));
+
 const sheet = () => deep('blind-sheet').shadowRoot!;
 const pageText = () => [document.title, ...allDeep('*').map((element) => `${element.localName} ${Array.from(element.attributes, ({ name, value }) => `${name}=${value}`).join(' ')} ${Array.from(element.childNodes).filter(({ nodeType }) => nodeType === Node.TEXT_NODE).map(({ textContent }) => textContent!.trim()).join(' ')}`)].join('\n');
 
@@ -57,17 +86,26 @@ describe('J15: a blind comparison', () => {
     page.bench.dispatch({ kind: 'blind-plan', plan: { task: 'identify', length: { kind: 'fixed', trials: 5, significance: 0.05 }, nullShare: 0, training: 0, seed: 11 } });
     await page.settle();
     expect(sheet().textContent).toContain('5 hits in 5 are needed.');
+    const said = overheard();
     button('Begin').click();
     await vi.waitFor(() => expect(sheet().querySelector('.count')?.textContent).toBe('trial 1 of 5'), within);
     const resources = performance.getEntriesByType('resource').length;
     const title = document.title;
     const pages: Record<string, Set<string>> = { a: new Set(), b: new Set(), x: new Set() };
     const states = new Set<string>();
+    /** By what X was: what the page was told while it was listened to, where all stood, what had the focus. */
+    const clues: Record<string, Set<string>> = { traffic: new Set(), places: new Set(), focus: new Set() };
     const correct: string[] = [];
     for (let trial = 1; trial <= 5; trial += 1) {
       const heard: Record<string, number> = {};
       for (const key of ['a', 'b', 'x']) {
+        said.length = 0;
         heard[key] = await hear(tap, key);
+        // The first trial also makes the audio node.
+        if (trial > 1) clues['traffic']!.add([...new Set(said)].sort().join('\n'));
+        clues['places']!.add(geometry());
+        clues['focus']!.add(`${focused()?.localName} ${focused()?.className}`);
+        expect([...allDeep('[role="status"], [role="alert"]')].map(({ textContent }) => textContent!.trim()).join('')).toBe('');
         pages[key]!.add(pageText().replace(`trial ${trial} of`, 'trial n of'));
         const { blind, ...live } = page.bench.state.live;
         states.add(JSON.stringify({ ...live, blind: { ...blind, progress: null, token: null }, solver: null, playing: null, engine: null, message: null, soundingRevision: null, match: null, harmonics: null, reports: null, headroom: null, interfaced: null }));
@@ -84,6 +122,7 @@ describe('J15: a blind comparison', () => {
     expect(new Set(correct).size).toBe(2);
     expect(Object.values(pages).map(({ size }) => size)).toEqual([1, 1, 1]);
     expect(states.size).toBe(1);
+    expect(Object.entries(clues).map(([what, seen]) => [what, seen.size]), [...clues['traffic']!].join('\n---\n')).toEqual([['traffic', 1], ['places', 1], ['focus', 1]]);
     expect([printed, performance.getEntriesByType('resource').length, document.title]).toEqual([[], resources, title]);
     await vi.waitFor(() => expect(page.bench.state.live.blind?.kind).toBe('ended'), within);
     await page.settle();
@@ -110,6 +149,10 @@ describe('J15: a blind comparison', () => {
       await wait(150);
     }
     await vi.waitFor(() => expect(sheet().querySelector('.count')?.textContent).toBe('trial 3 of 8'), within);
+    expect(sheet().textContent).not.toContain('make a pause');
+    (deep('blind-sheet') as HTMLElement & DrawsReadings).drawReadings(page.readings, performance.now() + 21 * 60 * 1000);
+    await (deep('blind-sheet') as unknown as { readonly updateComplete: Promise<boolean> }).updateComplete;
+    expect(sheet().textContent).toContain('You have listened for more than 20 minutes: make a pause, ears tire.');
     press('t');
     await page.settle();
     expect(sheet().querySelector('[role="status"]')!.textContent).toBe('trial 3 of 8');
