@@ -56,6 +56,7 @@ export async function demonstrate(args: readonly string[]): Promise<number> {
   const blindTrials = given.text('blind') === undefined ? null : lengthOf(given.required('blind'));
   const date = readDay('--date', given.text('date'));
   const wordsPath = given.text('words');
+  const ownWords = wordsPath === undefined ? null : await readFile(wordsPath, 'utf8');
   const { channels, rateHz, region } = await readRegion(inputPath, given.text('region'));
   const progress = new Progress('demonstrate');
   const ways = finishedWith(playBothWays(planPath(setting.path, rateHz, { joints: setting.joints, onTrial }), channels), (done) => progress.report(done));
@@ -64,7 +65,7 @@ export async function demonstrate(args: readonly string[]): Promise<number> {
   const harmonics = finished(trialHarmonicsInSteps({ path: setting.path, joints: setting.joints, baseRateHz: rateHz, onTrial, ...probe }));
   const sound = encodeBothWays(ways, rateHz);
   const title = given.text('title') ?? setting.title;
-  const words = wordsPath === undefined ? defaultWords(setting, onTrial, harmonics) : await readFile(wordsPath, 'utf8');
+  const words = ownWords ?? defaultWords(setting, onTrial, harmonics);
   const page = demonstrationPage({ title, words, date, setting, onTrial, programme: { title: basename(inputPath, extname(inputPath)), region }, harmonics, sound, blindTrials }, playerScript);
   await writeAside(outputPath, page);
   const { size } = await stat(outputPath);

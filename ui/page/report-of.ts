@@ -6,7 +6,11 @@ import type { ReportContent } from '../documents/report/content.ts';
 import { headroomFrom, rowsOf, type TitledContent } from '../documents/report/sections.ts';
 import { hearingReport } from './hearing-words.ts';
 import { keptName } from './kept-figures.ts';
+import { recentEntries } from './session-log.ts';
 import type { BenchState } from './state.ts';
+
+/** So many lines of the session's log stand in a report. */
+const mostLogged = 40;
 
 /** @param today ISO date */
 export function reportOf(state: BenchState, today: string): ReportContent {
@@ -28,7 +32,7 @@ export function reportOf(state: BenchState, today: string): ReportContent {
       label: `${keptName(kept, state)}; ${kept.scope}, kept ${kept.keptAt.replace('T', ' ')}`, svg: figureSvg(kept.figure, { idPrefix: `figure-${index + 1}-` }),
     })),
     blind: report.blind,
-    log: [],
+    log: recentEntries(live.sessionLog).slice(-mostLogged),
     exposure: hearingReport(live.hearing, today),
   };
 }

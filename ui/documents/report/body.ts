@@ -58,7 +58,7 @@ function stageSheet({ setting, stages }: ReportContent, index: number): Markup {
   const joint = joints?.[index] ?? null;
   const facts = [
     definition.invertsFor?.(stage.values) ?? definition.inverts ? 'It inverts.' : '',
-    rule === null ? '' : `Frozen ${ruleWords(rule)}.`,
+    rule === null ? '' : `As frozen: ${ruleWords(rule)}.`,
     joint === null ? '' : `The joint before it: ${jointWords(joint)}.`,
   ].filter((fact) => fact !== '');
   return markup`<section class="stage"><h2>${stageCaption(path, stage)}</h2>

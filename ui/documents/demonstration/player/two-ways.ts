@@ -40,6 +40,7 @@ interface Voice {
 export class TwoWays {
   readonly seconds: number;
   readonly #sounds: Sounds;
+  readonly #makeContext: (rateHz: number) => AudioContext;
   #context: AudioContext | null = null;
   #buffers: Readonly<Record<Way, AudioBuffer>> | null = null;
   #level: GainNode | null = null;
@@ -48,8 +49,9 @@ export class TwoWays {
   #way: Way = 'in';
   #levelDb: number;
 
-  constructor(sounds: Sounds, levelDb: number) {
+  constructor(sounds: Sounds, levelDb: number, makeContext: (rateHz: number) => AudioContext = contextAt) {
     this.#sounds = sounds;
+    this.#makeContext = makeContext;
     this.#levelDb = levelDb;
     this.seconds = sounds.in[0]!.length / sounds.rateHz;
   }
@@ -140,7 +142,7 @@ export class TwoWays {
   #prepare(): AudioContext {
     if (this.#context) return this.#context;
     const { rateHz, in: inChannels, out: outChannels } = this.#sounds;
-    const context = contextAt(rateHz);
+    const context = this.#makeContext(rateHz);
     const bufferOf = (channels: readonly Float64Array[]): AudioBuffer => {
       const buffer = new AudioBuffer({ length: channels[0]!.length, numberOfChannels: channels.length, sampleRate: rateHz });
       channels.forEach((channel, index) => buffer.copyToChannel(Float32Array.from(channel), index));
