@@ -101,8 +101,10 @@ describe('a pair on trial', () => {
     const asked = bench.state;
     set('step', 18);
     expect([bench.state.live.match.kind, hearsBench(bench.state.session), samePair(asked, bench.state)]).toEqual(['matched', false, true]);
-    // Also where the answer was under way.
+    // Also where the answer was under way; but not one of before.
     bench.dispatch({ kind: 'matched', revision: bench.state.live.revision - 1, match: { kind: 'measuring' } });
+    expect(bench.state.live.match.kind).toBe('measuring');
+    bench.dispatch({ kind: 'matched', revision: bench.state.live.revision - 2, match: matched });
     expect(bench.state.live.match.kind).toBe('measuring');
     bench.dispatch({ kind: 'pair-on-trial', pair: { in: 'bench', out: 'II' } });
     told();

@@ -25,7 +25,7 @@ export function withPath(state: BenchState, path: PathSetting): BenchState {
   const before = setting.path.stages;
   const sameStages = path.stages.length === before.length && path.stages.every(({ key, inCircuit }, k) => key === before[k]!.key && inCircuit === before[k]!.inCircuit);
   const changed = { ...state, setting: { ...setting, path, rules: null, joints: sameStages ? setting.joints : null }, live };
-  return hearsBench(state.session) ? withStaleMatch(changed) : changed;
+  return hearsBench(state.session) ? withNewTrial(changed) : changed;
 }
 
 /** The path that a setting was made of, with the verdicts on its joints; title and notes stay those of the page. */
@@ -35,6 +35,16 @@ export function withMadePath(state: BenchState, { path, joints }: Setting): Benc
   const made = withExistingStages({ ...changed, setting: { ...changed.setting, joints } });
   // Keys may be those of other stages: what was computed of these is not of the new ones.
   return withLive(made, { refusals: {}, gestureMarks: null, reports: {}, jointLevelsDbu: {}, headroom: null, supplied: null, interfaced: null });
+}
+
+/** What is on trial has changed with the newest revision. */
+function withNewTrial(state: BenchState): BenchState {
+  return withStaleMatch(withLive(state, { trialRevision: state.live.revision }));
+}
+
+/** Other paths on trial, of the same bench: a revision of their own. */
+export function withOtherPair(state: BenchState): BenchState {
+  return withNewTrial(withLive(state, { revision: state.live.revision + 1 }));
 }
 
 /** The level match was measured on something else; a match that is off stays off. */

@@ -135,7 +135,7 @@ class BenchEngine implements Engine {
     if (asksAnew(before, after)) this.#request();
     if (live.baseRateHz !== before.live.baseRateHz) this.#changeRate();
     this.#open.follow(before, after);
-    if (after.setting.path !== before.setting.path || session.onTrial !== before.session.onTrial || session.pair !== before.session.pair || live.baseRateHz !== before.live.baseRateHz) this.#wantFigures();
+    if (after.setting.path !== before.setting.path || session.onTrial !== before.session.onTrial || live.revision !== before.live.revision || live.baseRateHz !== before.live.baseRateHz) this.#wantFigures();
     if (live.trialIn !== before.live.trialIn) this.#graph?.send({ kind: 'switch', trialIn: live.trialIn });
     if (live.monitorDb !== before.live.monitorDb) this.#graph?.send({ kind: 'monitor', gain: decibelsToRatio(live.monitorDb) });
     for (const part of this.#parts) part.follow(before, after, action);

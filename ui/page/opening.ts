@@ -44,6 +44,7 @@ export function openingSession(setting: Setting, loops: readonly LoopEntry[]): S
 
 export const openingLive: LiveState = {
   revision: 1,
+  trialRevision: 1,
   soundingRevision: 0,
   playing: false,
   trialIn: true,

@@ -1,5 +1,5 @@
 /** Four drafts of whole settings, and two of them (or one and the bench) as the pair on trial. Pure. */
-import { withLive, withMessage, withSession, withStaleMatch } from './changes.ts';
+import { withLive, withMessage, withOtherPair, withSession } from './changes.ts';
 import { draftNames, type Draft, type DraftName, type Pair } from './drafts-state.ts';
 import { hearsBench, isPair, sideWords } from './pair.ts';
 import { shortened } from './sentence.ts';
@@ -26,7 +26,7 @@ export function reduceDrafts(state: BenchState, action: Action, today: string): 
     case 'pair-on-trial':
       return withPair(state, action.pair);
     case 'on-trial':
-      return state.session.pair === null ? state : withSession(state, { pair: null });
+      return state.session.pair === null ? state : withOtherPair(withSession(state, { pair: null }));
     default:
       return state;
   }
@@ -37,7 +37,7 @@ function withDraft(state: BenchState, name: DraftName, draft: Draft | null): Ben
   const changed = withSession(state, { drafts: { ...state.session.drafts, [name]: draft } });
   const { pair } = state.session;
   if (pair === null || (pair.in !== name && pair.out !== name)) return changed;
-  return draft === null ? withPair(changed, null) : withStaleMatch(changed);
+  return draft === null ? withPair(changed, null) : withOtherPair(changed);
 }
 
 function withPair(state: BenchState, pair: Pair | null): BenchState {
@@ -47,6 +47,6 @@ function withPair(state: BenchState, pair: Pair | null): BenchState {
   }
   const before = state.session.pair;
   if (before === pair || (before && pair && before.in === pair.in && before.out === pair.out)) return state;
-  const on = withLive(withStaleMatch(withSession(state, { pair, onTrial: { kind: 'path' } })), { trialIn: true, interfaced: null });
+  const on = withLive(withOtherPair(withSession(state, { pair, onTrial: { kind: 'path' } })), { trialIn: true, interfaced: null });
   return withMessage(on, pair === null ? 'whole path on trial' : `on trial: ${sideWords(pair.in)} against ${sideWords(pair.out)}${hearsBench({ pair }) ? '' : '; the bench is not heard'}`);
 }

@@ -1,7 +1,6 @@
 /** Transport, and the answers of the engine; older answers than what is already known are dropped. Pure. */
 import { withLive, withMessage, withSession } from './changes.ts';
 import { openingMonitorDb } from './opening.ts';
-import { hearsBench } from './pair.ts';
 import { inName, outName, tellHarmonics, tellState } from './tell.ts';
 import type { StoredJoint, StoredLevelMatch, StoredRule } from '../../dsp/setting/index.ts';
 import type { Action, BenchState, HarmonicReadings, MatchState } from './state.ts';
@@ -65,8 +64,7 @@ export function reduceLive(state: BenchState, action: Action): BenchState {
     case 'probed':
       return action.revision < live.revision ? state : withJoints(state, action.joints);
     case 'matched':
-      // Of two drafts, what is dialled on the bench meanwhile makes no difference.
-      return (action.revision < live.revision && hearsBench(state.session)) || live.match.kind === 'off' ? state : withMatch(state, action.match);
+      return action.revision < live.trialRevision || live.match.kind === 'off' ? state : withMatch(state, action.match);
     case 'match-applied':
       return live.match.kind === 'matched' ? withLive(state, { match: { ...live.match, waitsForSwitch: false } }) : state;
     case 'spectrum':

@@ -160,6 +160,8 @@ export type MatchState =
 export interface LiveState {
   /** Raised with every change of the setting's path (title, notes and the stored match make no difference to it); answers carry it. */
   readonly revision: number;
+  /** At which what is on trial last changed: of two drafts nothing that is dialled on the bench. Matches of older ones are dropped. */
+  readonly trialRevision: number;
   /** Newest revision the audio thread plays. */
   readonly soundingRevision: number;
   readonly playing: boolean;

@@ -45,14 +45,14 @@ export class DraftRow extends BenchElement {
     const draft = this.state.session.drafts[name];
     const { pair } = this.state.session;
     const heard = pair !== null && (pair.in === name || pair.out === name);
-    const words = (verb: string) => html`${verb}<span class="unseen"> ${name}</span>`;
+    const words = (verb: string, of = '') => html`${verb}<span class="unseen">${of} ${name}</span>`;
     return html`<li class=${heard ? 'heard' : ''}>
       <div class="name"><b>${name}</b>${draft
         ? html`<input type="text" aria-label=${`Name of draft ${name}`} maxlength="200" spellcheck="false" .value=${draft.setting.title} title=${draft.setting.title} @change=${(event: Event) => this.#renamed(event, name)} />`
         : html`<span class="pencil">empty</span>`}</div>
       <div class="note pencil">${draft ? html`laid down ${draft.laidDown}${heard ? ', on trial' : ''}` : '\u00a0'}</div>
       <div class="acts">
-        <button title=${`What is on the bench into draft ${name}`} @click=${() => this.send({ kind: 'lay-down', draft: name })}>${words('Lay down in')}</button>
+        <button title=${`What is on the bench into draft ${name}`} @click=${() => this.send({ kind: 'lay-down', draft: name })}>${words('Lay down', ' in')}</button>
         ${draft ? html`
           <button title=${`Draft ${name} onto the bench; undo brings back what was there`} @click=${() => this.send({ kind: 'take-up', draft: name })}>${words('Take up')}</button>
           <button @click=${() => this.send({ kind: 'clear-draft', draft: name })}>${words('Clear')}</button>` : nothing}
@@ -66,7 +66,7 @@ export class DraftRow extends BenchElement {
     return html`<div class="pair" role="group" aria-labelledby="pair"><h3 id="pair">Pair on trial</h3>
       ${this.#chooser('First side', first, (side) => { this.chosen = { in: side, out: second }; })} against
       ${this.#chooser('Second side', second, (side) => { this.chosen = { in: first, out: side }; })}
-      <button class="boxed" aria-disabled=${isOn || first === second} @click=${() => this.send({ kind: 'pair-on-trial', pair: { in: first, out: second } })}>Put on trial</button>
+      <button class=${isOn || first === second ? 'boxed pencil' : 'boxed'} aria-disabled=${isOn || first === second} @click=${() => this.send({ kind: 'pair-on-trial', pair: { in: first, out: second } })}>Put on trial</button>
       ${onTrial === null ? nothing : html`<button class="boxed" @click=${() => this.send({ kind: 'pair-on-trial', pair: null })}>Whole path on trial again</button>`}
       <span class="note pencil">${first === second ? 'Choose two different sides.' : hearsBench({ pair: onTrial }) ? '' : 'What you dial on the bench is not heard meanwhile.'}</span>
     </div>`;
