@@ -12,8 +12,8 @@ export interface Held {
 }
 
 export const changeListStyles = css`
-  .changes { list-style: none; font-size: 0.8125rem; line-height: 1.125rem; }
-  .changes li { border-inline-start: 3px solid var(--pen); padding-inline-start: 6px; margin-top: 2px; }
+  .changes { list-style: none; font-size: 0.8125rem; line-height: 1.125rem; columns: 12rem auto; column-gap: 16px; }
+  .changes li { break-inside: avoid; border-inline-start: 3px solid var(--pen); padding-inline-start: 6px; margin-top: 2px; }
   .changes .orders { border-inline-start-style: dotted; }
   .was { color: var(--pencil); font-style: italic; }
 `;
