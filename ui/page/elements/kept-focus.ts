@@ -19,9 +19,9 @@ export class KeptFocus implements ReactiveController {
 
   hostUpdated(): void {
     if (this.#focused === null || this.#focused.isConnected) return;
-    // The next one asked for by the change itself, such as an answer, comes first.
+    // Where the change itself put it, such as on an answer, it stays.
     queueMicrotask(() => {
-      if (this.#root?.activeElement === null) this.#root.querySelector<HTMLElement>(this.#place)?.focus();
+      if (document.activeElement === document.body) this.#root?.querySelector<HTMLElement>(this.#place)?.focus();
     });
     this.#focused = null;
   }
