@@ -1,7 +1,8 @@
 /** Long listenings as the page sees them: plans, what was written down after each sitting, the sitting under way; nothing of which side it is before the end. Types only. */
 import type { LongPlan, SittingLog } from '../../dsp/listening/index.ts';
-import type { LongListening, Setting } from '../../dsp/setting/index.ts';
-import type { SessionState } from './state.ts';
+import type { OnTrial } from '../../dsp/path/index.ts';
+import type { LongListening, Region, Setting } from '../../dsp/setting/index.ts';
+import type { Drafts, Pair } from './drafts-state.ts';
 
 export interface KeptListening {
   /** Its key in the store. */
@@ -12,7 +13,10 @@ export interface KeptListening {
 /** What lay on the bench before a sitting, to be put back as it was. */
 export interface SetAside {
   readonly setting: Setting;
-  readonly session: Pick<SessionState, 'onTrial' | 'pair' | 'drafts' | 'loop' | 'region' | 'openStageKey'>;
+  readonly session: {
+    readonly onTrial: OnTrial; readonly pair: Pair | null; readonly drafts: Drafts;
+    readonly loop: string; readonly region: Region | null; readonly openStageKey: string;
+  };
   readonly trialIn: boolean;
 }
 
