@@ -60,7 +60,8 @@ it('plays a picked file at its own rate, takes a region by keys, remembers it; d
   expect(bench.state.live.baseRateHz).toBe(44_100);
   expect(bench.state.setting.baseRateHz).toBe(44_100);
   bench.dispatch({ kind: 'play' });
-  await tap.untilSounding();
+  await vi.waitFor(() => expect(bench.state.live.engine.kind).toBe('running'), within);
+  await vi.waitFor(() => expect(page.readings.monitorPeakDb[0]).toBeGreaterThan(-60), within);
   expect(tap.context!.sampleRate).toBe(44_100);
   await vi.waitFor(() => expect(lines()).toContain('File at 44.1 kHz, played at 44.1 kHz'), within);
 

@@ -151,7 +151,7 @@ export class OutputTap {
 
   /** The audio clock, in frames. */
   get nowFrame(): number {
-    return this.context ? Math.round(this.context.currentTime * rateHz) : 0;
+    return this.context ? Math.round(this.context.currentTime * this.context.sampleRate) : 0;
   }
 
   /** Everything before this frame has been heard. */
