@@ -51,7 +51,7 @@ describe('stagebench demonstrate', () => {
     [['--region', '0.9-0.2'], /--region: expected two times such as 1\.2-3\.4 within 1\.50 s, got 0\.9-0\.2/],
     [['--region', '0-9'], /--region: expected two times/],
     [['--region', '0-0.2'], /--region: expected a region of 0\.4 s or more, got 0\.20 s/],
-    [['--on-trial', '7'], /--on-trial: expected path or the number of a stage, 1 to 1, got 7/],
+    [['--on-trial', '7'], /--on-trial: expected path, the number of a stage \(1 to 1\) or a mechanism .*, got 7/],
     [['--blind', '11'], /--blind: expected one of 10, 12, 16, 20, got 11/],
     [['--date', 'today'], /--date: expected a day such as 2026-11-26, got today/],
     [['--words', '/nowhere/words.txt'], /\/nowhere\/words\.txt: expected a file, found none/],

@@ -4,28 +4,27 @@ import { sha256 } from '../../dsp/math/index.ts';
 import { trialHarmonicsInSteps } from '../../dsp/measure/index.ts';
 import { playBothWays } from '../../dsp/measure/loop/index.ts';
 import { planPath, writeQuantity } from '../../dsp/path/index.ts';
-import type { OnTrial, PathSetting } from '../../dsp/path/index.ts';
 import { blindLengths } from '../documents/demonstration/content.ts';
 import { defaultWords } from '../documents/demonstration/default-words.ts';
 import { demonstrationPage } from '../documents/demonstration/page.ts';
-import { encodeBothWays, refuseLength } from '../documents/demonstration/sound.ts';
+import { encodeBothWays, longestSeconds, refuseLength } from '../documents/demonstration/sound.ts';
 import playerScript from '../documents/demonstration/player/player.ts?script-text';
 import { readDay, readWords } from './arguments.ts';
 import type { Options } from './arguments.ts';
 import { exitCodes, InputFailure } from './failure.ts';
 import { finished } from './finished.ts';
 import { Progress } from './progress.ts';
-import { inspectRecording, readBlocks } from './recording-files.ts';
+import { readRegion, trialOf } from './region.ts';
 import { readSetting } from './subject.ts';
 import { print, printJson } from './table.ts';
 import { writeAside } from './write-aside.ts';
 
-export const demonstrateHelp = `demonstrate --setting FILE --in LOOP --out OUT.html [--region 1.2-3.4] [--on-trial path|N] [--blind 12] [--title TEXT] [--words FILE] [--date 2026-11-26] [--json]
+export const demonstrateHelp = `demonstrate --setting FILE --in LOOP --out OUT.html [--region 1.2-3.4] [--on-trial path|N|N:NAME] [--blind 12] [--title TEXT] [--words FILE] [--date 2026-11-26] [--json]
 
 Writes one page that lets anybody hear a recording in and out of circuit, equally loud, in a browser and without a network: both ways rendered by the real path at the grade that plays, a
 plain explanation, the figures, the setting itself.
   --region A-B     seconds of the recording that go round, at most 60; all of it if absent
-  --on-trial WHAT  path (default), or the number of a stage
+  --on-trial WHAT  path (default), the number of a stage, or one of its mechanisms (2:crossover)
   --blind N        adds a blind part of N trials (${blindLengths.join(', ')})
   --title TEXT     heading; the setting's own if absent
   --words FILE     the explanation, paragraphs parted by empty lines; words made of the path if absent
@@ -57,7 +56,9 @@ export async function demonstrate(args: readonly string[]): Promise<number> {
   const date = readDay('--date', given.text('date'));
   const wordsPath = given.text('words');
   const ownWords = wordsPath === undefined ? null : await readFile(wordsPath, 'utf8');
-  const { channels, rateHz, region } = await readRegion(inputPath, given.text('region'));
+  const { channels, rateHz, region } = await readRegion(inputPath, given.text('region'), longestSeconds);
+  const refusal = refuseLength(channels[0]!.length / rateHz);
+  if (refusal !== null) throw new InputFailure(`--region: ${refusal}`);
   const progress = new Progress('demonstrate');
   const ways = finishedWith(playBothWays(planPath(setting.path, rateHz, { joints: setting.joints, onTrial }), channels), (done) => progress.report(done));
   progress.done();
@@ -85,52 +86,10 @@ function describe({ out, bytes, sha256: hash, seconds, rateHz, channels, encodin
   print(`sha256 ${hash}`);
 }
 
-function trialOf(written: string, { stages }: PathSetting): OnTrial {
-  if (written === 'path') return { kind: 'path' };
-  const stage = /^\d+$/.test(written) ? stages[Number(written) - 1] : undefined;
-  if (stage === undefined) throw new InputFailure(`--on-trial: expected path or the number of a stage, 1 to ${stages.length}, got ${written}`);
-  return { kind: 'stage', key: stage.key };
-}
-
 function lengthOf(written: string): number {
   const trials = blindLengths.find((length) => String(length) === written);
   if (trials === undefined) throw new InputFailure(`--blind: expected one of ${blindLengths.join(', ')}, got ${written}`);
   return trials;
-}
-
-interface RegionOfFile {
-  readonly channels: readonly Float64Array[];
-  readonly rateHz: number;
-  readonly region: { readonly startSeconds: number; readonly endSeconds: number } | null;
-}
-
-/** The stretch of a recording that goes round; only that is held in memory. */
-async function readRegion(path: string, written: string | undefined): Promise<RegionOfFile> {
-  const { format, frameCount } = await inspectRecording(path);
-  const { rateHz, channelCount } = format;
-  const region = written === undefined ? null : regionOf(written, frameCount / rateHz);
-  const startFrame = region === null ? 0 : Math.round(region.startSeconds * rateHz);
-  const endFrame = region === null ? frameCount : Math.min(frameCount, Math.round(region.endSeconds * rateHz));
-  const refusal = refuseLength((endFrame - startFrame) / rateHz);
-  if (refusal !== null) throw new InputFailure(`--region: ${refusal}`);
-  const channels = Array.from({ length: channelCount }, () => new Float64Array(endFrame - startFrame));
-  let at = 0;
-  for await (const { channels: block, frames } of readBlocks(path, 4096)) {
-    const from = Math.max(0, startFrame - at);
-    const to = Math.min(frames, endFrame - at);
-    if (to > from) channels.forEach((channel, index) => channel.set(block[index]!.subarray(from, to), at + from - startFrame));
-    at += frames;
-    if (at >= endFrame) break;
-  }
-  return { channels, rateHz, region };
-}
-
-/** "1.2-3.4" */
-function regionOf(written: string, seconds: number): { readonly startSeconds: number; readonly endSeconds: number } {
-  const found = /^(\d+(?:\.\d+)?)-(\d+(?:\.\d+)?)$/.exec(written);
-  const [startSeconds, endSeconds] = [Number(found?.[1]), Number(found?.[2])];
-  if (!found || !(startSeconds < endSeconds && endSeconds <= seconds + 1e-6)) throw new InputFailure(`--region: expected two times such as 1.2-3.4 within ${seconds.toFixed(2)} s, got ${written}`);
-  return { startSeconds, endSeconds };
 }
 
 function finishedWith<Result>(steps: Generator<number, Result>, told: (done: number) => void): Result {

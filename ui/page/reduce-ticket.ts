@@ -23,8 +23,6 @@ export function reduceTicket(state: BenchState, action: Action, today: string): 
     }
     case 'open-ticket':
       return openTicket(state, action.text, action.fileName);
-    case 'ticket-restored':
-      return withLive(state, { ticket: action.open });
     case 'ticket-entry': {
       const entry = open?.ticket.entries[action.index];
       return open && entry ? withMessage(withMadePath(withLive(state, { ticket: { ...open, entry: action.index } }), entry.made.setting), `On the bench: the setting of ${entryName(open.ticket, action.index)}`) : state;

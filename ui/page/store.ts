@@ -2,7 +2,7 @@
  * What the page keeps between visits beside the session: a database in this browser (IndexedDB), one store a kind, any value that can be cloned under a
  * key. Nothing of it leaves this browser. Every function rejects with a `StoreError`, one sentence, where keeping is forbidden or has failed.
  */
-export const storeNames = ['materials', 'drafts', 'tickets', 'sittings', 'exposure', 'session-log'] as const;
+export const storeNames = ['materials', 'sittings', 'exposure', 'session-log'] as const;
 export type StoreName = (typeof storeNames)[number];
 
 /** One sentence that may be shown as it is. */

@@ -30,5 +30,4 @@ export type TicketAction =
   | { readonly kind: 'answer-ticket'; readonly words: string; readonly verdict: Verdict | null }
   | { readonly kind: 'close-ticket' }
   // answers of the engine
-  | { readonly kind: 'ticket-sound'; readonly sound: TicketSound }
-  | { readonly kind: 'ticket-restored'; readonly open: OpenTicket };
+  | { readonly kind: 'ticket-sound'; readonly sound: TicketSound };

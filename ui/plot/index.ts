@@ -4,7 +4,7 @@ export { nearestStop, nearestTrace, readAt, spokenReading, stepped, stops } from
 export { hexOf, oklchToLinearSrgb } from './colour.ts';
 export { speakReading, writeFigure, writeReading } from './numbers.ts';
 export { paletteCss } from './palette-css.ts';
-export { palette, type ColourName, type Oklch, type PaletteEntry } from './palette.ts';
+export { palette, type ColourName, type Oklch } from './palette.ts';
 export type { DrawnTrace, LabelPlaces, Scene, SceneItem, ScenePanel } from './scene.ts';
 export { figureSheet, type FigureSheet, type SheetOptions } from './sheet.ts';
 export { figureSvg, fontOf, itemPath } from './svg.ts';

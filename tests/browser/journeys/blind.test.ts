@@ -43,22 +43,25 @@ async function hear(tap: OutputTap, key: string): Promise<number> {
   return brightness(await tap.samples(from, from + Math.round(regionSeconds * rateHz)));
 }
 
-/** All that the page is told by workers and audio threads from here on, but for counters: identifiers of answers, frames, and where the loop stands. */
+/** All that the page is told by workers and audio threads from here on, but for counters (identifiers of answers, frames, where the loop stands) and for what the test's own tap records. */
 function overheard(): string[] {
   const said: string[] = [];
   onTestFinished(() => { vi.restoreAllMocks(); });
   const plain = (data: unknown): string => JSON.stringify(data, (name, value: unknown) => (/^(id|frame|positionFrame|pathFrame)$/.test(name) && (typeof value === 'number' || typeof value === 'string') ? 0 : value)) ?? '';
+  const add = (data: unknown): void => {
+    if (typeof data !== 'object' || data === null || !('samples' in data)) said.push(plain(data));
+  };
   for (const source of [Worker.prototype, MessagePort.prototype]) {
     const original = source.addEventListener;
     vi.spyOn(source, 'addEventListener').mockImplementation(function listen(this: Worker | MessagePort, kind: string, listener: EventListenerOrEventListenerObject, ...rest: unknown[]) {
-      if (kind === 'message') original.call(this, 'message', (event: Event) => { said.push(plain((event as MessageEvent<unknown>).data)); });
+      if (kind === 'message') original.call(this, 'message', (event: Event) => { add((event as MessageEvent<unknown>).data); });
       original.call(this, kind, listener, ...rest as [boolean?]);
     } as typeof original);
   }
   const hears = Object.getOwnPropertyDescriptor(MessagePort.prototype, 'onmessage')!.set!;
   vi.spyOn(MessagePort.prototype, 'onmessage', 'set').mockImplementation(function listen(this: MessagePort, listener: ((event: MessageEvent) => unknown) | null) {
     hears.call(this, listener && ((event: MessageEvent<unknown>) => {
-      said.push(plain(event.data));
+      add(event.data);
       listener.call(this, event);
     }));
   });

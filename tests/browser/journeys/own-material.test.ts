@@ -68,12 +68,11 @@ it('plays a picked file at its own rate, takes a region by keys, remembers it; d
   // Start and end by keys, to the sample.
   const surface = deep('#surface', deep('loop-line').shadowRoot!);
   surface.focus();
-  press('Home');
-  for (let k = 0; k < 3; k += 1) press('ArrowRight', { shiftKey: true });
-  press('.');
-  press('End');
-  press('ArrowLeft', { shiftKey: true });
-  press(',');
+  const keys: [string, KeyboardEventInit?][] = [['Home'], ...Array.from({ length: 3 }, (): [string, KeyboardEventInit] => ['ArrowRight', { shiftKey: true }]), ['.'], ['End'], ['ArrowLeft', { shiftKey: true }], [',']];
+  for (const [key, more] of keys) {
+    press(key, more);
+    await page.settle();
+  }
   const region = { startSeconds: (3 * 441 + 1) / 44_100, endSeconds: (44_100 - 441 - 1) / 44_100 };
   expect(bench.state.session.region).toEqual(region);
 

@@ -8,22 +8,22 @@ afterEach(() => {
 
 describe('store', () => {
   test('keeps values by store and key, lists them in order, forgets them', async () => {
-    await storeSet('drafts', 'test/b', { values: new Float64Array([0.1, -0]) });
-    await storeSet('drafts', 'test/a', 'one');
-    await storeSet('tickets', 'test/a', 'another store');
-    expect(await storeGet('drafts', 'test/b')).toEqual({ values: new Float64Array([0.1, -0]) });
-    expect([...await storeAll('drafts')].filter(([key]) => key.startsWith('test/')).map(([key]) => key)).toEqual(['test/a', 'test/b']);
-    await storeSet('drafts', 'test/a', 'two');
-    expect(await storeGet('drafts', 'test/a')).toBe('two');
-    await storeDelete('drafts', 'test/a');
-    expect(await storeGet('drafts', 'test/a')).toBeUndefined();
-    expect(await storeGet('tickets', 'test/a')).toBe('another store');
-    await Promise.all([storeDelete('drafts', 'test/b'), storeDelete('tickets', 'test/a')]);
+    await storeSet('materials', 'test/b', { values: new Float64Array([0.1, -0]) });
+    await storeSet('materials', 'test/a', 'one');
+    await storeSet('sittings', 'test/a', 'another store');
+    expect(await storeGet('materials', 'test/b')).toEqual({ values: new Float64Array([0.1, -0]) });
+    expect([...await storeAll('materials')].filter(([key]) => key.startsWith('test/')).map(([key]) => key)).toEqual(['test/a', 'test/b']);
+    await storeSet('materials', 'test/a', 'two');
+    expect(await storeGet('materials', 'test/a')).toBe('two');
+    await storeDelete('materials', 'test/a');
+    expect(await storeGet('materials', 'test/a')).toBeUndefined();
+    expect(await storeGet('sittings', 'test/a')).toBe('another store');
+    await Promise.all([storeDelete('materials', 'test/b'), storeDelete('sittings', 'test/a')]);
   });
 
   test('what cannot be cloned is refused in a sentence, and the store goes on', async () => {
-    await expect(storeSet('drafts', 'test/c', () => undefined)).rejects.toThrow('This could not be kept in this browser: DataCloneError.');
-    expect(await storeGet('drafts', 'test/c')).toBeUndefined();
+    await expect(storeSet('materials', 'test/c', () => undefined)).rejects.toThrow('This could not be kept in this browser: DataCloneError.');
+    expect(await storeGet('materials', 'test/c')).toBeUndefined();
   });
 
   test.each([
@@ -34,7 +34,7 @@ describe('store', () => {
   ])('%s: a sentence', async (_name, indexedDB, sentence) => {
     vi.stubGlobal('indexedDB', indexedDB);
     const fresh = (await import(/* @vite-ignore */ `../../../ui/page/store.ts?${_name}`)) as { storeGet: typeof storeGet };
-    const error: unknown = await fresh.storeGet('drafts', 'test/d').catch((reason: unknown) => reason);
+    const error: unknown = await fresh.storeGet('materials', 'test/d').catch((reason: unknown) => reason);
     expect((error as Error).name).toBe('StoreError');
     expect((error as StoreError).message).toContain(sentence);
   });

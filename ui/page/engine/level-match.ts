@@ -31,6 +31,8 @@ export class LevelMatch implements EnginePart {
       dispatch({ kind: 'matched', revision, match });
       return;
     }
+    // Measured of something that is not on trial any more.
+    if (revision < this.#context.state().live.trialRevision) return;
     this.#gains = { inGain: decibelsToRatio(match.inGainDb), outGain: decibelsToRatio(match.outGainDb) };
     dispatch({ kind: 'matched', revision, match: { ...match, waitsForSwitch: this.#context.graph()?.built === true } });
     this.#send(this.#context.graph());
