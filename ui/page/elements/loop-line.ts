@@ -35,7 +35,7 @@ export class LoopLine extends BenchElement implements DrawsReadings {
   #dragFromPx = 0;
 
   static override styles = [base, css`
-    .surface { position: relative; height: 2.25rem; touch-action: pan-y; cursor: text; border-block: 1px solid transparent; }
+    .surface { position: relative; height: 1.75rem; touch-action: pan-y; cursor: text; border-block: 1px solid transparent; }
     .surface svg { display: block; width: 100%; height: 100%; overflow: visible; }
     .wave { fill: var(--pencil); }
     .region { fill: var(--wash); stroke: var(--pen); stroke-width: 1; vector-effect: non-scaling-stroke; }

@@ -17,7 +17,7 @@ export class VerdictForm extends LitElement {
     fieldset { border: 0; margin: 0; padding: 0; display: flex; flex-wrap: wrap; gap: 0 12px; }
     legend { float: inline-start; padding: 0; margin-inline-end: 12px; font-size: 0.8125rem; line-height: 1.5rem; }
     label { display: inline-flex; align-items: center; gap: 4px; font-size: 0.8125rem; line-height: 1.5rem; min-height: 24px; cursor: pointer; }
-    input[type='radio'] { width: 16px; height: 16px; margin: 0; accent-color: var(--pen); }
+    input[type='radio'] { width: 24px; height: 24px; margin: 0; accent-color: var(--pen); }
     @media (pointer: coarse) { label { min-height: 44px; } }
     @media print { :host { display: none; } }
   `];
