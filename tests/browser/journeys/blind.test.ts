@@ -104,8 +104,8 @@ describe('J15: a blind comparison', () => {
       for (const key of ['a', 'b', 'x']) {
         said.length = 0;
         heard[key] = await hear(tap, key);
-        // The first trial also makes the audio node.
-        if (trial > 1) clues['traffic']!.add([...new Set(said)].sort().join('\n'));
+        // The first trial also makes the audio node; before the first box of a trial a pause ends, whatever X is.
+        if (trial > 1 && key !== 'a') clues['traffic']!.add([...new Set(said)].sort().join('\n'));
         clues['places']!.add(geometry());
         clues['focus']!.add(`${focused()?.localName} ${focused()?.className}`);
         expect([...allDeep('[role="status"], [role="alert"]')].map(({ textContent }) => textContent!.trim()).join('')).toBe('');

@@ -177,6 +177,8 @@ describe('the pool worker', () => {
 
   it('stops when it is told to', async () => {
     const pool = poolPart();
+    // It has been fetched.
+    await pool.cancel(2);
     const rendering = pool.render({ job: 2, path: pathOf(['single-ended-bipolar', 'push-pull']), joints: null, baseRateHz: 48_000, channels: [plucked(48_000)], passes: 20 });
     await new Promise((resolve) => { setTimeout(resolve, 100); });
     const asked = performance.now();
