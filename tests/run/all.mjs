@@ -31,7 +31,7 @@ const reportFile = 'dist/test-report.json';
 mkdirSync('dist', { recursive: true });
 rmSync(reportFile, { force: true });
 const chromiumPath = findOrInstallChromium(console.log);
-const vitest = spawnSync(bin('vitest'), ['run', '--config', 'tests/vitest.config.ts', '--reporter=default', '--reporter=json', `--outputFile.json=${reportFile}`],
+const vitest = spawnSync(bin('vitest'), ['run', '--config', 'tests/vitest.config.ts', '--project', 'node*', '--project', 'browser', '--reporter=default', '--reporter=json', `--outputFile.json=${reportFile}`],
   { stdio: 'inherit', env: { ...process.env, CHROMIUM_PATH: chromiumPath } });
 try {
   const report = JSON.parse(readFileSync(reportFile, 'utf8'));

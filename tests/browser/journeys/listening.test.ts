@@ -128,6 +128,8 @@ describe('J6: the match', () => {
     });
     page.bench.dispatch({ kind: 'open-stage', stageKey: 's3' });
     await page.settle();
+    // The verdict on a joint may have come meanwhile, and another measurement with it.
+    await vi.waitFor(() => expect(live().match.kind).toBe('matched'), within);
     const before = live().match as { inGainDb: number; outGainDb: number };
     page.bench.dispatch({ kind: 'seek', seconds: 0 });
     spinOf('makeUpDb').focus();

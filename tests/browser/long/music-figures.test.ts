@@ -2,7 +2,7 @@
 import { describe, expect, it, vi } from 'vitest';
 import { deep, mountPlayingPage, press } from '../page/support.ts';
 import type { MountedPage } from '../page/support.ts';
-import { mounted, mouse, within } from './support.ts';
+import { mounted, mouse, within } from '../journeys/support.ts';
 
 const plate = () => deep('figure-plate').shadowRoot!;
 const caption = (page: MountedPage): string => page.figures.shown?.figure?.caption ?? '';

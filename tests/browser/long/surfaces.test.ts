@@ -5,8 +5,8 @@ import { afterEach, describe, expect, it } from 'vitest';
 import { shelves } from '../../../ui/page/shelves.ts';
 import { openingState } from '../../../ui/page/opening.ts';
 import type { BenchState } from '../../../ui/page/state.ts';
-import { allDeep, deep, focused, frames, loops, mountPage } from './support.ts';
-import type { MountedPage } from './support.ts';
+import { allDeep, deep, focused, frames, loops, mountPage } from '../page/support.ts';
+import type { MountedPage } from '../page/support.ts';
 
 let page: MountedPage;
 afterEach(async () => {

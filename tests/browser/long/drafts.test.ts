@@ -5,7 +5,7 @@ import { pairedSettings } from '../../../ui/page/pair.ts';
 import { installCompiledCode } from '../../../worklets/compiled-code.ts';
 import { deep, mountPlayingPage, press } from '../page/support.ts';
 import type { MountedPage } from '../page/support.ts';
-import { button, mounted, OutputTap, rateHz, within } from './support.ts';
+import { button, mounted, OutputTap, rateHz, within } from '../journeys/support.ts';
 
 let page: MountedPage;
 

@@ -3,7 +3,7 @@ import { expect, it, vi } from 'vitest';
 import { encodeWavHeader, encodeWholeWav } from '../../../dsp/recording/index.ts';
 import type { MountedPage } from '../page/support.ts';
 import { deep, mountPlayingPage, press } from '../page/support.ts';
-import { mounted, OutputTap, said, within } from './support.ts';
+import { mounted, OutputTap, said, within } from '../journeys/support.ts';
 import flacAddress from '../../recording/files/stereo24-level5.flac?url';
 
 function wavFile(rateHz: number, seconds: number, peak: number, name: string): File {

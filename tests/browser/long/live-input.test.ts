@@ -2,7 +2,7 @@
 import axe from 'axe-core';
 import { describe, expect, it, vi } from 'vitest';
 import { deep, mountPlayingPage, press } from '../page/support.ts';
-import { button, mounted, OutputTap, peakOf, rateHz, within } from './support.ts';
+import { button, mounted, OutputTap, peakOf, rateHz, within } from '../journeys/support.ts';
 
 /** What the browser is asked for an input, until the test ends. */
 function opening() {

@@ -2,7 +2,7 @@
 import { describe, expect, it, vi } from 'vitest';
 import { writeSetting } from '../../../dsp/setting/index.ts';
 import { allDeep, deep, mountPlayingPage, press, release } from '../page/support.ts';
-import { button, mounted, OutputTap, within } from './support.ts';
+import { button, mounted, OutputTap, within } from '../journeys/support.ts';
 
 describe('where harmonics come from', () => {
   it('the table offers the crossover to be heard; out, the path goes on without it, as loud, and the setting stays as it is', async () => {

@@ -9,7 +9,7 @@ import { figureCsv } from '../../../ui/plot/index.ts';
 import { installCompiledCode } from '../../../worklets/compiled-code.ts';
 import { allDeep, deep, focused, frames, mountPlayingPage, press } from '../page/support.ts';
 import type { MountedPage } from '../page/support.ts';
-import { button, middleOf, mounted, mouse, OutputTap, peakOf, rateHz, spinOf, valueOf, within } from './support.ts';
+import { button, middleOf, mounted, mouse, OutputTap, peakOf, rateHz, spinOf, valueOf, within } from '../journeys/support.ts';
 
 // What is measured here for comparison need not take longer than there.
 installCompiledCode(true);

@@ -3,7 +3,7 @@ import { parseTicket, writeSetting } from '../../../dsp/setting/index.ts';
 import type { Setting } from '../../../dsp/setting/index.ts';
 import { deep, mountPlayingPage } from '../page/support.ts';
 import type { MountedPage } from '../page/support.ts';
-import { within } from './support.ts';
+import { within } from '../journeys/support.ts';
 
 const region = { startSeconds: 1.25, endSeconds: 2.5 };
 const saved: { readonly name: string; readonly blob: Blob }[] = [];

@@ -1,7 +1,7 @@
 import { userEvent } from 'vitest/browser';
 import { afterEach, expect, it } from 'vitest';
-import { deep, focused, mountPage } from './support.ts';
-import type { MountedPage } from './support.ts';
+import { deep, focused, mountPage } from '../page/support.ts';
+import type { MountedPage } from '../page/support.ts';
 
 let page: MountedPage;
 afterEach(() => page.remove());
