@@ -2,7 +2,7 @@ import { userEvent } from 'vitest/browser';
 import { describe, expect, it, vi } from 'vitest';
 import { parseSetting, writeSetting } from '../../../dsp/setting/index.ts';
 import { allDeep, deep, focused, mountPage, mountPlayingPage, press } from '../page/support.ts';
-import { button, editorOf, mounted, spinOf, within } from './support.ts';
+import { button, editorOf, mounted, spinOf, within } from '../journeys/support.ts';
 
 describe('what stands round the path', () => {
   it('is switched on, edited and undone by keyboard, and frozen with the path', async () => {

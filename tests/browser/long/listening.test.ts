@@ -5,7 +5,7 @@ import { writeSetting, parseSetting } from '../../../dsp/setting/index.ts';
 import processorAddress from '../../../worklets/audio/processor.ts?single-file-worklet';
 import { allDeep, deep, mountPlayingPage, press, release, wait } from '../page/support.ts';
 import type { MountedPage } from '../page/support.ts';
-import { button, editorOf, middleOf, mounted, mouse, OutputTap, peakOf, rateHz, spinOf, within } from './support.ts';
+import { button, editorOf, middleOf, mounted, mouse, OutputTap, peakOf, rateHz, spinOf, within } from '../journeys/support.ts';
 
 let page: MountedPage;
 

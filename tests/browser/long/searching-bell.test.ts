@@ -2,7 +2,7 @@
 import { userEvent } from 'vitest/browser';
 import { describe, expect, it, vi } from 'vitest';
 import { deep, frames, mountPlayingPage, press } from '../page/support.ts';
-import { button, mounted, OutputTap, peakOf, rateHz, valueOf, within } from './support.ts';
+import { button, mounted, OutputTap, peakOf, rateHz, valueOf, within } from '../journeys/support.ts';
 
 const key = 's4';
 

@@ -5,7 +5,7 @@ import type { NumberParameter, Quantity, StageDefinition } from '../../../dsp/st
 import { parseSetting, writeSetting } from '../../../dsp/setting/index.ts';
 import { openingState } from '../../../ui/page/opening.ts';
 import { deep, focused, frames, loops, mountPage, mountPlayingPage, press } from '../page/support.ts';
-import { editorOf, middleOf, mounted, mouse, OutputTap, peakOf, rateHz, settingOf, spinOf, valueOf, within } from './support.ts';
+import { editorOf, middleOf, mounted, mouse, OutputTap, peakOf, rateHz, settingOf, spinOf, valueOf, within } from '../journeys/support.ts';
 
 const shownOf = (stage: StageDefinition) => stage.relevant?.(defaultValues(stage)) ?? stage.parameters.map(({ id }) => id);
 
