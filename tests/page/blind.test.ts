@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { BlindSession, oneGain } from '../../dsp/listening/index.ts';
+import { blindResult, BlindSession, oneGain } from '../../dsp/listening/index.ts';
 import { parseBlindComparison } from '../../dsp/setting/index.ts';
 import { writeBlindRecord } from '../../ui/page/blind-record.ts';
 import type { ExcerptMatch } from '../../ui/page/blind-state.ts';
@@ -85,8 +85,8 @@ describe('the record', () => {
     const { plan } = running;
     const session = new BlindSession(plan, 2);
     while (session.progress.phase !== 'ended') session.answer(session.hear('X') === session.hear('A') ? 1 : 2);
-    const { trials, stopped } = session.ended()!;
-    bench.dispatch({ kind: 'blind-record', record: { plan, trials, stopped, result: null as never } });
+    const answered = session.ended()!;
+    bench.dispatch({ kind: 'blind-record', record: { plan, ...answered, result: blindResult(plan, answered) } });
     const ended = blind();
     if (ended.kind !== 'ended') throw new Error(ended.kind);
     const { comparison, disagreements, result } = parseBlindComparison(writeBlindRecord(bench.state, ended, '2026-11-26')!);
