@@ -61,7 +61,8 @@ describe('freeze and thaw', () => {
   it.each([['drop', drop], ['picker', pick]])('takes a file by %s and freezes it again to the same bytes', async (_way, thaw) => {
     const text = otherText();
     await thaw(text);
-    expect(page.bench.state.setting.title).toBe('after supper');
+    await vi.waitFor(() => expect(page.bench.state.setting.title).toBe('after supper'));
+    await page.settle();
     expect(deep<HTMLInputElement>('input[type="text"]', deep('title-line').shadowRoot!).value).toBe('after supper');
     expect(page.bench.state.live.changedSinceFrozen).toBe(false);
     const frozen = await freeze();
