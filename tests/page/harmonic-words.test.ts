@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { barShare, ledgerLine, writeDb, writePercent, writePhase } from '../../ui/page/elements/harmonic-words.ts';
+import { writeDb, writePercent } from '../../ui/documents/harmonic-words.ts';
+import { barShare, ledgerLine, writePhase } from '../../ui/page/elements/harmonic-words.ts';
 
 const figure = (order: number, db: number, phaseDegrees = 0, sign = 1) => ({ order, db, signedRatio: sign * 10 ** (db / 20), phaseDegrees });
 

@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
+import { heldMs, MomentarySwitch } from '../../ui/documents/momentary.ts';
 import { Announcer, quietMs } from '../../ui/page/announcer.ts';
 import { commandWords, defaultLetters, keyCommands, keyConflict, requestOf } from '../../ui/page/keys.ts';
 import type { Stroke } from '../../ui/page/keys.ts';
-import { heldMs, MomentarySwitch } from '../../ui/page/momentary.ts';
 
 const keys = { singleLetters: true, letters: defaultLetters, speakSwitches: false };
 const stroke = (key: string, change: Partial<Stroke> = {}): Stroke => ({ key, control: false, alt: false, shift: false, repeat: false, target: 'elsewhere', ...change });

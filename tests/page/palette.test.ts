@@ -1,6 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { paletteCss } from '../../ui/page/styles/palette.ts';
-import { hexOf, oklchToLinearSrgb, palette } from '../../ui/plot/index.ts';
+import { hexOf, oklchToLinearSrgb, palette, paletteCss } from '../../ui/plot/index.ts';
 import type { ColourName, Oklch } from '../../ui/plot/index.ts';
 import { contrastRatio } from './contrast.ts';
 

@@ -1,7 +1,9 @@
 import { describe, expect, it } from 'vitest';
+import { nameOf, writeComputed } from '../../ui/documents/value-words.ts';
+import { headingOf, writeValue } from '../../dsp/path/index.ts';
 import { stageById } from '../../dsp/stages/index.ts';
 import type { NumberParameter, Parameter } from '../../dsp/stages/index.ts';
-import { headingOf, kinOf, nameOf, plainNumber, usefulPrefixes, valueText, writeComputed, writeValue } from '../../ui/page/elements/value-words.ts';
+import { kinOf, plainNumber, usefulPrefixes, valueText } from '../../ui/page/elements/value-words.ts';
 
 const parameterOf = (stage: string, id: string): Parameter => stageById(stage).parameters.find((parameter) => parameter.id === id)!;
 const coupling = parameterOf('single-ended-bipolar', 'inputCouplingFarads') as NumberParameter;

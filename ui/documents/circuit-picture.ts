@@ -1,9 +1,10 @@
 /** A stage's circuit as a picture with its designators, values and node voltages in it. Pure. */
+import { headingOf, writeValue } from '../../dsp/path/index.ts';
 import { gridPx, type Drawing, type Parameter, type Placement, type Point, type StageValues } from '../../dsp/stages/index.ts';
 import { placementTransform, symbolStrokes, weightPx, type Stroke } from '../drawing/symbols.ts';
 import { junctionDots } from '../drawing/wire-groups.ts';
 import { markup, type Markup } from './markup.ts';
-import { headingOf, writeValue, writeVolts } from './value-words.ts';
+import { writeVolts } from './value-words.ts';
 
 /** Px from the baseline of the designator to that of the value. */
 const valueBelowPx = 18;

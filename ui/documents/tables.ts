@@ -1,12 +1,12 @@
 /** Tables that demonstration and report share. Pure. */
 import type { HarmonicFigures } from '../../dsp/circuit/index.ts';
 import { harshVerdict, judgeOrder } from '../../dsp/measure/index.ts';
-import { writeQuantity, type PathSetting, type PathStage } from '../../dsp/path/index.ts';
+import { writeQuantity, writeValue, type PathSetting, type PathStage } from '../../dsp/path/index.ts';
 import { stageById, type Parameter, type SheetDefinition, type StageValues } from '../../dsp/stages/index.ts';
 import { writeDb, writePercent } from './harmonic-words.ts';
 import { markup, type Markup } from './markup.ts';
 import { stageTitle } from './path-words.ts';
-import { nameOf, writeValue } from './value-words.ts';
+import { nameOf } from './value-words.ts';
 
 /** Orders as they are judged, with level, share, sign and phase re a cosine drive. */
 export function harmonicsTable(measured: HarmonicFigures, caption: string): Markup {

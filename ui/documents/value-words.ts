@@ -7,17 +7,6 @@ export function nameOf(parameter: Parameter): string {
   return parameter.designator === undefined ? parameter.label : `${parameter.designator}, ${parameter.label}`;
 }
 
-/** What stands over the value: the designator, or the short label. */
-export function headingOf(parameter: Parameter): string {
-  return parameter.designator ?? parameter.shortLabel;
-}
-
-/** Value as it is printed. */
-export function writeValue(value: number | string, parameter: Parameter): string {
-  if (parameter.kind === 'choice') return parameter.options.find((option) => option.id === value)?.label ?? String(value);
-  return writeQuantity(value as number, parameter.quantity, parameter.unit);
-}
-
 /** A computed figure as precisely as it can be used: decibels to a tenth, all else to three significant digits, trailing zeros kept ("1.40 V"). */
 export function writeComputed(value: number, quantity: Quantity, unit: string): string {
   if (!Number.isFinite(value)) return writeQuantity(value, quantity, unit);

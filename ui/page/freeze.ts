@@ -4,8 +4,6 @@ import type { Setting } from '../../dsp/setting/index.ts';
 import { fileStem } from '../documents/file-stem.ts';
 import { download } from './download.ts';
 
-export { fileStem } from '../documents/file-stem.ts';
-
 /** A file larger than this is no setting; it is refused by its size before it is read. */
 const largestFileBytes = 2_000_000;
 

@@ -1,10 +1,10 @@
 /** The page begins here: what was saved, the loops there are, the bench, its engine, the root element. */
+import { paletteCss } from '../plot/index.ts';
 import './fonts.ts';
 import { draftsKey, keepSaving, keptKey, readStore, restoreAutosave } from './autosave.ts';
 import { Bench } from './bench.ts';
 import { createEngine } from './engine.ts';
 import { documentCss } from './styles/base.ts';
-import { paletteCss } from './styles/palette.ts';
 import { readLoops } from './loops.ts';
 import { keepSessionLog } from './session-log-keeper.ts';
 import './elements/stage-bench.ts';

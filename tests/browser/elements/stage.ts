@@ -1,8 +1,8 @@
 /** Puts elements on the page of a browser test, dressed as in the bench, and notes what they ask for. */
+import { paletteCss } from '../../../ui/plot/index.ts';
 import type { Action, BenchActionEvent } from '../../../ui/page/state.ts';
 import '../../../ui/page/fonts.ts';
 import { documentCss } from '../../../ui/page/styles/base.ts';
-import { paletteCss } from '../../../ui/page/styles/palette.ts';
 
 const sheet = new CSSStyleSheet();
 sheet.replaceSync(`${paletteCss()}\n${documentCss}`);

@@ -1,10 +1,10 @@
 /** The whole page in a real browser, with an engine that only records what it is told. */
 import { page } from 'vitest/browser';
+import { paletteCss } from '../../../ui/plot/index.ts';
 import { FigureFeed } from '../../../ui/page/figure-feed.ts';
 import { Bench } from '../../../ui/page/bench.ts';
 import { openingState } from '../../../ui/page/opening.ts';
 import { documentCss } from '../../../ui/page/styles/base.ts';
-import { paletteCss } from '../../../ui/page/styles/palette.ts';
 import { createEngine } from '../../../ui/page/engine.ts';
 import { parseLoops } from '../../../ui/page/loops.ts';
 import '../../../ui/page/fonts.ts';

@@ -3,6 +3,8 @@
  * drawing scales to its place and a touch on a part asks for its row (`part-touched`, detail: parameter).
  */
 import { LitElement, html, nothing, svg } from 'lit';
+import { writeVolts } from '../../documents/value-words.ts';
+import { headingOf } from '../../../dsp/path/index.ts';
 import { gridPx } from '../../../dsp/stages/drawing.ts';
 import type { Drawing, Placement, Point } from '../../../dsp/stages/drawing.ts';
 import type { Parameter } from '../../../dsp/stages/contract.ts';
@@ -12,7 +14,6 @@ import { junctionDots } from '../../drawing/wire-groups.ts';
 import { circuitDrawingStyles } from './circuit-drawing-styles.ts';
 import type { ValueContext } from './value-context.ts';
 import { emptyValueContext, renderEditor } from './value-context.ts';
-import { headingOf, writeVolts } from './value-words.ts';
 
 /** Px from the baseline of the designator to that of the value. */
 const valueBelowPx = 18;

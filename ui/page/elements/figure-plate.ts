@@ -3,6 +3,7 @@
  * the state. Sends `open-figure`, `keep-figure`, `region`; its parts send the rest.
  */
 import { html, nothing } from 'lit';
+import { fileStem } from '../../documents/file-stem.ts';
 import { figureViewById, figureViews } from '../../../dsp/measure/figures/index.ts';
 import type { AnyFigureView, Figure } from '../../../dsp/measure/figures/index.ts';
 import { figureCsv, figureSvg } from '../../plot/index.ts';
@@ -10,7 +11,6 @@ import type { KeptFigure as PlotKept } from '../../plot/index.ts';
 import { download } from '../download.ts';
 import { figurePng } from '../figure-picture.ts';
 import type { FigureFeed, ShownFigure } from '../figure-feed.ts';
-import { fileStem } from '../freeze.ts';
 import { keptName } from '../kept-figures.ts';
 import { BenchElement } from './bench-element.ts';
 import { figureNumber } from './figure-list.ts';

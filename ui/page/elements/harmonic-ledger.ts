@@ -3,6 +3,7 @@
  * figures at most 5 (both 4 where less motion is wanted), without easing.
  */
 import { html, nothing } from 'lit';
+import { numericalFloorDb, writeDb, writePercent } from '../../documents/harmonic-words.ts';
 import { harshSentence, orders } from '../../../dsp/measure/index.ts';
 import type { OrderEntry } from '../../../dsp/measure/index.ts';
 import { lyingBar, standingBar } from '../drawing/harmonic-bar.ts';
@@ -10,7 +11,7 @@ import type { BarMarks } from '../drawing/harmonic-bar.ts';
 import type { HarmonicFigure, HarmonicReadings } from '../state.ts';
 import { BenchElement, figureMs, lessMotion, meterMs } from './bench-element.ts';
 import { harmonicLedgerStyles } from './harmonic-ledger-styles.ts';
-import { ledgerLine, numericalFloorDb, writeDb, writePercent, writePhase } from './harmonic-words.ts';
+import { ledgerLine, writePhase } from './harmonic-words.ts';
 import { PacedValue } from './paced-value.ts';
 import './probe-caption.ts';
 import { RoomObserver } from './room-observer.ts';

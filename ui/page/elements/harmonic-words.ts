@@ -3,8 +3,6 @@ import { judgeOrder } from '../../../dsp/measure/index.ts';
 import { numericalFloorDb, writeDb } from '../../documents/harmonic-words.ts';
 import type { HarmonicFigure } from '../state.ts';
 
-export { numericalFloorDb, writeDb, writePercent } from '../../documents/harmonic-words.ts';
-
 /** Bars run from here to 0 dB re the fundamental. */
 export const barFloorDb = -140;
 

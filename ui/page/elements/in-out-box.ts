@@ -1,6 +1,6 @@
 /** The big switch, and beneath it what is on trial. Out is told by a dashed frame and by its words. */
 import { css, html } from 'lit';
-import { MomentarySwitch } from '../momentary.ts';
+import { MomentarySwitch } from '../../documents/momentary.ts';
 import { base } from '../styles/base.ts';
 import { hearsBench, pairsAtHand } from '../pair.ts';
 import type { Pair } from '../drafts-state.ts';

@@ -1,5 +1,6 @@
 /** The margin: first look (until it is done), readings of the open stage, solver, cautions, notes. Under 1120 px a disclosure above the drawing. */
 import { css, html, nothing } from 'lit';
+import { writeComputed } from '../../documents/value-words.ts';
 import { ruleErrorWords } from '../../../dsp/setting/index.ts';
 import { cautions, stageById } from '../../../dsp/stages/index.ts';
 import type { CautionName, StageReading, StageReport } from '../../../dsp/stages/index.ts';
@@ -17,7 +18,6 @@ import './figure-list.ts';
 import './notes-block.ts';
 import type { FigureList } from './figure-list.ts';
 import type { BenchFigures } from './bench-figures.ts';
-import { writeComputed } from './value-words.ts';
 
 export class MarginColumn extends BenchElement implements DrawsReadings {
   static override properties = { ...BenchElement.properties, plated: { type: Boolean, reflect: true }, folds: { state: true } };

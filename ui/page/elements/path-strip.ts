@@ -5,6 +5,7 @@
  */
 import { html, nothing } from 'lit';
 import { repeat } from 'lit/directives/repeat.js';
+import { writeComputed } from '../../documents/value-words.ts';
 import { writeQuantity } from '../../../dsp/path/index.ts';
 import type { PathStage } from '../../../dsp/path/index.ts';
 import { stageById } from '../../../dsp/stages/index.ts';
@@ -20,7 +21,6 @@ import { layOutCells } from './path-layout.ts';
 import { pathStripStyles } from './path-strip-styles.ts';
 import { RoomObserver } from './room-observer.ts';
 import './stage-sign.ts';
-import { writeComputed } from './value-words.ts';
 
 /** Level the joints are reckoned from, dBu. */
 const nominalDbu = 4;

@@ -1,15 +1,16 @@
 /** The root: owns the bench, lays out the regions, hears the keys, and does what needs a browser (files, focus, frames). */
 import { css, html, nothing } from 'lit';
 import type { LitElement, PropertyValues } from 'lit';
+import { MomentarySwitch } from '../../documents/momentary.ts';
+import { fileStem } from '../../documents/file-stem.ts';
 import type { Bench } from '../bench.ts';
 import type { FoundValue } from '../find-value.ts';
 import { writeEvents } from '../../../dsp/setting/index.ts';
 import { download } from '../download.ts';
 import { actionOfFile, droppedHandle } from '../dropped-file.ts';
-import { downloadSetting, fileStem } from '../freeze.ts';
+import { downloadSetting } from '../freeze.ts';
 import { requestOf, strokeOf } from '../keys.ts';
 import type { KeyRequest } from '../keys.ts';
-import { MomentarySwitch } from '../momentary.ts';
 import { base, besidePlatePx, shapeLimits } from '../styles/base.ts';
 import type { Action, BenchActionEvent, BenchState, Engine, LoopEntry, ShelfName, StageSheetElement } from '../state.ts';
 import { BenchElement } from './bench-element.ts';

@@ -5,7 +5,7 @@
 import { css, html, nothing } from 'lit';
 import { gridPx, stageById } from '../../../dsp/stages/index.ts';
 import type { Parameter, SheetDefinition, StageDefinition, StageValues } from '../../../dsp/stages/index.ts';
-import { preferredSeries } from '../../../dsp/path/index.ts';
+import { headingOf, preferredSeries } from '../../../dsp/path/index.ts';
 import type { PathStage, SeriesName } from '../../../dsp/path/index.ts';
 import { faultPlace } from '../drawing/fault-place.ts';
 import { jointWords } from '../joint-words.ts';
@@ -24,7 +24,6 @@ import { renderSlip } from './parts-list.ts';
 import { RoomObserver } from './room-observer.ts';
 import { renderEditor } from './value-context.ts';
 import type { ValueContext } from './value-context.ts';
-import { headingOf } from './value-words.ts';
 
 /** From this width on the list stands in two columns, and the drawing over it is small: the list was asked for. */
 const roomyListPx = 560;

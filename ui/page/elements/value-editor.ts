@@ -3,14 +3,15 @@
  * finger taps it, asks for the slip (`value-slip-wanted`, cancelable: whoever shows the slip cancels it, else typing begins in place).
  */
 import { LitElement, html, nothing } from 'lit';
-import { parseQuantity, readEntry, splitQuantity, steppedValue } from '../../../dsp/path/index.ts';
+import { nameOf } from '../../documents/value-words.ts';
+import { parseQuantity, readEntry, splitQuantity, steppedValue, writeValue } from '../../../dsp/path/index.ts';
 import type { SeriesName, StepSize } from '../../../dsp/path/index.ts';
 import type { ChoiceParameter, NumberParameter, Parameter } from '../../../dsp/stages/contract.ts';
 import type { GesturePhase } from '../state.ts';
 import { sendAction } from './send-action.ts';
 import { ValueDrag } from './value-drag.ts';
 import { valueEditorStyles } from './value-editor-styles.ts';
-import { kinOf, nameOf, plainNumber, valueText, writeValue } from './value-words.ts';
+import { kinOf, plainNumber, valueText } from './value-words.ts';
 
 /** Sound may lag a value by this much before it is said. */
 export const lagMs = 100;

@@ -3,13 +3,14 @@
  * spin button), the default. Stands in the flow of the page, over nothing. Sends `set-value` and `refuse-value`, and `value-slip-done`.
  */
 import { LitElement, css, html, nothing } from 'lit';
-import { parseQuantity, readEntry, splitQuantity, steppedValue, writeQuantity } from '../../../dsp/path/index.ts';
+import { nameOf } from '../../documents/value-words.ts';
+import { headingOf, parseQuantity, readEntry, splitQuantity, steppedValue, writeQuantity } from '../../../dsp/path/index.ts';
 import type { SeriesName } from '../../../dsp/path/index.ts';
 import type { NumberParameter } from '../../../dsp/stages/contract.ts';
 import { base } from '../styles/base.ts';
 import { designator } from '../styles/type.ts';
 import { sendAction } from './send-action.ts';
-import { headingOf, nameOf, usefulPrefixes } from './value-words.ts';
+import { usefulPrefixes } from './value-words.ts';
 
 export class ValueSlip extends LitElement {
   static override styles = [base, designator, css`

@@ -2,8 +2,6 @@
 import { levelKin, speakQuantity, takesPrefix } from '../../../dsp/path/index.ts';
 import type { NumberParameter } from '../../../dsp/stages/contract.ts';
 
-export { headingOf, nameOf, writeComputed, writeValue, writeVolts } from '../../documents/value-words.ts';
-
 /** "4.7 kilohm, changed, default 3.9 kilohm" */
 export function valueText(value: number, parameter: NumberParameter): string {
   const spoken = speakQuantity(value, parameter.quantity, parameter.unit);

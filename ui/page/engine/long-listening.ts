@@ -3,11 +3,11 @@
  * The worker alone works out the side; the page gives it seed and place and gets nothing back.
  */
 import * as Comlink from 'comlink';
+import { fileStem } from '../../documents/file-stem.ts';
 import { parseLongListening, writeLongListening } from '../../../dsp/setting/index.ts';
 import { regionFrames } from '../../../worklets/region-frames.ts';
 import type { Blind } from '../../../worklets/workers/blind.ts';
 import { download } from '../download.ts';
-import { fileStem } from '../freeze.ts';
 import { sittingListening } from '../reduce-sitting.ts';
 import { sentenceOf } from '../sentence.ts';
 import type { KeptListening } from '../sitting-state.ts';

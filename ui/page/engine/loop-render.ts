@@ -1,11 +1,11 @@
 /** Renders the loop through a setting in a pool worker, watched and stoppable, into the file that the command line would write. */
 import * as Comlink from 'comlink';
+import { fileStem } from '../../documents/file-stem.ts';
 import { decibelsToRatio } from '../../../dsp/math/index.ts';
 import { encodeWholeWav } from '../../../dsp/recording/index.ts';
 import type { Setting } from '../../../dsp/setting/index.ts';
 import type { Programme } from '../../../worklets/messages.ts';
 import { download } from '../download.ts';
-import { fileStem } from '../freeze.ts';
 import { timeWords } from '../region-words.ts';
 import { sentenceOf } from '../sentence.ts';
 import type { Action, BenchState, ProgrammeFacts } from '../state.ts';

@@ -1,10 +1,10 @@
 /** Takes the bench to the moment that a note or a ticket speaks of, and hands tickets over as files. */
+import { fileStem } from '../../documents/file-stem.ts';
 import { excerptFile, writeTicket } from '../../../dsp/setting/index.ts';
 import type { HeardProgramme, NotePin, Region, Ticket } from '../../../dsp/setting/index.ts';
 import { sha256 } from '../../../dsp/math/index.ts';
 import { regionFrames, regionSamples } from '../../../worklets/region-frames.ts';
 import { download } from '../download.ts';
-import { fileStem } from '../freeze.ts';
 import { materialIdOf } from '../material-record.ts';
 import { ticketOfNote } from '../reduce-ticket.ts';
 import { excerptOffer } from '../ticket-excerpt.ts';
