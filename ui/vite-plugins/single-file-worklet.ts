@@ -1,7 +1,5 @@
-import { rolldown } from 'rolldown';
 import type { Plugin } from 'vite';
-
-const query = '?single-file-worklet';
+import { bundledQuery } from './bundled-query.ts';
 
 /**
  * `import url from './processor.ts?single-file-worklet'`: the address of that module bundled, with all it imports, into one
@@ -11,30 +9,13 @@ const query = '?single-file-worklet';
  */
 export function singleFileWorklet(): Plugin {
   let building = false;
-  return {
-    name: 'single-file-worklet',
-    enforce: 'pre',
-    configResolved(config) {
-      building = config.command === 'build';
-    },
-    async resolveId(source, importer) {
-      if (!source.endsWith(query)) return null;
-      const resolved = await this.resolve(source.slice(0, -query.length), importer, { skipSelf: true });
-      return resolved ? `\0${resolved.id}${query}` : null;
-    },
-    async load(id) {
-      if (!id.startsWith('\0') || !id.endsWith(query)) return null;
-      const bundle = await rolldown({ input: id.slice(1, -query.length), logLevel: 'warn' });
-      const { output } = await bundle.generate({ format: 'iife', minify: building });
-      const watched = await bundle.watchFiles;
-      await bundle.close();
-      for (const file of watched) this.addWatchFile(file);
-      const source = output[0].code;
-      if (building) {
-        const reference = this.emitFile({ type: 'asset', name: 'processor.js', source });
-        return `export default import.meta.ROLLUP_FILE_URL_${reference};`;
-      }
+  const plugin = bundledQuery({
+    name: 'single-file-worklet', query: '?single-file-worklet',
+    minify: () => building,
+    moduleOf: (context, source) => {
+      if (building) return `export default import.meta.ROLLUP_FILE_URL_${context.emitFile({ type: 'asset', name: 'processor.js', source })};`;
       return `export default URL.createObjectURL(new Blob([${JSON.stringify(source)}], { type: 'text/javascript' }));`;
     },
-  };
+  });
+  return { ...plugin, configResolved(config) { building = config.command === 'build'; } };
 }

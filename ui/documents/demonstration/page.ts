@@ -5,6 +5,7 @@ import { writeQuantity } from '../../../dsp/path/index.ts';
 import { writeBase64 } from '../../../dsp/setting/base64.ts';
 import { numericsVersion, settingTextSha256, writeSetting } from '../../../dsp/setting/index.ts';
 import { cautions, stageById } from '../../../dsp/stages/index.ts';
+import { documentPage } from '../document-page.ts';
 import { fileStem } from '../file-stem.ts';
 import { writeDb } from '../harmonic-words.ts';
 import { dataMarkup, markup, trusted, type Markup } from '../markup.ts';
@@ -23,19 +24,7 @@ export function demonstrationPage(content: DemonstrationContent, script: string)
   const settingText = writeSetting(setting);
   const names = trialNames(setting.path, onTrial);
   const policy = `default-src 'none'; script-src '${hashOf(script)}'; style-src '${hashOf(demonstrationCss)}'; base-uri 'none'; form-action 'none'`;
-  return markup`<!doctype html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta http-equiv="Content-Security-Policy" content="${policy}">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<meta name="referrer" content="no-referrer">
-<meta name="generator" content="Stagebench">
-<title>${title}</title>
-<style>${trusted(demonstrationCss)}</style>
-</head>
-<body>
-<header><h1>${title}</h1>
+  return documentPage({ title, policy, css: demonstrationCss, body: markup`<header><h1>${title}</h1>
 <p class="note">A demonstration made with Stagebench, a bench that computes analogue audio stages${content.date === null ? '' : `, ${content.date}`}. Everything is in this one file; it fetches nothing and sends nothing.</p></header>
 <main>
 <section aria-labelledby="listen"><h2 id="listen">Listen</h2>
@@ -51,10 +40,7 @@ ${figures(content, settingText)}
 <script type="application/json" id="facts">${dataMarkup(factsOf(content, settingText))}</script>
 <script type="text/plain" id="sound-in">${trusted(writeBase64(sound.in))}</script>
 <script type="text/plain" id="sound-out">${trusted(writeBase64(sound.out))}</script>
-<script>${trusted(script)}</script>
-</body>
-</html>
-`.text;
+<script>${trusted(script)}</script>` });
 }
 
 /** Of an inline element, as Content Security Policy Level 3 (W3C) has it. */
