@@ -4,6 +4,7 @@ import { playwright } from '@vitest/browser-playwright';
 import { defineConfig, type TestProjectInlineConfiguration } from 'vitest/config';
 import { crossOriginIsolation } from '../ui/vite-plugins/cross-origin-isolation.ts';
 import { scriptText } from '../ui/vite-plugins/script-text.ts';
+import { singleFileWorkers } from '../ui/vite-plugins/single-file-workers.ts';
 import { singleFileWorklet } from '../ui/vite-plugins/single-file-worklet.ts';
 
 const root = fileURLToPath(new URL('..', import.meta.url));
@@ -17,7 +18,7 @@ const long = 'tests/browser/long/**';
 function inChromium(name: string, files: { readonly include: string[]; readonly exclude?: string[] }): TestProjectInlineConfiguration {
   return {
     root,
-    plugins: [singleFileWorklet(), scriptText(), crossOriginIsolation()],
+    plugins: [singleFileWorklet(), singleFileWorkers(), scriptText(), crossOriginIsolation()],
     server: { headers: crossOriginIsolation.headers },
     optimizeDeps: { include: ['comlink', 'standardized-audio-context', 'lit', 'lit/decorators.js', 'axe-core'] },
     test: {

@@ -1,5 +1,5 @@
-import { rolldown, type InputOptions } from 'rolldown';
 import type { Plugin } from 'vite';
+import { bundleModule, type BundleOptions } from './bundle-module.ts';
 
 type PluginContext = ThisParameterType<Extract<NonNullable<Plugin['load']>, (...args: never[]) => unknown>>;
 
@@ -7,14 +7,13 @@ export interface BundledQuery {
   readonly name: string;
   /** "?script-text": asks for the module before it, bundled with all it imports into one classic script. */
   readonly query: string;
-  minify(): boolean;
-  treeshake?(path: string): Exclude<InputOptions['treeshake'], undefined>;
+  options(path: string): BundleOptions;
   /** The module that stands for that script. */
   moduleOf(context: PluginContext, code: string): string;
 }
 
 /** Both hooks of a plugin that answers such a query. */
-export function bundledQuery({ name, query, minify, treeshake, moduleOf }: BundledQuery): Plugin {
+export function bundledQuery({ name, query, options, moduleOf }: BundledQuery): Plugin {
   return {
     name,
     enforce: 'pre',
@@ -26,12 +25,9 @@ export function bundledQuery({ name, query, minify, treeshake, moduleOf }: Bundl
     async load(id) {
       if (!id.startsWith('\0') || !id.endsWith(query)) return null;
       const path = id.slice(1, -query.length);
-      const bundle = await rolldown({ input: path, logLevel: 'warn', ...(treeshake && { treeshake: treeshake(path) }) });
-      const { output } = await bundle.generate({ format: 'iife', minify: minify() });
-      const watched = await bundle.watchFiles;
-      await bundle.close();
+      const { code, watched } = await bundleModule(path, 'iife', options(path));
       for (const file of watched) this.addWatchFile(file);
-      return moduleOf(this, output[0].code);
+      return moduleOf(this, code);
     },
   };
 }

@@ -8,8 +8,7 @@ import { bundledQuery } from './bundled-query.ts';
 export function scriptText(): Plugin {
   return bundledQuery({
     name: 'script-text', query: '?script-text',
-    minify: () => true,
-    treeshake: (path) => ({ moduleSideEffects: (module) => module === path }),
+    options: (path) => ({ minify: true, treeshake: { moduleSideEffects: (module) => module === path } }),
     moduleOf: (_context, code) => `export default ${JSON.stringify(code)};`,
   });
 }

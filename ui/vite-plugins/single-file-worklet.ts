@@ -11,7 +11,7 @@ export function singleFileWorklet(): Plugin {
   let building = false;
   const plugin = bundledQuery({
     name: 'single-file-worklet', query: '?single-file-worklet',
-    minify: () => building,
+    options: () => ({ minify: building }),
     moduleOf: (context, source) => {
       if (building) return `export default import.meta.ROLLUP_FILE_URL_${context.emitFile({ type: 'asset', name: 'processor.js', source })};`;
       return `export default URL.createObjectURL(new Blob([${JSON.stringify(source)}], { type: 'text/javascript' }));`;
