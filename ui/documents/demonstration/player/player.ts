@@ -106,13 +106,13 @@ class Player {
     else if (key === ' ' && !this.#keepsSpace(target)) {
       event.preventDefault();
       if (!repeat) void this.#playOrPause();
-    } else if (!repeat && this.#letters.checked && this.#letter(key.toLowerCase())) event.preventDefault();
+    } else if (!repeat && this.#letters.checked && this.#letter(key.toLowerCase(), event.timeStamp)) event.preventDefault();
   }
 
   #keyUp(event: KeyboardEvent): void {
     if (event.key === ' ' && !this.#keepsSpace(event.target)) event.preventDefault();
     if (event.key.toLowerCase() !== 'c') return;
-    const back = this.#held.release(performance.now());
+    const back = this.#held.release(event.timeStamp);
     if (back !== null) this.#switchTo(back ? 'in' : 'out');
   }
 
@@ -125,19 +125,19 @@ class Player {
     return true;
   }
 
-  #letter(key: string): boolean {
+  #letter(key: string, nowMs: number): boolean {
     if (this.#blind?.takeKey(key)) return true;
     if (key === 'l') this.#play.focus();
     else if (this.#blind?.running) return false;
     else if (key === 'i') this.#switchTo('in');
     else if (key === 'o') this.#switchTo('out');
-    else if (key === 'c') this.#toggle();
+    else if (key === 'c') this.#toggle(nowMs);
     else return false;
     return true;
   }
 
-  #toggle(): void {
-    const side = this.#held.press(performance.now(), this.#way === 'in');
+  #toggle(nowMs: number): void {
+    const side = this.#held.press(nowMs, this.#way === 'in');
     if (side !== null) this.#switchTo(side ? 'in' : 'out');
   }
 
