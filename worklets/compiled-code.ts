@@ -8,7 +8,10 @@ export interface KeyedModule {
   readonly module: CompiledModule;
 }
 
-/** Once a thread. The audio thread must not compile: it runs what it is given. Returns null, or why the readable loops run instead: the same bits, more slowly. */
+/** As it is sent to the audio thread: compiled, or, where browsers do not let a compiled module through, its bytes. */
+export type SentModule = KeyedModule | { readonly key: string; readonly bytes: Uint8Array<ArrayBuffer> };
+
+/** Once a thread. The audio thread must not compile in its turn: it runs what it is given. Returns null, or why the readable loops run instead: the same bits, more slowly. */
 export function installCompiledCode(mayCompile: boolean): string | null {
   const lack = lackOfThisEngine();
   installWebAssembly(lack !== null ? null : {
@@ -22,6 +25,11 @@ export function installCompiledCode(mayCompile: boolean): string | null {
 /** Modules that came with a plan. Not for the audio callback. */
 export function adoptModules(modules: readonly KeyedModule[]): void {
   for (const { key, module } of modules) adoptModule(key, module);
+}
+
+/** What came as bytes compiled, on threads of the engine's own. Rejects with what the engine throws. */
+export function compiledModules(modules: readonly SentModule[]): Promise<KeyedModule[]> {
+  return Promise.all(modules.map(async (sent) => ('module' in sent ? sent : { key: sent.key, module: await WebAssembly.compile(sent.bytes) })));
 }
 
 /** Whether all these modules are here, or can be compiled here. Not for the audio callback. */

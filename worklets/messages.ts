@@ -5,7 +5,7 @@ import type { SampleEncoding } from '../dsp/recording/index.ts';
 import type { StoredJoint, StoredRule } from '../dsp/setting/index.ts';
 import type { FigureFacts } from '../dsp/measure/figures/index.ts';
 import type { StageReading, StageRemark, StageReport, StageValues } from '../dsp/stages/index.ts';
-import type { KeyedModule } from './compiled-code.ts';
+import type { KeyedModule, SentModule } from './compiled-code.ts';
 
 /** A loop in memory, or the stretch of a long recording that is: one array a channel, ±1 is full scale. */
 export interface Programme {
@@ -99,11 +99,14 @@ export interface BlindSwitch {
 
 /** Live worker → audio thread. `modules`: the compiled code the plan needs and the node has not had yet. */
 export type PlanMessage = {
-  readonly kind: 'plan'; readonly revision: number; readonly plan: TrialPlan; readonly modules: readonly KeyedModule[];
+  readonly kind: 'plan'; readonly revision: number; readonly plan: TrialPlan; readonly modules: readonly SentModule[];
 };
 
 /** Audio thread → live worker. */
-export type PlanAnswer = { readonly kind: 'landed'; readonly revision: number; readonly frame: number };
+export type PlanAnswer =
+  | { readonly kind: 'landed'; readonly revision: number; readonly frame: number }
+  /** A plan came and could not be read: this browser lets no compiled module through. */
+  | { readonly kind: 'unreadable' };
 
 /** One line of the meters. */
 export interface MeterFrame {

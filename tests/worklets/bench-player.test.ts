@@ -100,7 +100,7 @@ describe('playing', () => {
     const loop = counting(5000);
     const bench = playing(loop);
     bench.take({ kind: 'switch', trialIn: false }, { kind: 'monitor', gain: 0.5 });
-    bench.player.takePlan({ kind: 'plan', modules: [], revision: 2, plan: planOf(pathOf([], { oversamplingFactor: 1, fullScaleDbu: 22 })) });
+    bench.player.takePlan({ revision: 2, plan: planOf(pathOf([], { oversamplingFactor: 1, fullScaleDbu: 22 })) });
     bench.run(12_800);
     expect(frameOf(2 * bench.run(1)[0]!)).toBe((rampFrames + 12_800) % 5000);
     expect(bench.kinds()).toEqual(expect.arrayContaining(['switched', 'landed']));
@@ -308,13 +308,13 @@ describe('two paths as a pair', () => {
   it('come in place of one path, and go again, without a break in the position', () => {
     const bench = started(planOf(made(6)));
     const at = bench.player.meters.positionFrame;
-    bench.player.takePlan({ kind: 'plan', plan: pair, revision: 7, modules: [] });
+    bench.player.takePlan({ plan: pair, revision: 7 });
     bench.run(9600);
     expect(bench.player.meters.positionFrame).toBe(at);
     bench.take({ kind: 'switch', trialIn: false });
     bench.run(4800);
     expect(peakOf(bench.run(4800))).toBeLessThan(0.12);
-    bench.player.takePlan({ kind: 'plan', plan: planOf(made(6)), revision: 8, modules: [] });
+    bench.player.takePlan({ plan: planOf(made(6)), revision: 8 });
     bench.take({ kind: 'switch', trialIn: true });
     bench.run(4800);
     expect(peakOf(bench.run(9600))).toBeGreaterThan(0.19);

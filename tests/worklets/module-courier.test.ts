@@ -1,7 +1,7 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import type { CodeModule, TrialPlan } from '../../dsp/path/index.ts';
 import { createCodeMemory, defineFunction, encodeModule, f64, giveBack, installWebAssembly, moduleOf } from '../../dsp/webassembly/index.ts';
-import { adoptModules, installCompiledCode } from '../../worklets/compiled-code.ts';
+import { adoptModules, installCompiledCode, type SentModule } from '../../worklets/compiled-code.ts';
 import { ModuleCourier } from '../../worklets/workers/module-courier.ts';
 import { pathOf, planOf } from '../path/support.ts';
 
@@ -22,6 +22,8 @@ const [one, two, three] = [needOf('courier one', 1), needOf('courier two', 2), n
 /** A plan that needs these, whatever is in it. */
 const needing = (...needs: readonly CodeModule[]) => ({ ...plan, needs });
 const courierOfNeeds = () => new ModuleCourier((asked: TrialPlan) => (asked as ReturnType<typeof needing>).needs);
+/** What was compiled; null where bytes were sent instead. */
+const compiledOf = (sent: SentModule | undefined) => (sent && 'module' in sent ? sent.module : null);
 const keysOf = (modules: readonly { readonly key: string }[]) => modules.map(({ key }) => key);
 
 beforeEach(() => { expect(installCompiledCode(true)).toBeNull(); });
@@ -32,14 +34,24 @@ describe('the courier of modules', () => {
     const courier = courierOfNeeds();
     const first = courier.take(needing(one));
     expect(keysOf(first)).toEqual(['courier one']);
-    expect(first[0]!.module).toBeInstanceOf(WebAssembly.Module);
+    expect(compiledOf(first[0])).toBeInstanceOf(WebAssembly.Module);
     expect(keysOf(courier.take(needing(one, two)))).toEqual(['courier two']);
     expect(courier.take(needing(one, two))).toEqual([]);
     expect(keysOf(courier.all(needing(one, two)))).toEqual(['courier one', 'courier two']);
     courier.forget();
     const again = courier.take(needing(one, two));
     expect(keysOf(again)).toEqual(['courier one', 'courier two']);
-    expect(again[0]!.module).toBe(first[0]!.module);
+    expect(compiledOf(again[0])).toBe(compiledOf(first[0]));
+  });
+
+  it('sends all anew as bytes to a node that compiled modules do not reach', () => {
+    const courier = courierOfNeeds();
+    courier.take(needing(one));
+    courier.sendBytes();
+    const sent = courier.take(needing(one, two));
+    expect(keysOf(sent)).toEqual(['courier one', 'courier two']);
+    expect(sent.map((module) => 'bytes' in module && WebAssembly.validate(module.bytes))).toEqual([true, true]);
+    expect(courier.take(needing(one, two))).toEqual([]);
   });
 
   it('has nothing to send where nothing can be compiled', () => {

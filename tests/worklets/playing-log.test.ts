@@ -23,7 +23,7 @@ describe('the log of a performance', () => {
     };
     const change = (revision: number, path: PathSetting): void => {
       keeper.remember({ revision, path, joints: null, onTrial, pair: null });
-      player.takePlan({ kind: 'plan', modules: [], revision, plan: planOf(path) });
+      player.takePlan({ revision, plan: planOf(path) });
     };
     run(20 * 128);
     player.take({ kind: 'programme', channels: [loop], region: { startFrame: 0, endFrame: 9000 }, frame: 0 });

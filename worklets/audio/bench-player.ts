@@ -1,6 +1,6 @@
 import { fadeFrames, kernelModules, landingFrames, LoopPlayer, PathRunner, staticModules, type PathCounters, type RegionFrames, type TrialPlan } from '../../dsp/path/index.ts';
 import { adoptModules, hasModules } from '../compiled-code.ts';
-import type { BlindSwitch, FromProcessor, LoggedRequest, LoopPosition, MeterFrame, PlanMessage, ProcessorOptions, ToProcessor } from '../messages.ts';
+import type { BlindSwitch, FromProcessor, LoggedRequest, LoopPosition, MeterFrame, ProcessorOptions, ToProcessor } from '../messages.ts';
 import { Warming } from '../warming.ts';
 import { DifferencePlayer } from './difference-player.ts';
 import { Dip } from './dip.ts';
@@ -8,6 +8,7 @@ import { ExposureTally } from './exposure-tally.ts';
 import { LiveListening } from './live-listening.ts';
 import { LoopbackRun } from './loopback-run.ts';
 import { limiterCeiling, MonitorLimiter } from './monitor-limiter.ts';
+import type { ArrivedPlan } from './plan-arrivals.ts';
 import { Ramp } from './ramp.ts';
 import { SampleTap } from './sample-tap.ts';
 import { Tone } from './tone.ts';
@@ -225,9 +226,8 @@ export class BenchPlayer {
   }
 
   /** A plan of the live worker; allocates its runners. */
-  takePlan({ plan, revision, modules }: PlanMessage): void {
+  takePlan({ plan, revision }: ArrivedPlan): void {
     try {
-      adoptModules(modules);
       this.#runner.swap(plan, revision);
       this.#newestPlan = plan;
       this.#newestRevision = revision;

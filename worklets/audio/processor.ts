@@ -1,9 +1,10 @@
 // The audio thread's end of the bench: a shell round BenchPlayer. Bundled into one file.
-import type { BlindSwitch, FromProcessor, PlanAnswer, PlanMessage, ProcessorOptions, ToProcessor } from '../messages.ts';
+import type { BlindSwitch, FromProcessor, PlanAnswer, ProcessorOptions, ToProcessor } from '../messages.ts';
 import { MeterRingWriter } from '../meter-ring.ts';
 import { installCompiledCode } from '../compiled-code.ts';
 import { BenchPlayer } from './bench-player.ts';
 import { LoadMeter } from './load-meter.ts';
+import { PlanArrivals } from './plan-arrivals.ts';
 
 /** Without shared memory the meters go by message, at most this often. */
 const metersPerSecond = 30;
@@ -32,7 +33,7 @@ class StagebenchProcessor extends AudioWorkletProcessor {
 
   #connect(port: MessagePort): void {
     this.#live = port;
-    port.onmessage = ({ data }: MessageEvent<PlanMessage>) => this.#guard(() => this.#player?.takePlan(data));
+    new PlanArrivals((plan) => this.#guard(() => this.#player?.takePlan(plan))).listen(port);
   }
 
   #connectBlind(port: MessagePort): void {

@@ -50,7 +50,10 @@ class LiveBench {
     this.#audio?.close();
     this.#audio = port;
     this.#courier.forget();
-    port.onmessage = ({ data }: MessageEvent<PlanAnswer>) => this.#landed(data.revision);
+    port.onmessage = ({ data }: MessageEvent<PlanAnswer>) => {
+      if (data.kind === 'landed') this.#landed(data.revision);
+      else this.#sendAsBytes();
+    };
     if (this.#plan) this.#sendPlan(this.#plan, this.#planRevision);
   }
 
@@ -62,6 +65,12 @@ class LiveBench {
   /** After a fault of the audio thread: what had played for a while before it. */
   lastGoodPlan(): NodePlan | null {
     return this.#goodPlan ? { ...this.#goodPlan, modules: this.#courier.all(this.#goodPlan.plan) } : this.newestPlan();
+  }
+
+  /** What was sent last did not arrive: once more, in a form that does. */
+  #sendAsBytes(): void {
+    this.#courier.sendBytes();
+    if (this.#plan) this.#sendPlan(this.#plan, this.#planRevision);
   }
 
   #landed(revision: number): void {

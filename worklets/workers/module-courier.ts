@@ -1,6 +1,6 @@
 import { kernelModules, PathRunner, staticModules, type CodeModule, type TrialPlan } from '../../dsp/path/index.ts';
 import { moduleOf } from '../../dsp/webassembly/index.ts';
-import type { KeyedModule } from '../compiled-code.ts';
+import type { KeyedModule, SentModule } from '../compiled-code.ts';
 import { Warming } from '../warming.ts';
 
 /** So many modules are taken for kept at the other end, which keeps 256 and drops what it was given longest ago. */
@@ -11,6 +11,7 @@ const warmingFrames = 128;
 export class ModuleCourier {
   readonly #kept = new Set<string>();
   readonly #warm = new Set<string>();
+  #asBytes = false;
 
   readonly #needsOf: (plan: TrialPlan) => readonly CodeModule[];
 
@@ -34,13 +35,21 @@ export class ModuleCourier {
     this.#kept.clear();
   }
 
+  /** The node has had nothing of what was sent, and gets bytes from now on, to compile them itself. */
+  sendBytes(): void {
+    this.#asBytes = true;
+    this.forget();
+  }
+
   /** Those that the node has not had; they count as had from now on. */
-  take(plan: TrialPlan): KeyedModule[] {
+  take(plan: TrialPlan): SentModule[] {
     const modules = this.all(plan);
     if (this.#kept.size + modules.length > mostKept) this.forget();
     const news = modules.filter(({ key }) => !this.#kept.has(key));
     for (const { key } of news) this.#kept.add(key);
-    return news;
+    if (!this.#asBytes) return news;
+    const bytesOf = new Map(this.#needsOf(plan).map(({ key, emit }) => [key, emit]));
+    return news.map(({ key }) => ({ key, bytes: bytesOf.get(key)!() }));
   }
 
   /** In stereo: both lanes. A fresh module's first block takes five times as long as its hundredth, and more than a block lasts. */

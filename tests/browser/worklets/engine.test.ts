@@ -55,6 +55,14 @@ describe('the engine', () => {
     expect(playing.readings.monitorPeakDb[0]!).toBeLessThan(-25);
     const before = playing.readings.positionSeconds;
     await expect.poll(() => playing.readings.positionSeconds !== before, within).toBe(true);
+    // A circuit whose code the node has not had reaches it, too.
+    bench.dispatch({ kind: 'insert-stage', stage: 'single-ended-valve', atIndex: 1 });
+    const inserted = live().revision;
+    await expect.poll(() => live().soundingRevision, within).toBe(inserted);
+    expect(live().loopsBecause).toBeNull();
+    bench.dispatch({ kind: 'undo' });
+    const undone = live().revision;
+    await expect.poll(() => live().soundingRevision, within).toBe(undone);
     bench.dispatch({ kind: 'set-value', stageKey: 's2', parameter: 'quiescentAmperes', value: 2.6e-3, phase: 'step' });
     const { revision } = live();
     await expect.poll(() => live().soundingRevision, within).toBe(revision);

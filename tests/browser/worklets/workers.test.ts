@@ -78,7 +78,7 @@ describe('the live worker', () => {
     // With all its code, compiled; what the node has had is not sent again.
     const keys = [...staticModules(), ...kernelModules(planOf(path))].map(({ key }) => key);
     expect(plans[0]!.modules.map(({ key }) => key)).toEqual(keys);
-    expect(plans[0]!.modules.every(({ module }) => module instanceof WebAssembly.Module)).toBe(true);
+    expect(plans[0]!.modules.every((sent) => 'module' in sent && sent.module instanceof WebAssembly.Module)).toBe(true);
     expect(rules).toEqual(stageRules(path, planOf(path)));
     expect(rules[2]).toBeNull();
     await live.request(requestFor(shifted(5e-4), 6));
