@@ -79,8 +79,8 @@ describe('hearing only what is added', () => {
 describe('what a match leaves', () => {
   const differences = (differenceDb: number | null): MatchDifferences => ({ rmsDb: -0.31, truePeakDb: 0.4, bands: [{ nominalHz: 80, inDb: -30, outDb: -31.8, differenceDb }, { nominalHz: 3150, inDb: -30, outDb: -30, differenceDb: 0.2 }] });
   it.each<[number | null, string]>([
-    [1.84, 'RMS 0.3 dB apart, most at 80 Hz: +1.8 dB'], [-0.96, 'RMS 0.3 dB apart, most at 80 Hz: −1.0 dB'], [null, 'RMS 0.3 dB apart, most at 3.15 kHz: +0.2 dB'],
-    [Infinity, 'RMS 0.3 dB apart, most at 80 Hz: only in the first'],
+    [1.84, 'RMS 0.3 dB, 80 Hz +1.8 dB apart'], [-0.96, 'RMS 0.3 dB, 80 Hz −1.0 dB apart'], [null, 'RMS 0.3 dB, 3.15 kHz +0.2 dB apart'],
+    [Infinity, 'RMS 0.3 dB apart, 80 Hz only in the first'],
   ])('is one sentence, of %s dB', (db, words) => {
     expect(differencesWords(differences(db))).toBe(words);
   });

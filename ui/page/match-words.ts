@@ -22,11 +22,13 @@ function turnedDown(inGainDb: number, outGainDb: number, inside: string, out: st
   return 'nothing turned down';
 }
 
-/** "RMS 0.3 dB apart, most at 80 Hz: +1.8 dB" */
+/** With the band that differs most: "RMS 0.3 dB, 80 Hz +1.8 dB apart". Short, for it stands in the strip. */
 export function differencesWords(differences: MatchDifferences): string {
-  const rms = `RMS ${Math.abs(differences.rmsDb).toFixed(1)} dB apart`;
+  const rms = `RMS ${Math.abs(differences.rmsDb).toFixed(1)} dB`;
   const most = mostDifferent(differences);
-  return most === null ? rms : `${rms}, most at ${hertzWords(most.nominalHz)}: ${bandWords(most.differenceDb)}`;
+  if (most === null) return `${rms} apart`;
+  const band = `${hertzWords(most.nominalHz)} ${bandWords(most.differenceDb)}`;
+  return Math.abs(most.differenceDb ?? 0) > 99 ? `${rms} apart, ${band}` : `${rms}, ${band} apart`;
 }
 
 /** "+1.8 dB"; where one side has nothing there, that. */

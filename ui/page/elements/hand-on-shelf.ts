@@ -12,7 +12,7 @@ export class HandOnShelf extends BenchElement {
   override render() {
     return html`<section aria-labelledby="heading">
       <div class="head"><h2 id="heading" tabindex="-1">Hand on</h2><button class="boxed" @click=${() => this.send({ kind: 'shelf', shelf: null })}>Close</button></div>
-      <ul class="cards">
+      <ul class="cards packed">
         <li><h3>Render</h3><p>The loop as it sounds through this setting, as a WAV file; the command line writes the same one.</p>${this.#render()}</li>
         <li><h3>Log of playing</h3><p>What was changed since Play, at which frame, to be rendered again by the command line.</p>
           <button class="boxed" id="log" @click=${() => this.send({ kind: 'save-log' })}>Save the log</button></li>

@@ -10,7 +10,7 @@ export class ListeningShelf extends BenchElement {
   override render() {
     return html`<section aria-labelledby="heading">
       <div class="head"><h2 id="heading" tabindex="-1">Listening</h2><button class="boxed" @click=${() => this.send({ kind: 'shelf', shelf: null })}>Close</button></div>
-      <ul class="cards">
+      <ul class="cards packed">
         <li><material-panel .state=${this.state} .shape=${this.shape} .low=${this.low}></material-panel></li>
         <li><match-differences .state=${this.state} .shape=${this.shape} .low=${this.low}></match-differences></li>
         <li><live-input-panel .state=${this.state} .shape=${this.shape} .low=${this.low}></live-input-panel></li>
