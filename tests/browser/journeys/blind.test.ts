@@ -1,42 +1,13 @@
 /** J15: a blind comparison by keys alone, heard through a tap on the output; and a page that tries to find out and cannot. */
 import axe from 'axe-core';
 import { describe, expect, it, onTestFinished, vi } from 'vitest';
-import { defaultValues, stageById } from '../../../dsp/stages/index.ts';
-import { writeSetting } from '../../../dsp/setting/index.ts';
-import { allDeep, deep, focused, mountPage, mountPlayingPage, press, wait } from '../page/support.ts';
+import { allDeep, deep, focused, mountPage, press, wait } from '../page/support.ts';
 import type { DrawsReadings } from '../../../ui/page/elements/bench-element.ts';
-import type { MountedPage } from '../page/support.ts';
-import { button, mounted, OutputTap, rateHz, settingOf, within } from './support.ts';
-
-const regionSeconds = 0.4;
-
-/** Treble against everything, of one turn of the region, wherever it begins. */
-function brightness(samples: Float64Array): number {
-  let steps = 0;
-  let all = 0;
-  for (let i = 1; i < samples.length; i += 1) {
-    steps += (samples[i]! - samples[i - 1]!) ** 2;
-    all += samples[i]! ** 2;
-  }
-  return 10 * Math.log10(steps / all);
-}
-
-/** A path that cannot be mistaken: a broad bell of 12 dB in the treble. */
-async function open(): Promise<{ page: MountedPage; tap: OutputTap }> {
-  const tap = new OutputTap();
-  const page = await mounted(mountPlayingPage());
-  const setting = settingOf(['equaliser']);
-  const values = { ...defaultValues(stageById('equaliser')), section1Kind: 'bell', section1Hz: 2000, section1Db: 15, section1Quality: 0.7 };
-  const [stage] = setting.path.stages;
-  page.bench.dispatch({ kind: 'thaw', text: writeSetting({ ...setting, path: { ...setting.path, stages: [{ ...stage!, values }] } }), fileName: 'bright.json' });
-  page.bench.dispatch({ kind: 'region', region: { startSeconds: 0.2, endSeconds: 0.2 + regionSeconds } });
-  await vi.waitFor(() => expect(page.readings.loopSeconds).toBeGreaterThan(1), within);
-  await vi.waitFor(() => expect(page.bench.state.live.match.kind).toBe('matched'), within);
-  return { page, tap };
-}
+import { brightness, button, mounted, openBright, rateHz, within } from './support.ts';
+import type { Bright } from './support.ts';
 
 /** Hears a token by its key and gives its brightness, once the fade is over. */
-async function hear(tap: OutputTap, key: string): Promise<number> {
+async function hear({ tap, regionSeconds }: Bright, key: string): Promise<number> {
   press(key);
   await tap.untilSounding(1e-5);
   const from = tap.nowFrame + Math.round(0.25 * rateHz);
@@ -79,7 +50,8 @@ const pageText = () => [document.title, ...allDeep('*').map((element) => `${elem
 
 describe('J15: a blind comparison', () => {
   it('is set up, heard and answered by keys; the page tells nothing; the result is that of a listener who hears', async () => {
-    const { page, tap } = await open();
+    const bright = await openBright();
+    const { page } = bright;
     const printed: unknown[] = [];
     for (const method of ['log', 'info', 'warn', 'error', 'debug'] as const) vi.spyOn(console, method).mockImplementation((...words) => { printed.push(words); });
     button('Blind').click();
@@ -103,7 +75,7 @@ describe('J15: a blind comparison', () => {
       const heard: Record<string, number> = {};
       for (const key of ['a', 'b', 'x']) {
         said.length = 0;
-        heard[key] = await hear(tap, key);
+        heard[key] = await hear(bright, key);
         // The first trial also makes the audio node; before the first box of a trial a pause ends, whatever X is.
         if (trial > 1 && key !== 'a') clues['traffic']!.add([...new Set(said)].sort().join('\n'));
         clues['places']!.add(geometry());
@@ -139,7 +111,7 @@ describe('J15: a blind comparison', () => {
   });
 
   it('is left after one question, and says where it stopped', async () => {
-    const { page, tap } = await open();
+    const { page, tap } = await openBright();
     button('Blind').click();
     await page.settle();
     page.bench.dispatch({ kind: 'blind-plan', plan: { task: 'prefer', length: { kind: 'fixed', trials: 8, significance: 0.05 }, nullShare: 0, training: 0, seed: 3 } });

@@ -1,7 +1,7 @@
 import { describe, expect, it, onTestFinished, vi } from 'vitest';
 import { openingSetting, writeSetting } from '../../../dsp/setting/index.ts';
 import type { MountedPage } from '../page/support.ts';
-import { allDeep, deep, mountPage, mountPlayingPage, press, wait } from '../page/support.ts';
+import { allDeep, deep, mountPlayingPage, press, wait } from '../page/support.ts';
 import { mounted, OutputTap, rateHz, said, within } from './support.ts';
 
 /** What a stranger might drop on the page. */
@@ -29,7 +29,8 @@ function strangeFiles(): Record<string, File> {
 
 describe('J8: a hostile or foreign file', () => {
   it('changes nothing, by drop or by picker, and is refused in one sentence', async () => {
-    const page = await mounted(mountPage());
+    const page = await mounted(mountPlayingPage());
+    await vi.waitFor(() => expect(page.readings.loopSeconds).toBeGreaterThan(1), within);
     const before = page.bench.state;
     const { title } = document;
     for (const [what, file] of Object.entries(strangeFiles())) {
@@ -46,7 +47,7 @@ describe('J8: a hostile or foreign file', () => {
         await vi.waitFor(() => expect(page.bench.state.live.message?.serial, `${what} by ${way}`).not.toBe(serial), within);
         const { message } = page.bench.state.live;
         expect(message?.urgent, what).toBe(true);
-        expect(message?.text, what).toMatch(/^[^\n]{1,80} was not thawed[.:] ?[^\n]{10,310}$/);
+        expect(message?.text, what).toMatch(what === 'sound' ? /^clarinet\.wav was not opened: [^\n]{10,310}$/ : /^[^\n]{1,80} was not thawed[.:] ?[^\n]{10,310}$/);
         expect(page.bench.state.setting, what).toBe(before.setting);
         expect(page.bench.state.session, what).toBe(before.session);
         expect(page.bench.state.live, what).toMatchObject({ canUndo: false, changedSinceFrozen: false, revision: before.live.revision });

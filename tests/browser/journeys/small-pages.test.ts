@@ -162,7 +162,9 @@ describe('acceptance 4: targets under a finger', () => {
     const page = await mounted(mountPage(undefined, width, height));
     await page.settle();
     const targets = allDeep('button, select, input:not([hidden]):not([type="file"]), textarea, [role="spinbutton"], [role="application"]', page.root.shadowRoot!)
-      .filter((element) => element.getClientRects().length > 0 && element.getAttribute('aria-hidden') !== 'true');
+      .filter((element) => element.getClientRects().length > 0 && element.getAttribute('aria-hidden') !== 'true')
+      // What is ticked takes the finger on its words as well.
+      .map((element) => (element.matches('[type="radio"], [type="checkbox"]') ? element.closest<HTMLElement>('label') ?? element : element));
     expect(targets.length).toBeGreaterThan(30);
     const small = targets.filter((element) => {
       const { width: wide, height: tall } = element.getBoundingClientRect();

@@ -1,12 +1,12 @@
 /** Hands, ears and eyes for the journeys: real pointers and media features by the browser's own protocol, and a tap on what is heard. */
 import { cdp } from 'vitest/browser';
-import { onTestFinished, vi } from 'vitest';
+import { expect, onTestFinished, vi } from 'vitest';
 import { defaultValues, stageById } from '../../../dsp/stages/index.ts';
 import type { NumberParameter } from '../../../dsp/stages/index.ts';
-import { openingSetting } from '../../../dsp/setting/index.ts';
+import { openingSetting, writeSetting } from '../../../dsp/setting/index.ts';
 import type { Setting } from '../../../dsp/setting/index.ts';
 import type { MountedPage } from '../page/support.ts';
-import { allDeep, deep } from '../page/support.ts';
+import { allDeep, deep, mountPlayingPage } from '../page/support.ts';
 
 export const rateHz = 48_000;
 
@@ -199,6 +199,44 @@ export function settingOf(stages: readonly string[], title = 'journey'): Setting
     ...opening, title, levelMatch: null,
     path: { ...opening.path, stages: stages.map((stage, index) => ({ key: `s${index + 1}`, stage, inCircuit: true, reversed: false, joined: false, values: { ...defaultValues(stageById(stage)) } })) },
   };
+}
+
+/** File of a path that cannot be mistaken: a broad bell of 15 dB in the treble. */
+function brightTreble(): string {
+  const setting = settingOf(['equaliser']);
+  const [stage] = setting.path.stages;
+  const values = { ...stage!.values, section1Kind: 'bell', section1Hz: 2000, section1Db: 15, section1Quality: 0.7 };
+  return writeSetting({ ...setting, path: { ...setting.path, stages: [{ ...stage!, values }] } });
+}
+
+/** Treble against everything, of one turn of the region, wherever it begins. */
+export function brightness(samples: Float64Array): number {
+  let steps = 0;
+  let all = 0;
+  for (let i = 1; i < samples.length; i += 1) {
+    steps += (samples[i]! - samples[i - 1]!) ** 2;
+    all += samples[i]! ** 2;
+  }
+  return 10 * Math.log10(steps / all);
+}
+
+/** A page with a path that cannot be mistaken, and the tap on what it plays. */
+export interface Bright {
+  readonly page: MountedPage;
+  readonly tap: OutputTap;
+  readonly regionSeconds: number;
+}
+
+/** In front of 0.4 s of its loop, matched. */
+export async function openBright(): Promise<Bright> {
+  const regionSeconds = 0.4;
+  const tap = new OutputTap();
+  const page = await mounted(mountPlayingPage());
+  page.bench.dispatch({ kind: 'thaw', text: brightTreble(), fileName: 'bright.json' });
+  page.bench.dispatch({ kind: 'region', region: { startSeconds: 0.2, endSeconds: 0.2 + regionSeconds } });
+  await vi.waitFor(() => expect(page.readings.loopSeconds).toBeGreaterThan(1), within);
+  await vi.waitFor(() => expect(page.bench.state.live.match.kind).toBe('matched'), within);
+  return { page, tap, regionSeconds };
 }
 
 /** The editor of one value of the open stage, wherever it stands. */

@@ -16,9 +16,9 @@ export class DifferenceControl extends BenchElement {
     .steps button { border: 1px solid var(--edge); background: var(--sheet); color: var(--ink); text-align: center; font-weight: 600; }
     :host([low]) .box { height: 2.75rem; font-size: 0.8125rem; }
     :host([shape='narrow']) .box, :host([low]) .box { line-height: 1rem; }
-    :host([shape='narrow']) .letter, :host([low]) .letter { display: none; }
     :host([shape='narrow']) .caption, :host([low]) .caption { justify-content: center; }
     :host([low]) .caption { margin-top: 0; }
+    :host([low]) .box.raised { height: 2.5rem; }
     @media (max-height: 700px) { :host([shape='narrow']) .box { height: 3rem; } }
     @media (forced-colors: active) { .box { border-color: ButtonText; } .box[aria-pressed='true'] { border-color: Highlight; } }
   `];
@@ -29,15 +29,17 @@ export class DifferenceControl extends BenchElement {
     const { singleLetters, letters } = session.keys;
     const raiseDb = raiseInForce(difference);
     const most = difference.levels?.mostDb ?? 0;
+    const sounds = differenceSounds(this.state);
+    const letter = singleLetters && this.shape !== 'narrow' && !this.low;
     return html`
-      <button class="box" aria-pressed=${difference.heard} aria-describedby="what" @click=${() => this.send({ kind: 'hear-difference', heard: !difference.heard })}>Difference<span class="note">${differenceNote(this.state)}</span></button>
+      <button class="box ${sounds ? 'raised' : ''}" aria-pressed=${difference.heard} aria-describedby="what" @click=${() => this.send({ kind: 'hear-difference', heard: !difference.heard })}>Difference<span class="note">${differenceNote(this.state)}</span></button>
       <span class="unseen" id="what">${differenceSentence(this.state) ?? 'hears only what the thing on trial adds, in place of the path'}</span>
-      <div class="caption">
-        ${singleLetters ? html`<span class="letter">${letters.difference.toUpperCase()}</span>` : nothing}
-        ${differenceSounds(this.state) ? html`<span class="steps" role="group" aria-label=${`Difference, raised by ${raiseDb} dB`}>
+      ${letter || sounds ? html`<div class="caption">
+        ${letter ? html`<span class="letter">${letters.difference.toUpperCase()}</span>` : nothing}
+        ${sounds ? html`<span class="steps" role="group" aria-label=${`Difference, raised by ${raiseDb} dB`}>
           <button aria-label="Difference 1 dB softer" @click=${() => this.send({ kind: 'raise-difference', stepDb: -1 })}>−</button>
           <button aria-label="Difference 1 dB louder" ?disabled=${raiseDb >= most} @click=${() => this.send({ kind: 'raise-difference', stepDb: 1 })}>+</button></span>` : nothing}
-      </div>`;
+      </div>` : nothing}`;
   }
 }
 customElements.define('difference-control', DifferenceControl);

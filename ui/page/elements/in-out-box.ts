@@ -33,7 +33,7 @@ export class InOutBox extends BenchElement {
         @contextmenu=${(event: Event) => event.preventDefault()}>${capital(live.trialIn ? inName(this.state) : outName(this.state))}</button>
       <span class="unseen" id="what">switches what is on trial${hearsBench(session) ? '' : ', the bench is not heard'}</span>
       <div class="caption">
-        ${session.keys.singleLetters && !this.low ? html`<span>${letter} ·</span>` : ''} <label for="trial">on trial:</label>
+        ${session.keys.singleLetters && !this.low ? html`<span>${letter} ·</span>` : ''} <label for="trial" class=${this.low ? 'unseen' : ''}>on trial:</label>
         <select id="trial" @change=${this.#chosen}>
           <option value="path" .selected=${chosen === 'path'}>whole path</option>
           ${setting.path.stages.map(({ key }) => html`<option value=${key} .selected=${chosen === key}>${stageName(setting, key)}</option>`)}
