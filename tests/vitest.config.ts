@@ -1,4 +1,4 @@
-// Three projects in one run: node tests beside tests in a real Chromium, then the long node tests by two workers. A fourth for the longest journeys has its own command.
+// Node tests beside tests in a real Chromium, then the long node tests by two workers; the longest journeys have a project and a command of their own.
 import { fileURLToPath } from 'node:url';
 import { playwright } from '@vitest/browser-playwright';
 import { defineConfig, type TestProjectInlineConfiguration } from 'vitest/config';
@@ -9,8 +9,8 @@ import { singleFileWorklet } from '../ui/vite-plugins/single-file-worklet.ts';
 
 const root = fileURLToPath(new URL('..', import.meta.url));
 
-/** What takes longest and needs no browser. */
-const afterwards = ['tests/stages/**/*.test.ts', 'tests/circuit/emit/**/*.test.ts', 'tests/circuit/robustness.test.ts'];
+/** What takes longest and needs no browser, or needs a thread of its own: what tells one that has compiled nothing from one that has. */
+const afterwards = ['tests/stages/**/*.test.ts', 'tests/circuit/emit/**/*.test.ts', 'tests/circuit/robustness.test.ts', 'tests/path/code-modules.test.ts'];
 
 /** Journeys that take longest. */
 const long = 'tests/browser/long/**';
@@ -49,7 +49,8 @@ export default defineConfig({
       {
         root,
         plugins: [scriptText()],
-        test: { name: 'node', environment: 'node', include: ['tests/**/*.test.ts'], exclude: ['tests/browser/**', ...afterwards], testTimeout: 60_000 },
+        // These files share a thread and what it has imported: to import the core anew for each would take as long as the tests.
+        test: { name: 'node', isolate: false, setupFiles: ['tests/run/fresh-thread.ts'], environment: 'node', include: ['tests/**/*.test.ts'], exclude: ['tests/browser/**', ...afterwards], testTimeout: 60_000 },
       },
       {
         root,

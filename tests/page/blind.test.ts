@@ -20,6 +20,21 @@ function atSetup(parts: readonly (readonly [number, number])[]) {
   return { bench, blind, hindrance, matched };
 }
 
+describe('what is heard', () => {
+  it('before the worker has told how far the comparison is sounds on, at the beginning and after an answer', () => {
+    const { bench, blind } = atSetup([]);
+    bench.dispatch({ kind: 'blind-begin' });
+    bench.dispatch({ kind: 'blind-hear', token: 'A' });
+    bench.dispatch({ kind: 'blind-told', progress: { phase: 'training', number: 1, of: 3 }, truth: null });
+    expect([blind(), bench.state.live.playing]).toMatchObject([{ token: 'A', progress: { of: 3 } }, true]);
+    bench.dispatch({ kind: 'blind-answer', answer: 1 });
+    expect([blind(), bench.state.live.playing]).toMatchObject([{ token: null }, false]);
+    bench.dispatch({ kind: 'blind-hear', token: 'B' });
+    bench.dispatch({ kind: 'blind-told', progress: { phase: 'training', number: 2, of: 3 }, truth: 'A' });
+    expect([blind(), bench.state.live.playing]).toMatchObject([{ token: 'B', truth: 'A', progress: { number: 2 } }, true]);
+  });
+});
+
 describe('excerpts', () => {
   it('are listed from the region, named, removed, and forgotten with their loop', () => {
     const { bench } = atSetup([[0.5, 1], [2, 3]]);

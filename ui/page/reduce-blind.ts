@@ -55,12 +55,15 @@ export function reduceBlind(state: BenchState, action: Action, loopBefore: strin
     }
     case 'blind-hear':
       return blind?.kind === 'running' ? withLive(state, { blind: { ...blind, token: action.token }, playing: true }) : state;
+    case 'blind-answer':
+      // The trial is over; what is heard before the worker has told the next belongs to that one already.
+      return blind?.kind === 'running' ? withLive(state, { blind: { ...blind, token: null }, playing: false }) : state;
     case 'blind-leave':
       return blind?.kind === 'running' ? withLive(state, { blind: { ...blind, leaving: true }, playing: false }) : state;
     case 'blind-stay':
       return blind?.kind === 'running' ? withLive(state, { blind: { ...blind, leaving: false } }) : state;
     case 'blind-told':
-      return blind?.kind === 'running' ? withLive(state, { blind: { ...blind, progress: action.progress, truth: action.truth, token: null }, playing: false }) : state;
+      return blind?.kind === 'running' ? withLive(state, { blind: { ...blind, progress: action.progress, truth: action.truth } }) : state;
     case 'blind-record':
       return blind?.kind === 'running' ? withLive(state, { blind: { kind: 'ended', record: action.record, excerptMatch: blind.excerptMatch }, playing: false }) : state;
     case 'blind-excerpt':

@@ -1,7 +1,7 @@
 import { describe, expect, it, onTestFinished, vi } from 'vitest';
 import { openingSetting, writeSetting } from '../../../dsp/setting/index.ts';
 import type { MountedPage } from '../page/support.ts';
-import { allDeep, deep, mountPlayingPage, press, wait } from '../page/support.ts';
+import { allDeep, deep, mountPage, mountPlayingPage, press, wait } from '../page/support.ts';
 import { mounted, OutputTap, rateHz, said, within } from './support.ts';
 
 /** What a stranger might drop on the page. */
@@ -11,7 +11,6 @@ function strangeFiles(): Record<string, File> {
   const deepArray = `${'['.repeat(50_000)}${']'.repeat(50_000)}`;
   return {
     nothing: named('', 'empty.json'),
-    sound: named(new Uint8Array([82, 73, 70, 70, 255, 0, 0, 0, 87, 65, 86, 69]), 'clarinet.wav', 'audio/wav'),
     'broken bytes': named(new Uint8Array([0xff, 0xfe, 0x00, 0xd8, 0x80]), 'bytes.json'),
     'half a file': named(good.slice(0, good.length / 2), 'half.json'),
     'another format': named('{"format":"stagebench/circuit","version":1}', 'circuit.json'),
@@ -27,27 +26,31 @@ function strangeFiles(): Record<string, File> {
   };
 }
 
+/** Drops or picks a file, and waits for what the page says to it. */
+async function given(page: MountedPage, file: File, way: 'drop' | 'picker', what: string): Promise<void> {
+  const serial = page.bench.state.live.message?.serial;
+  const transfer = new DataTransfer();
+  transfer.items.add(file);
+  if (way === 'drop') document.body.dispatchEvent(new DragEvent('drop', { dataTransfer: transfer, bubbles: true, cancelable: true }));
+  else {
+    const picker = deep<HTMLInputElement>('#picker');
+    picker.files = transfer.files;
+    picker.dispatchEvent(new Event('change'));
+  }
+  await vi.waitFor(() => expect(page.bench.state.live.message?.serial, `${what} by ${way}`).not.toBe(serial), within);
+}
+
 describe('J8: a hostile or foreign file', () => {
   it('changes nothing, by drop or by picker, and is refused in one sentence', async () => {
-    const page = await mounted(mountPlayingPage());
-    await vi.waitFor(() => expect(page.readings.loopSeconds).toBeGreaterThan(1), within);
+    const page = await mounted(mountPage());
     const before = page.bench.state;
     const { title } = document;
     for (const [what, file] of Object.entries(strangeFiles())) {
       for (const way of ['drop', 'picker'] as const) {
-        const serial = page.bench.state.live.message?.serial;
-        const transfer = new DataTransfer();
-        transfer.items.add(file);
-        if (way === 'drop') document.body.dispatchEvent(new DragEvent('drop', { dataTransfer: transfer, bubbles: true, cancelable: true }));
-        else {
-          const picker = deep<HTMLInputElement>('#picker');
-          picker.files = transfer.files;
-          picker.dispatchEvent(new Event('change'));
-        }
-        await vi.waitFor(() => expect(page.bench.state.live.message?.serial, `${what} by ${way}`).not.toBe(serial), within);
+        await given(page, file, way, what);
         const { message } = page.bench.state.live;
         expect(message?.urgent, what).toBe(true);
-        expect(message?.text, what).toMatch(what === 'sound' ? /^clarinet\.wav was not opened: [^\n]{10,310}$/ : /^[^\n]{1,80} was not thawed[.:] ?[^\n]{10,310}$/);
+        expect(message?.text, what).toMatch(/^[^\n]{1,80} was not thawed[.:] ?[^\n]{10,310}$/);
         expect(page.bench.state.setting, what).toBe(before.setting);
         expect(page.bench.state.session, what).toBe(before.session);
         expect(page.bench.state.live, what).toMatchObject({ canUndo: false, changedSinceFrozen: false, revision: before.live.revision });
@@ -59,6 +62,20 @@ describe('J8: a hostile or foreign file', () => {
     expect(({} as { polluted?: boolean }).polluted).toBeUndefined();
     expect(page.root.shadowRoot!.textContent).not.toContain('undefined');
     expect(document.documentElement.scrollWidth - document.documentElement.clientWidth, 'nothing scrolls sideways').toBe(0);
+  });
+});
+
+describe('a sound file that is cut short', () => {
+  it('is refused in one sentence, and the loop on the bench stays', async () => {
+    const page = await mounted(mountPlayingPage());
+    await vi.waitFor(() => expect(page.readings.loopSeconds).toBeGreaterThan(1), within);
+    const { loop } = page.bench.state.session;
+    const file = new File([new Uint8Array([82, 73, 70, 70, 255, 0, 0, 0, 87, 65, 86, 69])], 'clarinet.wav', { type: 'audio/wav' });
+    for (const way of ['drop', 'picker'] as const) {
+      await given(page, file, way, way);
+      expect(page.bench.state.live.message).toMatchObject({ urgent: true, text: expect.stringMatching(/^clarinet\.wav was not opened: [^\n]{10,310} What is on the bench stays\.$/) as string });
+      expect(page.bench.state.session.loop).toBe(loop);
+    }
   });
 });
 

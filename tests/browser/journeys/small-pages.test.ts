@@ -104,10 +104,10 @@ async function namesReached(): Promise<Set<string>> {
 }
 
 const loopLine = /^listening surface/;
-/** What the low page offers in another way: the values stand in the list already, percent and phase side by side, the loop line takes S and E. */
+/** What the low page offers in another way: the values stand in the list already, percent and phase side by side, the loop line takes S, E and plus. */
 const elsewhere: Readonly<Record<string, RegExp>> = {
   'parts list': /^re, emitter resistors$/,
-  phase: /^probe level$/, 'start here': loopLine, 'end here': loopLine, 'match off': /turn the match off$/, 'turn off the match': /turn the match off$/,
+  phase: /^probe level$/, 'start here': loopLine, 'look closer': loopLine, 'end here': loopLine, 'match off': /turn the match off$/, 'turn off the match': /turn the match off$/,
 };
 
 describe('J13: 1280 × 800 at 200 %, which is 640 × 400', () => {

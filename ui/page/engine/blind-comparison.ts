@@ -103,11 +103,12 @@ export class BlindComparison implements EnginePart {
   async #begin(plan: Parameters<Blind['begin']>[0], excerpts: number): Promise<void> {
     this.#worker = new Worker(new URL('../../../worklets/workers/blind.ts', import.meta.url), { type: 'module', name: 'blind' });
     this.#blind = Comlink.wrap<Blind>(this.#worker);
-    const progress = await this.#blind.begin(plan, excerpts);
+    // All of it in the order asked for: a listener may press A before the worker has answered.
+    const begun = this.#blind.begin(plan, excerpts);
     // Without a node yet it is joined as soon as there is one.
     const graph = this.#context.graph();
-    if (graph?.built) await this.nodeBuilt(graph);
-    this.#context.dispatch({ kind: 'blind-told', progress, truth: null });
+    await Promise.all([begun, graph?.built ? this.nodeBuilt(graph) : null]);
+    this.#context.dispatch({ kind: 'blind-told', progress: await begun, truth: null });
   }
 
   async #answer(answer: Parameters<Blind['answer']>[0]): Promise<void> {
