@@ -9,11 +9,21 @@ import { singleFileWorklet } from '../ui/vite-plugins/single-file-worklet.ts';
 
 const root = fileURLToPath(new URL('..', import.meta.url));
 
-/** What takes longest and needs no browser, or needs a thread of its own: what tells one that has compiled nothing from one that has. */
-const afterwards = ['tests/stages/**/*.test.ts', 'tests/circuit/emit/**/*.test.ts', 'tests/circuit/robustness.test.ts', 'tests/path/code-modules.test.ts'];
+/** What takes longest and needs no browser: as much as leaves, beside the browser, what one worker does meanwhile. */
+const afterwards = [
+  'tests/stages/**/*.test.ts', 'tests/circuit/emit/**/*.test.ts', 'tests/circuit/robustness.test.ts', 'tests/circuit/nodal-stress.test.ts',
+  'tests/path/path-sound.test.ts', 'tests/path/fade-discipline.test.ts', 'tests/measure/loop/*.test.ts',
+];
+
+/** What runs circuits, each file in a thread of its own: code that has seen all of them runs slower (a file of path/ in three times its time), and some files ask what a fresh thread does. */
+const circuits = ['tests/circuit/**/*.test.ts', 'tests/path/**/*.test.ts', 'tests/measure/**/*.test.ts'];
 
 /** Journeys that take longest. */
 const long = 'tests/browser/long/**';
+
+function onNode(name: string, rest: TestProjectInlineConfiguration['test']): TestProjectInlineConfiguration {
+  return { root, plugins: [scriptText()], test: { name, environment: 'node', testTimeout: 60_000, ...rest } };
+}
 
 function inChromium(name: string, files: { readonly include: string[]; readonly exclude?: string[] }): TestProjectInlineConfiguration {
   return {
@@ -46,17 +56,11 @@ export default defineConfig({
   root,
   test: {
     projects: [
-      {
-        root,
-        plugins: [scriptText()],
-        // These files share a thread and what it has imported: to import the core anew for each would take as long as the tests.
-        test: { name: 'node', isolate: false, setupFiles: ['tests/run/fresh-thread.ts'], environment: 'node', include: ['tests/**/*.test.ts'], exclude: ['tests/browser/**', ...afterwards], testTimeout: 60_000 },
-      },
-      {
-        root,
-        // Once the browser is done: beside it, more than one worker would take the time from what plays there.
-        test: { name: 'node-afterwards', environment: 'node', include: afterwards, testTimeout: 60_000, maxWorkers: 2, sequence: { groupOrder: 1 } },
-      },
+      onNode('node', { include: circuits, exclude: afterwards }),
+      // These share a thread and what it has imported: to import the core anew for each would take longer than the tests.
+      onNode('node-shared', { include: ['tests/**/*.test.ts'], exclude: ['tests/browser/**', ...circuits, ...afterwards], isolate: false, setupFiles: ['tests/run/fresh-thread.ts'] }),
+      // Once the browser is done: beside it, more than one worker would take the time from what plays there.
+      onNode('node-afterwards', { include: afterwards, maxWorkers: 2, sequence: { groupOrder: 1 } }),
       inChromium('browser', { include: ['tests/browser/**/*.test.ts'], exclude: [long] }),
       // Not part of the whole run: `npm run journeys`.
       inChromium('journeys', { include: [long] }),

@@ -43,6 +43,22 @@ describe('the moment of a ticket', () => {
     expect(bench.state.session).toMatchObject({ loop: 'piano', region });
   });
 
+  it('is had again after a reload, the setting left as it was saved', () => {
+    const { bench, sound } = benchWithTickets();
+    bench.dispatch({ kind: 'programme', programme: facts('piano, decaying notes', piano) });
+    const { setting } = bench.state;
+    const text = ticketOf(ofPiano);
+    for (const stored of [null, 'ticket', { text }, { text: text.slice(0, -9), fileName: 'hall.json', entry: 0 }, { text, fileName: 'hall.json', entry: 1 }]) {
+      bench.dispatch({ kind: 'ticket-restored', stored });
+      expect(bench.state.live.ticket, JSON.stringify(stored).slice(0, 60)).toBeNull();
+    }
+    bench.dispatch({ kind: 'ticket-restored', stored: { text, fileName: 'hall.json', entry: 0 } });
+    expect(bench.state.live.ticket).toMatchObject({ fileName: 'hall.json', entry: 0 });
+    expect(sound()).toEqual({ kind: 'there' });
+    expect(bench.state.setting).toBe(setting);
+    expect(bench.state.live.canUndo).toBe(false);
+  });
+
   it('is taken to once another loop has come', () => {
     const { bench, open, sound } = benchWithTickets();
     bench.dispatch({ kind: 'programme', programme: facts('piano, decaying notes', piano) });

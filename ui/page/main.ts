@@ -7,6 +7,7 @@ import { createEngine } from './engine.ts';
 import { documentCss } from './styles/base.ts';
 import { readLoops } from './loops.ts';
 import { keepSessionLog } from './session-log-keeper.ts';
+import { keepTicket } from './ticket-keeper.ts';
 import './elements/stage-bench.ts';
 
 const sheet = new CSSStyleSheet();
@@ -27,6 +28,7 @@ document.body.append(root);
 engine.begin(bench.state);
 keepSaving(bench);
 keepSessionLog(bench);
+keepTicket(bench);
 void root.updateComplete.then(() => import('./surfaces.ts'));
 if (refusal) bench.dispatch({ kind: 'message', text: refusal, urgent: true });
 

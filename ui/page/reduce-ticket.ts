@@ -31,6 +31,8 @@ export function reduceTicket(state: BenchState, action: Action, today: string): 
       return open ? answer(state, open.ticket, action.words, action.verdict, today) : state;
     case 'close-ticket':
       return withLive(state, { ticket: null });
+    case 'ticket-restored':
+      return open ? state : restored(state, action.stored);
     case 'ticket-sound':
       return open ? withLive(state, { ticket: { ...open, sound: action.sound } }) : state;
     default:
@@ -63,6 +65,19 @@ function openTicket(state: BenchState, text: string, fileName: string): BenchSta
   const setting: Setting = { ...changed.setting, title: made.title, notes: [], levelMatch: made.levelMatch };
   const opened = withLive({ ...changed, setting }, { ticket: { ticket, fileName, entry, sound: { kind: 'looking' } }, trialIn: true, shelf: null });
   return withMessage(opened, `Ticket: ${shortened(ticket.title)}. Its words stand above the drawing.`);
+}
+
+/** What cannot be read is as good as closed: the file is there still. */
+function restored(state: BenchState, stored: unknown): BenchState {
+  const { text, fileName, entry } = (typeof stored === 'object' && stored !== null ? stored : {}) as Readonly<Record<string, unknown>>;
+  if (typeof text !== 'string' || typeof fileName !== 'string') return state;
+  try {
+    const ticket = parseTicket(text);
+    return typeof entry === 'number' && ticket.entries[entry] ? withLive(state, { ticket: { ticket, fileName, entry, sound: { kind: 'looking' } } }) : state;
+  } catch (error) {
+    if (!(error instanceof SettingError)) throw error;
+    return state;
+  }
 }
 
 function answer(state: BenchState, ticket: Ticket, given: string, verdict: Verdict | null, today: string): BenchState {

@@ -2,7 +2,7 @@
  * What the page keeps between visits beside the session: a database in this browser (IndexedDB), one store a kind, any value that can be cloned under a
  * key. Nothing of it leaves this browser. Every function rejects with a `StoreError`, one sentence, where keeping is forbidden or has failed.
  */
-export const storeNames = ['materials', 'sittings', 'exposure', 'session-log'] as const;
+export const storeNames = ['materials', 'sittings', 'exposure', 'session-log', 'tickets'] as const;
 export type StoreName = (typeof storeNames)[number];
 
 /** One sentence that may be shown as it is. */
@@ -12,7 +12,7 @@ export class StoreError extends Error {
 
 const databaseName = 'stagebench';
 /** Raised when a store is added to `storeNames`. */
-const databaseVersion = 1;
+const databaseVersion = 2;
 
 /** The value under the key, not looked at: check it like a file from a stranger. Undefined: there is none. */
 export function storeGet(store: StoreName, key: string): Promise<unknown> {

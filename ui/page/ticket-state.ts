@@ -29,5 +29,7 @@ export type TicketAction =
   /** With the setting on the bench; the file is written again. */
   | { readonly kind: 'answer-ticket'; readonly words: string; readonly verdict: Verdict | null }
   | { readonly kind: 'close-ticket' }
+  /** As it was kept between visits, not looked at; the setting is the autosave's affair. */
+  | { readonly kind: 'ticket-restored'; readonly stored: unknown }
   // answers of the engine
   | { readonly kind: 'ticket-sound'; readonly sound: TicketSound };

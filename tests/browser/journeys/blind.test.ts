@@ -1,9 +1,10 @@
 /** J15: a blind comparison by keys alone, heard through a tap on the output; and a page that tries to find out and cannot. */
 import axe from 'axe-core';
+import { userEvent } from 'vitest/browser';
 import { describe, expect, it, onTestFinished, vi } from 'vitest';
 import { allDeep, deep, focused, mountPage, press, wait } from '../page/support.ts';
 import type { DrawsReadings } from '../../../ui/page/elements/bench-element.ts';
-import { brightness, button, mounted, openBright, rateHz, within } from './support.ts';
+import { brightness, button, choose, closeEyes, mounted, openBright, rateHz, readOut, tabTo, within } from './support.ts';
 import type { Bright } from './support.ts';
 
 /** Hears a token by its key and gives its brightness, once the fade is over. */
@@ -54,15 +55,30 @@ describe('J15: a blind comparison', () => {
     const { page } = bright;
     const printed: unknown[] = [];
     for (const method of ['log', 'info', 'warn', 'error', 'debug'] as const) vi.spyOn(console, method).mockImplementation((...words) => { printed.push(words); });
-    button('Blind').click();
+    // Nothing can be seen; what can be reached and read out is as it was.
+    closeEyes();
+    await tabTo(/^Blind$/);
+    await userEvent.keyboard('{Enter}');
     await page.settle();
     expect(allDeep('path-strip, harmonic-ledger, listening-strip, title-line')).toEqual([]);
-    expect(focused()?.textContent).toBe('Blind comparison');
-    page.bench.dispatch({ kind: 'blind-plan', plan: { task: 'identify', length: { kind: 'fixed', trials: 5, significance: 0.05 }, nullShare: 0, training: 0, seed: 11 } });
+    expect(readOut()).toBe('Blind comparison');
+    await tabTo(/^Trials/);
+    await userEvent.keyboard('{Control>}a{/Control}5{Enter}');
+    for (const [chooser, option] of [[/^Null trials/, 'none'], [/^Training trials/, '0']] as const) {
+      await tabTo(chooser);
+      await choose(option);
+      await page.settle();
+    }
+    // Of all seeds one that makes X both A and B within five trials.
+    const { blind: setup } = page.bench.state.live;
+    if (setup?.kind !== 'setup') throw new Error('no comparison is set up');
+    expect(setup.plan).toMatchObject({ task: 'identify', length: { kind: 'fixed', trials: 5, significance: 0.05 }, nullShare: 0, training: 0 });
+    page.bench.dispatch({ kind: 'blind-plan', plan: { ...setup.plan, seed: 11 } });
     await page.settle();
     expect(sheet().textContent).toContain('5 hits in 5 are needed.');
+    await tabTo(/^Begin$/);
     const said = overheard();
-    button('Begin').click();
+    await userEvent.keyboard('{Enter}');
     await vi.waitFor(() => expect(sheet().querySelector('.count')?.textContent).toBe('trial 1 of 5'), within);
     const resources = performance.getEntriesByType('resource').length;
     const title = document.title;
@@ -104,10 +120,12 @@ describe('J15: a blind comparison', () => {
     expect(sheet().textContent).toContain('5 hits in 5 trials; by guessing, as many or more come with a chance of 0.0313.');
     expect(sheet().textContent).toContain('At least 5 were needed for 5 %: reached.');
     expect((await axe.run(deep('blind-sheet') as HTMLElement)).violations).toEqual([]);
-    button('Back to the bench').click();
+    expect(readOut(), 'the result has the focus').toBe('5 of 5');
+    await tabTo(/^Back to the bench$/);
+    await userEvent.keyboard('{Enter}');
     await page.settle();
     expect(allDeep('path-strip')).toHaveLength(1);
-    expect(focused()?.textContent?.trim()).toBe('Blind');
+    expect(readOut()).toBe('Blind');
   });
 
   it('is left after one question, and says where it stopped', async () => {
@@ -124,10 +142,28 @@ describe('J15: a blind comparison', () => {
       await wait(150);
     }
     await vi.waitFor(() => expect(sheet().querySelector('.count')?.textContent).toBe('trial 3 of 8'), within);
-    expect(sheet().textContent).not.toContain('make a pause');
-    (deep('blind-sheet') as HTMLElement & DrawsReadings).drawReadings(page.readings, performance.now() + 21 * 60 * 1000);
-    await (deep('blind-sheet') as unknown as { readonly updateComplete: Promise<boolean> }).updateComplete;
-    expect(sheet().textContent).toContain('You have listened for more than 20 minutes: make a pause, ears tire.');
+    const pauseSuggested = async (): Promise<boolean> => {
+      await (deep('blind-sheet') as unknown as { readonly updateComplete: Promise<boolean> }).updateComplete;
+      return sheet().textContent!.includes('You have listened for more than 20 minutes: make a pause, ears tire.');
+    };
+    const minutesPass = (minutes: number) => {
+      const drawn = deep('blind-sheet') as HTMLElement & DrawsReadings;
+      const nowMs = performance.now();
+      drawn.drawReadings(page.readings, nowMs);
+      drawn.drawReadings(page.readings, nowMs + minutes * 60_000);
+    };
+    minutesPass(21);
+    expect(await pauseSuggested(), 'silence does not tire').toBe(false);
+    press('b');
+    await page.settle();
+    minutesPass(21);
+    expect(await pauseSuggested()).toBe(true);
+    page.bench.dispatch({ kind: 'pause' });
+    await page.settle();
+    minutesPass(2);
+    expect(await pauseSuggested(), 'too short a pause').toBe(true);
+    minutesPass(4);
+    expect(await pauseSuggested()).toBe(false);
     press('t');
     await page.settle();
     expect(sheet().querySelector('[role="status"]')!.textContent).toBe('trial 3 of 8');

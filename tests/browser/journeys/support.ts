@@ -1,12 +1,12 @@
 /** Hands, ears and eyes for the journeys: real pointers and media features by the browser's own protocol, and a tap on what is heard. */
-import { cdp } from 'vitest/browser';
+import { cdp, userEvent } from 'vitest/browser';
 import { expect, onTestFinished, vi } from 'vitest';
 import { defaultValues, stageById } from '../../../dsp/stages/index.ts';
 import type { NumberParameter } from '../../../dsp/stages/index.ts';
 import { openingSetting, writeSetting } from '../../../dsp/setting/index.ts';
 import type { Setting } from '../../../dsp/setting/index.ts';
 import type { MountedPage } from '../page/support.ts';
-import { allDeep, deep, mountPlayingPage } from '../page/support.ts';
+import { allDeep, deep, focused, mountPlayingPage } from '../page/support.ts';
 
 export const rateHz = 48_000;
 
@@ -278,4 +278,34 @@ export async function mounted(mounting: Promise<MountedPage>): Promise<MountedPa
   const page = await mounting;
   onTestFinished(() => page.remove());
   return page;
+}
+
+/** Until the test ends nothing can be seen; what can be reached and read out is as it was. */
+export function closeEyes(): void {
+  document.documentElement.style.opacity = '0';
+  onTestFinished(() => { document.documentElement.style.opacity = ''; });
+}
+
+/** Name of what has the focus, as it would be read out. */
+export function readOut(): string {
+  const element = focused() as HTMLInputElement | null;
+  const labelled = element?.getAttribute('aria-label') ?? element?.labels?.[0]?.textContent ?? element?.textContent ?? '';
+  return labelled.replace(/\s+/g, ' ').trim();
+}
+
+/** By Tab alone. */
+export async function tabTo(name: RegExp): Promise<void> {
+  const passed: string[] = [];
+  while (!name.test(readOut())) {
+    passed.push(readOut());
+    if (passed.length > 120) throw new Error(`Tab does not come to ${name}; it came to ${passed.join(' | ')}`);
+    await userEvent.tab();
+  }
+}
+
+/** By arrows, in the chooser that has the focus. */
+export async function choose(option: string): Promise<void> {
+  const chooser = focused() as HTMLSelectElement;
+  for (let step = 0; step < 10 && chooser.selectedOptions[0]!.text !== option; step += 1) await userEvent.keyboard('{ArrowUp}');
+  expect(chooser.selectedOptions[0]!.text).toBe(option);
 }

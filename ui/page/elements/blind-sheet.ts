@@ -15,8 +15,9 @@ import './excerpt-list.ts';
 import './monitor-level.ts';
 import type { MonitorLevel } from './monitor-level.ts';
 
-/** Listening tires: after so long a pause is suggested. */
+/** Listening tires: after so long a pause is suggested; after so long a pause the ears are fresh again (common practice, no source). */
 const pauseAfterMs = 20 * 60 * 1000;
+const restMs = 3 * 60 * 1000;
 
 type Running = Extract<BlindState, { kind: 'running' }>;
 type Setup = Extract<BlindState, { kind: 'setup' }>;
@@ -33,7 +34,9 @@ export class BlindSheet extends BenchElement implements DrawsReadings {
 
   static override styles = [base, blindSheetStyles, css`:host { display: block; }`];
 
-  #beganMs = 0;
+  #drawnMs: number | null = null;
+  #listenedMs = 0;
+  #restedMs = 0;
 
   constructor() {
     super();
@@ -50,15 +53,23 @@ export class BlindSheet extends BenchElement implements DrawsReadings {
 
   override updated(): void {
     const { blind } = this.state.live;
-    if (blind?.kind !== 'running') this.#beganMs = 0;
-    else if (this.#beganMs === 0) this.#beganMs = performance.now();
+    if (blind?.kind !== 'running') this.#listenedMs = 0;
   }
 
   drawReadings(readings: Readings, nowMs: number): void {
     this.loopLoaded = readings.loopSeconds > 0;
-    this.tired = this.#beganMs > 0 && nowMs - this.#beganMs > pauseAfterMs;
+    this.#tire(Math.max(0, nowMs - (this.#drawnMs ?? nowMs)));
+    this.#drawnMs = nowMs;
     // The limiter's word and the peak stay as they are while it runs: they could tell the two apart.
     if (this.state.live.blind?.kind !== 'running') this.renderRoot.querySelector<MonitorLevel>('monitor-level')?.drawReadings(readings, nowMs);
+  }
+
+  #tire(passedMs: number): void {
+    const { playing } = this.state.live;
+    this.#restedMs = playing ? 0 : this.#restedMs + passedMs;
+    if (this.#restedMs > restMs) this.#listenedMs = 0;
+    else if (playing) this.#listenedMs += passedMs;
+    this.tired = this.#listenedMs > pauseAfterMs;
   }
 
   /** Keys of a comparison under way. True: the key was meant for it. */

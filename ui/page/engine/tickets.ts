@@ -39,7 +39,8 @@ export class Tickets implements EnginePart {
         if (pin) this.#hear(pin.programme, pin.region, null);
         return;
       }
-      case 'open-ticket': {
+      case 'open-ticket':
+      case 'ticket-restored': {
         if (after.live.ticket === before.live.ticket) return;
         const { programme, region, excerptWav } = after.live.ticket!.ticket;
         this.#hear(programme, region, excerptWav);

@@ -5,7 +5,7 @@ import { sittingSides } from '../../../dsp/listening/index.ts';
 import { parseLongListening } from '../../../dsp/setting/index.ts';
 import { storeAll } from '../../../ui/page/store.ts';
 import { allDeep, deep, focused, mountPlayingPage, press } from '../page/support.ts';
-import { button, mounted, OutputTap, settingOf, within } from '../journeys/support.ts';
+import { button, mounted, OutputTap, settingOf, within } from './support.ts';
 import { writeSetting } from '../../../dsp/setting/index.ts';
 import { defaultValues, stageById } from '../../../dsp/stages/index.ts';
 

@@ -1,9 +1,12 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { parseTicket, writeSetting } from '../../../dsp/setting/index.ts';
 import type { Setting } from '../../../dsp/setting/index.ts';
+import { storeGet } from '../../../ui/page/store.ts';
+import { keepTicket } from '../../../ui/page/ticket-keeper.ts';
+import { makeBench } from '../../page/support.ts';
 import { deep, mountPlayingPage } from '../page/support.ts';
 import type { MountedPage } from '../page/support.ts';
-import { within } from '../journeys/support.ts';
+import { within } from './support.ts';
 
 const region = { startSeconds: 1.25, endSeconds: 2.5 };
 const saved: { readonly name: string; readonly blob: Blob }[] = [];
@@ -53,6 +56,7 @@ describe('a ticket from bench to bench', () => {
     await first.remove();
 
     const second = await mountPlayingPage();
+    const stopKeeping = keepTicket(second.bench);
     try {
       expect(pathBytes(second.bench.state.setting)).not.toBe(pinned);
       const transfer = new DataTransfer();
@@ -76,10 +80,20 @@ describe('a ticket from bench to bench', () => {
       expect(entries.map(({ words, verdict }) => [words, verdict])).toEqual([['hard on the decay', 'not yet'], ['better?', 'right']]);
       expect(entries.map(({ made }) => made.setting.path.stages[1]!.values['quiescentAmperes'])).toEqual([0.012, 0.02]);
       expect(entries[0]!.measurement?.orders.length).toBeGreaterThan(3);
+
+      // A reload: the ticket is open as it was left; closed, it stays closed.
+      await vi.waitFor(async () => expect(await storeGet('tickets', 'open')).toMatchObject({ entry: 1 }), within);
+      const later = makeBench().bench;
+      const stopLater = keepTicket(later);
+      await vi.waitFor(() => expect(later.state.live.ticket?.ticket.entries).toHaveLength(2), within);
+      later.dispatch({ kind: 'close-ticket' });
+      await vi.waitFor(async () => expect(await storeGet('tickets', 'open')).toBeUndefined(), within);
+      stopLater();
       second.bench.dispatch({ kind: 'undo' });
       second.bench.dispatch({ kind: 'undo' });
       expect(second.bench.state.setting.path.stages[1]!.values['quiescentAmperes'], 'opened in one step').toBe(0.00015);
     } finally {
+      stopKeeping();
       await second.remove();
     }
   });

@@ -9,7 +9,7 @@ import { differenceSentence } from '../../../ui/page/difference-words.ts';
 import { parseLoops } from '../../../ui/page/loops.ts';
 import { raiseInForce } from '../../../ui/page/reduce-difference.ts';
 import { deep, mountPlayingPage, press } from '../page/support.ts';
-import { mounted, OutputTap, peakOf, rateHz, settingOf, within } from '../journeys/support.ts';
+import { mounted, OutputTap, peakOf, rateHz, settingOf, within } from './support.ts';
 
 function finished<Result>(steps: Generator<unknown, Result>): Result {
   for (;;) {
