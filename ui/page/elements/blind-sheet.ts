@@ -99,11 +99,11 @@ export class BlindSheet extends BenchElement implements DrawsReadings {
   #setup({ plan, refusal, excerptMatch }: Setup) {
     const hindrance = blindHindrance({ ...this.state.live, loopLoaded: this.loopLoaded, excerptMatch });
     const { task, length, nullShare, training } = plan;
-    const { region, loop } = this.state.session;
+    const { region } = this.state.session;
     const set = (change: Partial<BlindPlan>) => this.send({ kind: 'blind-plan', plan: { ...plan, ...change } });
     return html`
       <h1 tabindex="-1">Blind comparison</h1>
-      <p>${capital(this.#compared())}, on ${loop}${region ? `, ${region.startSeconds.toFixed(2)} to ${region.endSeconds.toFixed(2)} s` : ', the whole loop'}.
+      <p>${capital(this.#compared())}, on ${this.state.live.programme?.title ?? 'a loop that is not loaded yet'}${region ? `, ${region.startSeconds.toFixed(2)} to ${region.endSeconds.toFixed(2)} s` : ', the whole loop'}.
         Everything is settled before the first trial; what A, B and X stand for is known to nobody until the last answer.</p>
       <div class="form">
         <label>Question <select id="task" @change=${(event: Event) => set(withTask(plan, chosen(event)))}>

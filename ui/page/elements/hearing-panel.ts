@@ -4,19 +4,15 @@ import type { HearingCalibration, ListenerKind, PlaybackEquipment } from '../hea
 import { calibrationWords, dayWords, equipmentWords, headphoneLimit, hearingCaution, hearingLimits, listenerWords, weekWords } from '../hearing-words.ts';
 import { noisePlays } from '../reduce-hearing.ts';
 import { base } from '../styles/base.ts';
+import { panelStyles } from '../styles/shelf.ts';
 import { BenchElement } from './bench-element.ts';
 import { KeptFocus } from './kept-focus.ts';
 
 export class HearingPanel extends BenchElement {
-  static override styles = [base, css`
-    :host { display: flex; flex-direction: column; gap: 6px; align-items: stretch; }
-    p, li { font-size: 0.8125rem; line-height: 1.125rem; }
+  static override styles = [base, panelStyles, css`
     ol, ul { padding-inline-start: 1.25rem; }
-    .buttons { display: flex; flex-wrap: wrap; gap: 8px; align-items: center; }
     label { display: flex; flex-wrap: wrap; gap: 0 8px; align-items: baseline; }
     input { width: 6rem; }
-    h4 { margin: 6px 0 0; font-size: 0.875rem; line-height: 1.25rem; }
-    .caution { border-inline-start: 3px double var(--madder); padding-inline-start: 8px; }
     .level { font: italic 400 1.125rem/1.5rem 'Source Sans 3', 'Liberation Sans', sans-serif; color: var(--pencil); }
   `];
 

@@ -37,6 +37,7 @@ export class ListeningStrip extends BenchElement implements DrawsReadings {
     @media (max-height: 700px) { :host([shape='narrow']) .play button { height: 3rem; } }
     :host([low]) section { gap: 0 8px; padding: 2px 0; min-height: 0; align-items: center;
       grid-template: 'play box difference loop match' auto 'play box difference loop level' auto / 4rem minmax(0, 14rem) 4.5rem minmax(3.75rem, 1fr) minmax(0, 10.5rem); }
+    @media (pointer: coarse) { :host([low]) section { grid-template-columns: 3.5rem minmax(0, 14rem) 4.25rem minmax(6.5rem, 1fr) minmax(0, 10rem); } }
     :host([low]) .play button { height: 2.75rem; } :host([low]) .play .caption { display: none; }
     :host([low]) loop-line { align-self: center; }
     /* Where the loop's place is too small for a question, it stands over the strip in a row of its own. */

@@ -54,7 +54,7 @@ export class LiveInputLine extends BenchElement implements DrawsReadings {
     const db = ratioToDecibels(playing ? input.peak : 0);
     this.renderRoot.querySelector<HTMLElement>('#fill')!.style.width = `${(100 * Math.min(1, Math.max(0, 1 - db / floorDb))).toFixed(1)}%`;
     this.renderRoot.querySelector('#surface')!.classList.toggle('loud', db > -1);
-    const words = playing ? `comes in at ${inputLevelWords(input.peak)}${db > -1 ? ', overloads' : ''}` : 'not heard: press Play';
+    const words = playing ? `comes in: ${inputLevelWords(input.peak)}${db > -1 ? ', overloads' : ''}` : 'not heard: press Play';
     const place = this.renderRoot.querySelector('#level')!;
     if (place.textContent !== words) place.textContent = words;
   }

@@ -5,19 +5,15 @@ import { channelWords, grantedWords, loopbackWords, notGranted, rateWords, state
 import type { InputSettings } from '../live-input-state.ts';
 import { keptAtOnceSeconds, loudestLoopbackDbfs } from '../reduce-live-input.ts';
 import { base } from '../styles/base.ts';
+import { panelStyles } from '../styles/shelf.ts';
 import { BenchElement } from './bench-element.ts';
 import { printedDb } from './monitor-level.ts';
 
 export class LiveInputPanel extends BenchElement {
-  static override styles = [base, css`
-    :host { display: flex; flex-direction: column; gap: 6px; align-items: stretch; }
-    p, dl { font-size: 0.8125rem; line-height: 1.125rem; }
-    .buttons { display: flex; flex-wrap: wrap; gap: 8px; }
+  static override styles = [base, panelStyles, css`
     label { display: flex; flex-wrap: wrap; gap: 0 8px; align-items: baseline; }
     select { max-width: 100%; }
-    h4 { margin: 6px 0 0; font-size: 0.875rem; line-height: 1.25rem; }
     dl { display: grid; grid-template-columns: auto 1fr; gap: 2px 16px; } dd { margin: 0; font-style: italic; color: var(--pencil); } .sum { font-weight: 600; }
-    .caution { border-inline-start: 3px double var(--madder); padding-inline-start: 8px; }
   `];
 
   override render() {

@@ -6,6 +6,7 @@ import { localMinute } from '../local-minute.ts';
 import { goesOn, listeningId, openingHindrance, planHindrance } from '../reduce-sitting.ts';
 import type { KeptListening } from '../sitting-state.ts';
 import { base } from '../styles/base.ts';
+import { panelStyles } from '../styles/shelf.ts';
 import { inName, outName, trialName } from '../tell.ts';
 import { BenchElement } from './bench-element.ts';
 
@@ -13,13 +14,12 @@ const questions: Readonly<Record<LongQuestion, string>> = { ease: 'Is one easier
 const levels: readonly number[] = [0.05, 0.01];
 
 export class LongListeningPanel extends BenchElement {
-  static override styles = [base, css`
-    :host { display: block; width: 100%; font-size: 0.8125rem; line-height: 1.125rem; }
-    h3, h4 { font-size: 0.875rem; line-height: 1.25rem; }
-    .form { display: grid; gap: 2px; margin-block: 4px; }
+  static override styles = [base, panelStyles, css`
+    :host { font-size: 0.8125rem; line-height: 1.125rem; }
+    .form { display: grid; gap: 2px; }
     .form label { display: flex; flex-wrap: wrap; justify-content: space-between; gap: 0 16px; align-items: baseline; min-height: 1.75rem; }
     .form input { width: 4rem; text-align: end; font-weight: 600; }
-    .actions { display: flex; flex-wrap: wrap; gap: 4px 12px; align-items: baseline; margin-block: 4px; }
+    .actions { display: flex; flex-wrap: wrap; gap: 4px 12px; align-items: baseline; }
     .listening { border-top: 1px solid var(--edge); margin-top: 8px; padding-top: 8px; }
     .scroll { overflow-x: auto; }
     table { border-collapse: collapse; font-variant-numeric: tabular-nums; }

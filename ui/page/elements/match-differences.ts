@@ -3,6 +3,7 @@ import { css, html, nothing, svg } from 'lit';
 import type { BandDifference, MatchDifferences } from '../../../dsp/measure/index.ts';
 import { bandWords, differencesWords, hertzWords } from '../match-words.ts';
 import { base } from '../styles/base.ts';
+import { panelStyles } from '../styles/shelf.ts';
 import { BenchElement } from './bench-element.ts';
 
 /** Of the plot, in its own units: a band is 10 wide. */
@@ -13,8 +14,7 @@ const scales = [1, 3, 6, 12, 24] as const;
 const labelled = new Set([31.5, 100, 315, 1000, 3150, 10_000]);
 
 export class MatchDifferencesPlot extends BenchElement {
-  static override styles = [base, css`
-    :host { width: 100%; }
+  static override styles = [base, panelStyles, css`
     svg { display: block; width: 100%; max-width: 30rem; height: auto; margin-top: 4px; overflow: visible; }
     text { font: 400 11px 'Source Sans 3', 'Liberation Sans', sans-serif; fill: var(--pencil); }
     .zero { stroke: var(--ink); stroke-width: 1; } .limit { stroke: var(--grid); stroke-width: 1; }
@@ -24,7 +24,6 @@ export class MatchDifferencesPlot extends BenchElement {
     table { border-collapse: collapse; font-size: 0.8125rem; line-height: 1.125rem; }
     th, td { padding: 2px 12px 2px 0; text-align: end; white-space: nowrap; }
     thead th { font-weight: 400; font-style: italic; color: var(--pencil); }
-    p { font-size: 0.8125rem; line-height: 1.125rem; }
     @media (pointer: coarse) { summary { min-height: 44px; } }
     @media (forced-colors: active) { .bar { fill: CanvasText; } text { fill: CanvasText; } .zero, .beyond { stroke: CanvasText; } }
   `];

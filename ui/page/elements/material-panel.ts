@@ -4,17 +4,16 @@ import { writeQuantity } from '../../../dsp/path/index.ts';
 import type { KnownMaterial } from '../material-state.ts';
 import { timeWords } from '../region-words.ts';
 import { base } from '../styles/base.ts';
-import { shelfStyles } from '../styles/shelf.ts';
+import { panelStyles } from '../styles/shelf.ts';
 import { BenchElement } from './bench-element.ts';
 import { pickOwnFile } from './own-file.ts';
 
 export class MaterialPanel extends BenchElement {
-  static override styles = [base, shelfStyles, css`
+  static override styles = [base, panelStyles, css`
     ul { list-style: none; width: 100%; }
-    li { display: flex; flex-wrap: wrap; align-items: baseline; justify-content: space-between; gap: 0 12px; border-top: 1px solid var(--grid); padding: 4px 0; min-height: 24px; font-size: 0.8125rem; line-height: 1.125rem; }
+    li { display: flex; flex-wrap: wrap; align-items: baseline; justify-content: space-between; gap: 0 12px; border-top: 1px solid var(--grid); padding: 4px 0; min-height: 24px; }
     .name { overflow-wrap: anywhere; }
     .does { display: flex; gap: 12px; }
-    p { font-size: 0.8125rem; line-height: 1.125rem; }
   `];
 
   override render() {
@@ -22,7 +21,7 @@ export class MaterialPanel extends BenchElement {
     return html`<h3 id="heading">Your files</h3>
       <p>WAV, AIFF and FLAC at their own rate; what else your browser decodes, decoded by it. Pick one, or drop it anywhere on the page. Files stay where they are: nothing is uploaded. Their names, regions and trims are kept in this browser, their contents are not.</p>
       ${known.length > 0 ? html`<ul aria-labelledby="heading">${known.map((file) => this.#file(file))}</ul>` : nothing}
-      <button class="boxed" id="pick" @click=${() => this.#pick()}>Open a file of your own …</button>`;
+      <div class="buttons"><button class="boxed" id="pick" @click=${() => this.#pick()}>Open a file of your own …</button></div>`;
   }
 
   #file(file: KnownMaterial) {

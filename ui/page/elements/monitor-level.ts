@@ -22,7 +22,12 @@ export class MonitorLevel extends BenchElement implements DrawsReadings {
     :host([low]) .steps { margin: 0; gap: 4px; order: 1; }
     :host([low]) .steps button { min-width: 24px; }
     :host([low]) .heading .long, :host([low]) #peak { display: none; }
-    @media (pointer: coarse) { .steps button, :host([low]) .steps button { min-width: 44px; } }
+    @media (pointer: coarse) {
+      .steps button, :host([low]) .steps button { min-width: 44px; }
+      :host([low]) .group { display: grid; grid-template-columns: auto auto; }
+      :host([low]) .heading { align-self: end; line-height: 1.125rem; } :host([low]) .group > .words { grid-row: 2; align-self: start; } :host([low]) .steps { grid-area: 1 / 2 / 3 / 3; }
+      :host([low][plain]) .heading { grid-row: 1 / 3; align-self: center; }
+    }
     /* While something is compared blind, only the level. */
     :host([plain]) .words { display: none; }
     /* One chooser holds the level, the limiter's word stands in its lower half. */

@@ -10,6 +10,7 @@ import type { Figure } from '../../../dsp/measure/figures/index.ts';
 import { buildScene, readAt, spokenReading, writeReading } from '../../plot/index.ts';
 import type { DrawnTrace, KeptFigure, LabelPlaces, PlotOptions, Scene, ScenePanel } from '../../plot/index.ts';
 import { lessMotion } from './bench-element.ts';
+import { textScale } from '../styles/base.ts';
 import { plotAreaStyles } from './plot-area-styles.ts';
 import { PlotCursor } from './plot-cursor.ts';
 import type { CursorDetail, HandleDetail, KeySteps, PlotGround, PlotHandle, SpanDetail } from './plot-cursor.ts';
@@ -120,7 +121,7 @@ export class PlotArea extends LitElement implements PlotGround {
       this.scene = null;
       return;
     }
-    const typePx = typeRem * Number.parseFloat(getComputedStyle(document.documentElement).fontSize);
+    const typePx = 16 * typeRem * textScale();
     const alone = Math.min(shape.most, Math.max(shape.least, shape.share * widthPx));
     const heightPx = this.heightPx ?? ((figure.panels.length === 1 ? alone : shape.each * figure.panels.length) * typePx) / usualTypePx;
     this.scene = buildScene(figure, { typePx, ...this.plot, widthPx, heightPx, kept: this.kept, hidden: this.hiddenTraces, labelPlaces: this.#places });

@@ -11,7 +11,7 @@ import { actionOfFile, droppedHandle } from '../dropped-file.ts';
 import { downloadSetting } from '../freeze.ts';
 import { requestOf, strokeOf } from '../keys.ts';
 import type { KeyRequest } from '../keys.ts';
-import { base, besidePlatePx, shapeLimits } from '../styles/base.ts';
+import { base, besidePlatePx, shapeLimits, textScale } from '../styles/base.ts';
 import type { Action, BenchActionEvent, BenchState, Engine, LoopEntry, ShelfName, StageSheetElement } from '../state.ts';
 import { BenchElement } from './bench-element.ts';
 import type { DrawsReadings } from './bench-element.ts';
@@ -140,7 +140,7 @@ export class StageBench extends BenchElement {
 
   /** Width and height decide the shape, counted in the reader's own text size; a low page folds its docks whatever its width. */
   #measure(): void {
-    const scale = parseFloat(getComputedStyle(document.documentElement).fontSize) / 16;
+    const scale = textScale();
     const clientWidth = document.documentElement.clientWidth / scale;
     const clientHeight = document.documentElement.clientHeight / scale;
     this.low = clientHeight < shapeLimits.lowHeight;

@@ -13,7 +13,7 @@ import { hasSections } from '../search.ts';
 import { isSheetKey, sheetOffWords, sheets, tableOf } from '../sheets.ts';
 import type { SheetKey } from '../sheets.ts';
 import type { Action, BenchActionEvent, StageSheetElement } from '../state.ts';
-import { base } from '../styles/base.ts';
+import { base, textScale } from '../styles/base.ts';
 import { designator } from '../styles/type.ts';
 import { BenchElement } from './bench-element.ts';
 import './circuit-drawing.ts';
@@ -27,6 +27,9 @@ import type { ValueContext } from './value-context.ts';
 
 /** From this width on the list stands in two columns, and the drawing over it is small: the list was asked for. */
 const roomyListPx = 560;
+
+/** Labels and values on the drawing keep clear of one another up to this size of text; beyond it the list has the values. */
+const largestDrawnText = 1.25;
 
 export class StageSheet extends BenchElement implements StageSheetElement {
   static override properties = { ...BenchElement.properties, roomPx: { state: true }, touched: { state: true }, slip: { state: true }, changing: { state: true }, visited: { state: true }, curveOpen: { state: true }, beside: { type: Boolean } };
@@ -165,7 +168,7 @@ export class StageSheet extends BenchElement implements StageSheetElement {
   }
 
   #figuresFit({ drawing }: SheetDefinition): boolean {
-    return drawing !== null && !this.state.session.partsListChosen && this.roomPx >= drawing.width * gridPx;
+    return drawing !== null && !this.state.session.partsListChosen && this.roomPx >= drawing.width * gridPx && textScale() <= largestDrawnText;
   }
 
   #heading(stage: PathStage, definition: StageDefinition, index: number): unknown {

@@ -11,6 +11,11 @@ export const shapeLimits = { folded: 1120, docked: 1024, narrow: 640, ledgerHeig
 /** In px: widths from which the plate of a figure has room beside the stage (336 and 504 px), the ledger docked or beside both. */
 export const besidePlatePx = { docked: 912, ledger: 1256 } as const;
 
+/** The reader's own text size, as a multiple of the usual 16 px. */
+export function textScale(): number {
+  return Number.parseFloat(getComputedStyle(document.documentElement).fontSize) / 16;
+}
+
 /** For the document: what shadow roots inherit. `--docks` is measured by the root element, so that focus is never hidden. */
 export const documentCss = `
 html { color-scheme: light; background: var(--paper); color: var(--ink); scroll-padding: 8px 0 calc(var(--docks, 0px) + 8px); -webkit-text-size-adjust: 100%; text-size-adjust: 100%; }

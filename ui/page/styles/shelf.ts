@@ -1,6 +1,15 @@
 /** What every shelf shares: a framed section with a heading and a way to close it, and cards in a grid. */
 import { css } from 'lit';
 
+/** What is in a card of a shelf: its parts one under the other. */
+export const panelStyles = css`
+  :host { display: flex; flex-direction: column; gap: 6px; align-items: stretch; width: 100%; }
+  h4 { margin: 6px 0 0; font-size: 0.875rem; line-height: 1.25rem; }
+  p, dl, li { font-size: 0.8125rem; line-height: 1.125rem; }
+  .buttons { display: flex; flex-wrap: wrap; gap: 8px; align-items: center; }
+  .caution { border-inline-start: 3px double var(--madder); padding-inline-start: 8px; }
+`;
+
 export const shelfStyles = css`
   section { border: 1px solid var(--edge); background: var(--sheet); padding: 16px 24px; margin-block: 16px; }
   :host([shape='narrow']) section { padding: 12px 16px; }
