@@ -50,7 +50,7 @@ export function parseLongListening(text: string): LongListeningFile {
   const listening: LongListening = {
     date: readDate(file['date'], 'date'), compared, plan,
     sittings: readList(file['sittings'], 'sittings', 2 * plan.pairs).map((entry, index) => readSitting(entry, `sittings[${index}]`)),
-    brokenOff: readNumber(file['brokenOff'], 'brokenOff', 0, 100_000),
+    brokenOff: readWhole(file['brokenOff'], 'brokenOff', 0, 100_000),
     ended: file['ended'] === null ? null : readDate(file['ended'], 'ended'),
   };
   const result = resultOf(listening);
@@ -77,15 +77,17 @@ function readPlan(entry: unknown, where: string): LongPlan {
   return plan;
 }
 
+function readWhole(value: unknown, where: string, least: number, most: number): number {
+  const number = readNumber(value, where, least, most);
+  if (!Number.isInteger(number)) refuseField(where, `a whole number from ${least} to ${most}`, value);
+  return number;
+}
+
 function readSitting(entry: unknown, where: string): SittingLog {
   const record = readRecord(entry, where, ['began', 'heardSeconds', 'toTheEnd', 'ease', 'fatigue', 'believed', 'noIdea', 'words']);
   const began = readText(record['began'], join(where, 'began'), 16);
   if (!/^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}$/.test(began)) refuseField(join(where, 'began'), 'a date and time such as 2026-11-26T20:15', began);
-  const rating = (name: string): number => {
-    const value = readNumber(record[name], join(where, name), lowestRating, highestRating);
-    if (!Number.isInteger(value)) refuseField(join(where, name), `a whole number from ${lowestRating} to ${highestRating}`, value);
-    return value;
-  };
+  const rating = (name: string): number => readWhole(record[name], join(where, name), lowestRating, highestRating);
   return {
     began,
     heardSeconds: readNumber(record['heardSeconds'], join(where, 'heardSeconds'), 0, 1_000_000),

@@ -1,5 +1,5 @@
 /** Text → ticket. A stranger wrote it: trusts nothing, and what it returns can be used without further checks. */
-import { parseWavHeader, RecordingError } from '../recording/index.ts';
+import { frameBytes, parseWavHeader, RecordingError } from '../recording/index.ts';
 import { sha256 } from '../math/index.ts';
 import { parseBase64 } from './base64.ts';
 import { join, readList, readNumber, readOneOf, readRecord, readText } from './fields.ts';
@@ -74,11 +74,12 @@ function readEntry(entry: unknown, where: string, disagreements: string[]): Tick
 function readExcerpt(value: unknown, rateHz: number | null, disagreements: string[]): Uint8Array | null {
   if (value === null) return null;
   const record = readRecord(value, 'excerpt', ['sha256', 'bytes', 'wavBase64']);
-  readNumber(record['bytes'], 'excerpt.bytes', 0, largestExcerptBytes);
+  const bytes = readNumber(record['bytes'], 'excerpt.bytes', 0, largestExcerptBytes);
   const wav = parseBase64(readText(record['wavBase64'], 'excerpt.wavBase64', Math.ceil((4 * largestExcerptBytes) / 3)), 'excerpt.wavBase64');
   const stated = readSha256(record['sha256'], 'excerpt.sha256');
   const found = sha256(wav);
   if (found !== stated) disagreements.push(`excerpt.sha256: expected ${found}, got ${stated}: the excerpt was changed after it was written`);
+  if (bytes !== wav.length) disagreements.push(`excerpt.bytes: expected ${wav.length}, got ${bytes}`);
   refuseExcerpt(wav, rateHz);
   return wav;
 }
@@ -97,4 +98,6 @@ function refuseExcerpt(wav: Uint8Array, rateHz: number | null): void {
   if (format.rateHz !== rateHz) refuseField('excerpt', `samples at ${rateHz ?? 'no'} Hz, as was heard`, format.rateHz);
   if (format.frameCount === null || format.frameCount === 0) throw new SettingError('excerpt: expected a WAV file of known length, got one without');
   if (format.frameCount > longestExcerptSeconds * format.rateHz) throw new SettingError(`excerpt: expected at most ${longestExcerptSeconds} s, got ${(format.frameCount / format.rateHz).toFixed(1)} s`);
+  const heldFrames = Math.floor((wav.length - format.dataOffsetBytes) / frameBytes(format));
+  if (heldFrames < format.frameCount) throw new SettingError(`excerpt: expected ${format.frameCount} frames, as its header says, the file ends after ${heldFrames}`);
 }

@@ -1,5 +1,6 @@
 // A circuit playing under each integration rule: how near it comes, what its blocks, channels and back ends may not change, and what a change of program may not do to the sound.
 import { describe, expect, it } from 'vitest';
+import { heapGrowth } from '../support/heap-growth.ts';
 import { buildProgram, buildProgramFamily, CircuitRunner, measuringTolerance, runnerBytes, withRule } from '../../dsp/circuit/index.ts';
 import type { CircuitDocument, CircuitProgram, InstanceHome, IntegrationRule } from '../../dsp/circuit/index.ts';
 import { KernelInstance } from '../../dsp/circuit/emit/kernel-instance.ts';
@@ -247,20 +248,11 @@ it.each([['loops', false], ['kernel', true]] as const)('allocates nothing while 
   const runner = isCompiled ? compiled(() => new CircuitRunner(program, 2, undefined, place)) : new CircuitRunner(program, 2);
   const arrays = [place.arena.floats(128), place.arena.floats(128)];
   const tone = Float64Array.from({ length: 128 }, (_entry, k) => 0.3 * Math.sin((2 * Math.PI * k) / 64));
-  const run = (blocks: number): number => {
-    const before = process.memoryUsage().heapUsed;
-    for (let b = 0; b < blocks; b += 1) {
-      for (const array of arrays) array.set(tone);
-      runner.process(arrays, 0, 128);
-    }
-    return process.memoryUsage().heapUsed - before;
+  const block = () => {
+    for (const array of arrays) array.set(tone);
+    runner.process(arrays, 0, 128);
   };
-  run(200);
-  // One boxed number a sample would be 200 · 128 · 12 bytes; the smallest of up to 30 rounds, as code not yet compiled boxes its numbers and the test runner allocates beside it.
-  let grown = Infinity;
-  for (let round = 0; round < 30 && !(grown < 100_000); round += 1) {
-    grown = Math.min(grown, Math.abs(run(200)));
-    await new Promise((resolve) => setTimeout(resolve, 5));
-  }
-  expect(grown, 'bytes in 200 blocks').toBeLessThan(100_000);
+  // One boxed number a sample would be 200 · 128 · 12 bytes.
+  const enough = 100_000;
+  expect(await heapGrowth(block, { warmUp: 200, blocks: 200, enough }), 'bytes in 200 blocks').toBeLessThan(enough);
 });

@@ -34,6 +34,12 @@ describe('stagebench blind', () => {
     expect(JSON.parse((await run('blind', path, '--json')).stdout)).toMatchObject({ agrees: false });
   });
 
+  it('shows a stranger\'s text without control characters', async () => {
+    const made = blindComparison({ task: 'prefer' });
+    const path = written('escapes.json', writeBlindComparison({ ...made, compared: { ...made.compared, what: 'path\u001b[2J', names: ['in\u001b[31m', 'out\u0007'] }, excerpts: made.excerpts.map((excerpt) => ({ ...excerpt, name: 'attack\u009b' })) }));
+    expect((await run('blind', path)).stdout).not.toMatch(/[^\P{Cc}\n]/u);
+  });
+
   it('exits 2 for what is no record', async () => {
     expect(await run('blind', written('long.json', writeLongListening(longListening(null))))).toMatchObject({ exitCode: 2, stderr: 'stagebench: format: expected "stagebench/blind-comparison", got "stagebench/long-listening"\n' });
     expect(await run('blind', inFolder('none.json'))).toMatchObject({ exitCode: 2, stderr: expect.stringContaining('expected a file, found none') as string });
@@ -57,6 +63,12 @@ describe('stagebench sittings', () => {
     expect(stdout).toContain('Ease: 5.00 in circuit, 4.00 out of circuit on average; so large a difference, either way, comes by chance with 0.0156.\n');
     expect(stdout).toMatch(/believed +was +words\n/);
     expect(JSON.parse((await run('sittings', path, '--json')).stdout)).toMatchObject({ agrees: true, ended: '2026-11-26', result: { ease: { p: 2 / 128 }, wholePairs: 7 } });
+  });
+
+  it('shows a stranger\'s text without control characters', async () => {
+    const made = longListening('2026-11-26');
+    const path = written('escapes.json', writeLongListening({ ...made, compared: { ...made.compared, names: ['in\u001b[31m', 'out\u0007'] }, sittings: made.sittings.map((sitting) => ({ ...sitting, words: 'calm\u001b[0m\u0007' })) }));
+    expect((await run('sittings', path)).stdout).not.toMatch(/[^\P{Cc}\n]/u);
   });
 
   it('exits 1 where ratings were changed, 2 for what is no such file', async () => {

@@ -96,6 +96,11 @@ describe('render --difference', () => {
     const linear = await run('render', '--setting', bell, '--in', tones, '--out', out, '--difference');
     expect([linear.exitCode, linear.stderr.includes('nothing to hear: what is left lies ')]).toEqual([1, true]);
     expect(existsSync(out)).toBe(false);
+    const empty = recording('empty.wav', [new Float64Array(0)]);
+    expect(await run('render', '--setting', bent, '--in', empty, '--out', out, '--difference')).toMatchObject({ exitCode: 2, stderr: `stagebench: ${empty}: expected samples, got none\n` });
+    const silent = recording('silence.wav', [new Float64Array(48_000)]);
+    const silence = await run('render', '--setting', bent, '--in', silent, '--out', out, '--difference');
+    expect(silence).toMatchObject({ exitCode: 2, stderr: expect.stringContaining(`stagebench: ${silent}: the loop: expected music above −120 dBFS`) as string });
     const stray = await run('render', '--setting', bent, '--in', tones, '--out', out, '--raise', '3');
     expect([stray.exitCode, stray.stderr]).toEqual([2, 'stagebench: --raise: expected beside --difference alone\n']);
   });

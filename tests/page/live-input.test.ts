@@ -37,6 +37,14 @@ describe('opening', () => {
     expect(bench.state.live.input).toMatchObject({ phase: 'closed', sounding: false, settings: null });
   });
 
+  it('that is awaited still gives way to Escape, Play, a loop, a comparison, a sitting', () => {
+    for (const wish of [{ kind: 'silence' }, { kind: 'play' }, { kind: 'loop', loop: 'piano' }, { kind: 'blind-setup', seed: 1 }, { kind: 'sitting-open', id: 'none' }] as const) {
+      const { bench } = makeBench();
+      for (const action of [{ kind: 'input-ask' }, { kind: 'input-consent' }, wish, opened] as const) bench.dispatch(action);
+      expect(bench.state.live, wish.kind).toMatchObject({ playing: wish.kind === 'play', input: { phase: 'closed', sounding: false } });
+    }
+  });
+
   it('begins to play at −40 dB, or lower where the monitor was; a device that fails says why and leaves the loop silent', () => {
     const { live, bench } = listening();
     expect(live()).toMatchObject({ playing: true, monitorDb: -40, input: { phase: 'open', sounding: true, deviceId: 'a', settings } });

@@ -37,6 +37,19 @@ function aBench(residualDb = 0.02) {
   return { bench, long, plan, sit, matched };
 }
 
+describe('what else could sound', () => {
+  it('gives way to a sitting, and cannot be asked for in one', () => {
+    const { bench, plan } = aBench();
+    plan();
+    bench.dispatch({ kind: 'hear-difference', heard: true });
+    bench.dispatch({ kind: 'sitting-open', id: 'a1' });
+    expect(bench.state.live.difference.heard).toBe(false);
+    bench.dispatch({ kind: 'hear-difference', heard: true });
+    bench.dispatch({ kind: 'input-ask' });
+    expect([bench.state.live.difference.heard, bench.state.live.input.phase]).toEqual([false, 'closed']);
+  });
+});
+
 describe('a plan', () => {
   it('holds what is on trial, its gains and its programme as they are', () => {
     const { bench, long, plan } = aBench();

@@ -1,5 +1,6 @@
 /** A whole path in compiled code against the readable loops: the same bits, whatever happens on the way. */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { heapGrowth } from '../support/heap-growth.ts';
 import { SeededRandom } from '../../dsp/math/index.ts';
 import { oversamplingFactors, PathRunner, planPath, planSides, type OnTrial, type PathCounters, type PathPlan, type PathSetting, type TrialPlan } from '../../dsp/path/index.ts';
 import { installWebAssembly } from '../../dsp/webassembly/index.ts';
@@ -196,18 +197,8 @@ describe('the memory of a compiled path', () => {
     const input = plucked(128);
     const inputs = [input, input];
     const outputs = [new Float64Array(128), new Float64Array(128)];
-    const run = (blocks: number): number => {
-      const before = process.memoryUsage().heapUsed;
-      for (let block = 0; block < blocks; block += 1) runner.process(inputs, outputs, 128);
-      return process.memoryUsage().heapUsed - before;
-    };
-    run(300);
-    // One boxed number an internal sample would be 100 · 1024 · 12 bytes or more. The smallest of up to 40 rounds: the engine's compilers allocate beside it.
-    let grown = Infinity;
-    for (let round = 0; round < 40 && !(grown < 100_000); round += 1) {
-      grown = Math.min(grown, Math.abs(run(100)));
-      await new Promise((resolve) => setTimeout(resolve, 10));
-    }
-    expect(grown, 'bytes in 100 blocks').toBeLessThan(100_000);
+    // One boxed number an internal sample would be 100 · 1024 · 12 bytes or more.
+    const enough = 100_000;
+    expect(await heapGrowth(() => runner.process(inputs, outputs, 128), { warmUp: 300, blocks: 100, enough }), 'bytes in 100 blocks').toBeLessThan(enough);
   });
 });

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { heapGrowth } from '../support/heap-growth.ts';
 import { audibleBandHz, integrateDensity, noiseFrequencies } from '../../dsp/circuit/index.ts';
 import { PathRunner, plannedCircuit, planPath, supply, type PathPlan, type PathSetting } from '../../dsp/path/index.ts';
 import { NoiseAdder } from '../../dsp/path/noise-adder.ts';
@@ -132,19 +133,9 @@ describe('what is added to a block', () => {
     const plan = planOf(pathOf(['single-ended-bipolar'], { supply: supplyWith({ noise: 'on' }) }));
     const adder = new NoiseAdder(plan.stages[0]!.noise!, 2, 8);
     const channels = [new Float64Array(1024), new Float64Array(1024)];
-    const run = (blocks: number): number => {
-      const before = process.memoryUsage().heapUsed;
-      for (let block = 0; block < blocks; block += 1) adder.add(channels, 1024);
-      return process.memoryUsage().heapUsed - before;
-    };
-    run(2000);
-    // One boxed number a sample would be 100 · 1024 · 12 bytes or more. The smallest of up to 40 rounds: the engine's compilers allocate beside it.
-    let grown = Infinity;
-    for (let round = 0; round < 40 && !(grown < 50_000); round += 1) {
-      grown = Math.min(grown, Math.abs(run(100)));
-      await new Promise((resolve) => setTimeout(resolve, 10));
-    }
-    expect(grown, 'bytes in 100 blocks').toBeLessThan(50_000);
+    // One boxed number a sample would be 100 · 1024 · 12 bytes or more.
+    const enough = 50_000;
+    expect(await heapGrowth(() => adder.add(channels, 1024), { warmUp: 2000, blocks: 100, enough }), 'bytes in 100 blocks').toBeLessThan(enough);
   });
 });
 

@@ -1,4 +1,5 @@
 import { beforeAll, describe, expect, it } from 'vitest';
+import { heapGrowth } from '../support/heap-growth.ts';
 import {
   fadeFrames, fadeWeights, isPairPlan, kernelModules, landingFrames, oversamplingFactors, PathRunner, pathsOf, planSides, surroundings, type PairPlan, type PathEvent, type PathSetting, type TrialPlan,
 } from '../../dsp/path/index.ts';
@@ -261,21 +262,12 @@ describe('a pair in the audio callback', () => {
     const input = plucked(128);
     const inputs = [input, input];
     const outputs = [new Float64Array(128), new Float64Array(128)];
-    const run = (blocks: number): number => {
-      const before = process.memoryUsage().heapUsed;
-      for (let block = 0; block < blocks; block += 1) {
-        if (block % 25 === 0) runner.setTrialIn(block % 50 === 0);
-        runner.process(inputs, outputs, 128);
-      }
-      return process.memoryUsage().heapUsed - before;
+    const block = (number: number) => {
+      if (number % 25 === 0) runner.setTrialIn(number % 50 === 0);
+      runner.process(inputs, outputs, 128);
     };
-    run(300);
-    // One boxed number a frame and channel would be 100 · 256 · 12 bytes or more. The smallest of up to 40 rounds: the engine's compilers allocate beside it.
-    let grown = Infinity;
-    for (let round = 0; round < 40 && !(grown < 100_000); round += 1) {
-      grown = Math.min(grown, Math.abs(run(100)));
-      await new Promise((resolve) => setTimeout(resolve, 10));
-    }
-    expect(grown, 'bytes in 100 blocks').toBeLessThan(100_000);
+    // One boxed number a frame and channel would be 100 · 256 · 12 bytes or more.
+    const enough = 100_000;
+    expect(await heapGrowth(block, { warmUp: 300, blocks: 100, enough }), 'bytes in 100 blocks').toBeLessThan(enough);
   });
 });

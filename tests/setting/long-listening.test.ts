@@ -41,6 +41,7 @@ describe('a long listening as a file', () => {
 
   it.each<[string, string, string]>([
     ['too many sittings', changed(text, (file: { plan: { pairs: number } }) => { file.plan.pairs = 3; }), 'sittings: expected a list of at most 6'],
+    ['half a sitting broken off', changed(text, (file: { brokenOff: number }) => { file.brokenOff = 0.5; }), 'brokenOff: expected a whole number from 0 to 100000, got 0.5'],
     ['a rating between', changed(text, (file: { sittings: { fatigue: number }[] }) => { file.sittings[0]!.fatigue = 2.5; }), 'sittings[0].fatigue: expected a whole number from 1 to 7, got 2.5'],
     ['a date that is none', changed(text, (file: { sittings: { began: string }[] }) => { file.sittings[0]!.began = 'yesterday'; }), 'sittings[0].began: expected a date and time such as 2026-11-26T20:15, got "yesterday"'],
     ['a plan that is none', changed(text, (file: { plan: { significance: number } }) => { file.plan.significance = 1; }), 'plan.significance: expected between 0 and 1, got 1'],

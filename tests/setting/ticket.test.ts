@@ -95,6 +95,7 @@ describe('a ticket', () => {
     ['an excerpt that is no base 64', spoilt((file) => { file.excerpt['wavBase64'] = '****'; }), /^excerpt\.wavBase64: expected base 64, got "\*" at 0$/],
     ['an excerpt that is no WAV file', spoilt((file) => { file.excerpt['wavBase64'] = writeBase64(new Uint8Array(64)); }), /^excerpt: /],
     ['an excerpt at another rate', spoilt((file) => { file['programme'] = { ...ticket.programme, rateHz: 44_100 }; }), /^excerpt: expected samples at 44100 Hz, as was heard, got 48000$/],
+    ['an excerpt cut short of what its header says', spoilt(() => undefined, { ...ticket, excerptWav: wav.slice(0, 44 + 6 * 10) }), /^excerpt: expected 6000 frames, as its header says, the file ends after 10$/],
     ['an excerpt that is too long', spoilt(() => undefined, { ...ticket, programme: { ...ticket.programme!, rateHz: 8_000 }, excerptWav: excerptFile([new Float64Array(248_000)], 8_000) }), /^excerpt: expected at most 30 s, got 31\.0 s$/],
   ])('with %s is refused in one sentence', (_what, text, sentence) => {
     expect(() => parseTicket(text)).toThrow(SettingError);
@@ -114,6 +115,7 @@ describe('a ticket', () => {
     expect(within, 'the setting has a checksum of its own').toHaveLength(1);
     const other = writeBase64(excerptFile(channels.map((channel) => channel.subarray(0, 6_000)), rateHz));
     expect(disagreements((file) => { file.excerpt['wavBase64'] = other; })).toEqual([expect.stringMatching(/^excerpt\.sha256: /)]);
+    expect(disagreements((file) => { file.excerpt['bytes'] = 17; })).toEqual([`excerpt.bytes: expected ${wav.length}, got 17`]);
     const words = writeTicket(withExcerpt).replace('hard on the decay', 'soft on the decay');
     expect(parseTicketFile(words).disagreements).toEqual([expect.stringMatching(/^checksum: expected sha256:/)]);
     expect(() => parseTicket(words)).toThrow(/^checksum: .*the ticket was changed after it was written$/);

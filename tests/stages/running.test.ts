@@ -1,5 +1,6 @@
 /** What every running stage promises, whatever is in it. */
 import { describe, expect, it } from 'vitest';
+import { heapGrowth } from '../support/heap-growth.ts';
 import { createStageRunner, defaultValues, resolveValues, stages } from '../../dsp/stages/index.ts';
 import type { StageDefinition, StageProgram, StageRunner, StageValues } from '../../dsp/stages/index.ts';
 import { SeededRandom } from '../../dsp/math/index.ts';
@@ -178,23 +179,13 @@ describe.each(variants)('$id', ({ stage, given }) => {
     const running = runner();
     const buffer = new Float64Array(128);
     const input = programme(128);
-    const run = (blocks: number): number => {
-      const before = process.memoryUsage().heapUsed;
-      for (let b = 0; b < blocks; b += 1) {
-        buffer.set(input);
-        running.process([buffer], 0, 128);
-      }
-      return process.memoryUsage().heapUsed - before;
+    const block = () => {
+      buffer.set(input);
+      running.process([buffer], 0, 128);
     };
-    run(500);
-    // One boxed number a sample would be 51,200 · 12 bytes or more. The smallest of up to 40 rounds: not yet compiled code boxes its numbers, and a busy
-    // machine compiles late; test runner and compiler allocate beside it now and then.
-    let grown = Infinity;
-    for (let round = 0; round < 40 && !(grown < 300_000); round += 1) {
-      grown = Math.min(grown, Math.abs(run(400)));
-      await new Promise((resolve) => setTimeout(resolve, 10));
-    }
-    expect(grown, 'bytes in 400 blocks').toBeLessThan(300_000);
+    // One boxed number a sample would be 51,200 · 12 bytes or more.
+    const enough = 300_000;
+    expect(await heapGrowth(block, { warmUp: 500, blocks: 400, enough }), 'bytes in 400 blocks').toBeLessThan(enough);
   });
 });
 

@@ -214,6 +214,21 @@ describe('what ears get', () => {
   });
 });
 
+describe('a sitting', () => {
+  it('sounds by the gains that were measured after it went blind, and by no later ones', () => {
+    const { port1 } = new MessageChannel();
+    const bench = new Bench().take({ kind: 'programme', channels: [new Float64Array(1000).fill(0.5)], region: whole(1000), frame: 0 }, { kind: 'blind', port: port1 });
+    bench.player.takeBlind({ kind: 'hear', trialIn: true });
+    bench.take({ kind: 'match', inGain: 0.5, outGain: 1, serial: 1 }, { kind: 'play' });
+    expect(bench.run(2 * rampFrames).at(-1)).toBeCloseTo(0.25, 6);
+    bench.take({ kind: 'match', inGain: 0.1, outGain: 1, serial: 2 }, { kind: 'pause' });
+    bench.run(rampFrames);
+    bench.take({ kind: 'play' });
+    expect(bench.run(2 * rampFrames).at(-1)).toBeCloseTo(0.25, 6);
+    port1.close();
+  });
+});
+
 describe('a blind comparison', () => {
   const loud = planOf(pathOf([{ stage: 'harmonic-shaping', values: { makeUpDb: 6 } }], { oversamplingFactor: 1 }));
   const { port1 } = new MessageChannel();

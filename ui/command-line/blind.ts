@@ -6,6 +6,7 @@ import { readWords } from './arguments.ts';
 import type { Options } from './arguments.ts';
 import { comparedLines, disagreementLines } from './compared-lines.ts';
 import { exitCodes } from './failure.ts';
+import { plain } from './plain.ts';
 import { formatTable, print, printJson } from './table.ts';
 
 export const blindHelp = `blind     RECORD.json [--json]
@@ -27,12 +28,12 @@ export async function blind(args: readonly string[]): Promise<number> {
   } else {
     print(`${comparison.date}  ${plan.task === 'identify' ? 'which of A and B is X' : 'which is preferred'}, seed ${plan.seed}`);
     comparedLines(compared).forEach(print);
-    excerpts.forEach(({ name, startSeconds, endSeconds, residualDb }, index) => print(`excerpt ${index + 1}${name === '' ? '' : `, ${name}`}: ${startSeconds.toFixed(2)} to ${endSeconds.toFixed(2)} s, ${residualDb.toFixed(3)} dB left`));
+    excerpts.forEach(({ name, startSeconds, endSeconds, residualDb }, index) => print(`excerpt ${index + 1}${name === '' ? '' : `, ${plain(name)}`}: ${startSeconds.toFixed(2)} to ${endSeconds.toFixed(2)} s, ${residualDb.toFixed(3)} dB left`));
     print('');
     // What does not agree concludes nothing.
-    if (agrees) result.words.forEach(print);
+    if (agrees) result.words.forEach((sentence) => print(plain(sentence)));
     disagreementLines(disagreements).forEach(print);
-    print(`\n${trialTable(plan, trials, compared.names)}`);
+    print(`\n${trialTable(plan, trials, [plain(compared.names[0]), plain(compared.names[1])])}`);
   }
   return agrees ? exitCodes.good : exitCodes.checkFailed;
 }

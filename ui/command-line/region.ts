@@ -18,7 +18,8 @@ export async function readRegion(path: string, written: string | undefined, most
   const startFrame = region === null ? 0 : Math.round(region.startSeconds * rateHz);
   const endFrame = region === null ? frameCount : Math.min(frameCount, Math.round(region.endSeconds * rateHz));
   const seconds = (endFrame - startFrame) / rateHz;
-  if (!(seconds > 0 && seconds <= mostSeconds)) throw new InputFailure(`--region: expected at most ${mostSeconds} s of ${path}, got ${seconds.toFixed(2)} s; name a stretch such as 1.2-3.4`);
+  if (seconds === 0) throw new InputFailure(`${path}: expected samples${written === undefined ? '' : ` in --region ${written}`}, got none`);
+  if (seconds > mostSeconds) throw new InputFailure(`--region: expected at most ${mostSeconds} s of ${path}, got ${seconds.toFixed(2)} s; name a stretch such as 1.2-3.4`);
   const channels = Array.from({ length: channelCount }, () => new Float64Array(endFrame - startFrame));
   let at = 0;
   for await (const { channels: block, frames } of readBlocks(path, 4096)) {

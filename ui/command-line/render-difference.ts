@@ -1,6 +1,6 @@
 /** Only what the thing on trial adds, into a file that can be heard. */
 import { decibelsToRatio } from '../../dsp/math/index.ts';
-import { addedOnTrialInSteps, differenceRaiseInSteps, leastAddedDb } from '../../dsp/measure/loop/index.ts';
+import { addedOnTrialInSteps, differenceRaiseInSteps, leastAddedDb, type AddedOnTrial } from '../../dsp/measure/loop/index.ts';
 import { planPath, type MatchGains, type OnTrial, type PathSetting } from '../../dsp/path/index.ts';
 import type { SampleEncoding } from '../../dsp/recording/index.ts';
 import type { Setting, StoredLevelMatch } from '../../dsp/setting/index.ts';
@@ -32,10 +32,7 @@ export type DifferenceReport =
 export async function renderDifference({ setting, inputPath, outputPath, grade, encoding, onTrial, raiseDb, onProgress }: DifferenceRequest): Promise<DifferenceReport> {
   const { channels, rateHz } = await readRegion(inputPath, undefined, mostSeconds);
   const plan = planPath({ ...setting.path, supply: null }, rateHz, { grade, onTrial, joints: setting.joints });
-  const steps = addedOnTrialInSteps(plan, channels, gainsOf(setting, onTrial));
-  let step = steps.next();
-  for (; !step.done; step = steps.next()) onProgress(step.value);
-  const { channels: added, heard, drift } = step.value;
+  const { channels: added, heard, drift } = addedTo(inputPath, addedOnTrialInSteps(plan, channels, gainsOf(setting, onTrial)), onProgress);
   const raise = finished(differenceRaiseInSteps(added, heard, rateHz));
   if (raise.mostDb === null) return { kind: 'nothing', belowDb: raise.belowDb };
   const { belowDb, mostDb } = raise;
@@ -51,6 +48,17 @@ export async function renderDifference({ setting, inputPath, outputPath, grade, 
   } catch (error) {
     await output.abandon();
     throw error;
+  }
+}
+
+/** Silence, or a circuit that does not stay at rest, is the input's. */
+function addedTo(inputPath: string, steps: Generator<number, AddedOnTrial>, onProgress: (done: number) => void): AddedOnTrial {
+  try {
+    let step = steps.next();
+    for (; !step.done; step = steps.next()) onProgress(step.value);
+    return step.value;
+  } catch (error) {
+    throw error instanceof RangeError ? new InputFailure(`${inputPath}: ${error.message}`) : error;
   }
 }
 

@@ -6,6 +6,7 @@ import { readWords } from './arguments.ts';
 import type { Options } from './arguments.ts';
 import { comparedLines, disagreementLines } from './compared-lines.ts';
 import { exitCodes } from './failure.ts';
+import { plain } from './plain.ts';
 import { formatTable, print, printJson } from './table.ts';
 
 export const sittingsHelp = `sittings  FILE [--json]
@@ -30,7 +31,7 @@ export async function sittings(args: readonly string[]): Promise<number> {
     print(`${listening.date}  long listening, question: ${plan.question}, seed ${plan.seed}`);
     comparedLines(compared).forEach(print);
     print('');
-    if (agrees) (result === null ? [`${listening.sittings.length} of ${2 * plan.pairs} sittings done; nothing is revealed before the end. ${longPlanWords(plan)}`] : result.words).forEach(print);
+    if (agrees) (result === null ? [`${listening.sittings.length} of ${2 * plan.pairs} sittings done; nothing is revealed before the end. ${longPlanWords(plan)}`] : result.words).forEach((sentence) => print(plain(sentence)));
     disagreementLines(disagreements).forEach(print);
     if (listening.sittings.length > 0) print(`\n${sittingTable(listening)}`);
   }
@@ -41,8 +42,8 @@ function sittingTable({ compared: { names }, plan, sittings: logs, ended }: Long
   const sides = ended === null ? null : sittingSides(plan);
   const headings = ['sitting', 'began', 'minutes', 'ease', 'fatigue', 'believed', ...(sides === null ? [] : ['was']), 'words'];
   const rows = logs.map(({ began, heardSeconds, toTheEnd, ease, fatigue, believed, noIdea, words }, index) => [
-    String(index + 1), began.replace('T', ' '), `${(heardSeconds / 60).toFixed(1)}${toTheEnd ? '' : ', left'}`, String(ease), String(fatigue), `${names[believed]}${noIdea ? ', a guess' : ''}`,
-    ...(sides === null ? [] : [names[sides[index]!]]), words.replaceAll(/\s+/g, ' '),
+    String(index + 1), began.replace('T', ' '), `${(heardSeconds / 60).toFixed(1)}${toTheEnd ? '' : ', left'}`, String(ease), String(fatigue), plain(`${names[believed]}${noIdea ? ', a guess' : ''}`),
+    ...(sides === null ? [] : [plain(names[sides[index]!])]), plain(words.replaceAll(/\s+/g, ' ')),
   ]);
   return formatTable(headings, rows, headings.map(() => true));
 }

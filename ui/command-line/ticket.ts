@@ -9,6 +9,7 @@ import type { Options } from './arguments.ts';
 import { exitCodes, InputFailure } from './failure.ts';
 import { measureAt } from './measure-at.ts';
 import type { Tone } from './measure-at.ts';
+import { plain } from './plain.ts';
 import { Progress } from './progress.ts';
 import { print, printJson } from './table.ts';
 import { writeAside } from './write-aside.ts';
@@ -126,7 +127,7 @@ function printExchange({ ticket: { title, programme, region, excerptWav, entries
   if (programme?.sha256) print(`recording sha256 ${programme.sha256}`);
   if (excerptWav) print(`carries an excerpt of ${excerptSeconds(excerptWav).toFixed(2)} s`);
   entries.forEach((entry, index) => printEntry(entry, looked[index]!, index));
-  for (const sentence of disagreements) print(`DISAGREES ${sentence}`);
+  for (const sentence of disagreements) print(`DISAGREES ${plain(sentence)}`);
 }
 
 function printEntry({ date, words, verdict, made }: TicketEntry, { measured, movementDb, passes, changes, orders }: Looked, index: number): void {
@@ -141,11 +142,6 @@ function printEntry({ date, words, verdict, made }: TicketEntry, { measured, mov
     const { word } = judgeOrder(order);
     print(`   H${order}${word === '' ? '' : ` (commonly judged ${word})`}: was ${orderLevelWords(wasDb)}, now ${orderLevelWords(nowDb)}`);
   }
-}
-
-/** A stranger's text as a terminal may show it: without control characters. */
-function plain(text: string): string {
-  return text.replace(/\p{Cc}/gu, ' ');
 }
 
 function excerptSeconds(wav: Uint8Array): number {

@@ -24,14 +24,15 @@ export function differenceSounds({ live: { difference, blind, tonePlaying } }: B
 }
 
 export function reduceDifference(state: BenchState, action: Action): BenchState {
-  const { difference, blind, tonePlaying } = state.live;
+  const { difference, blind, tonePlaying, long } = state.live;
   const changed = (change: Partial<DifferenceState>): BenchState => withLive(state, { difference: { ...difference, ...change } });
   switch (action.kind) {
     case 'hear-difference':
-      return blind === null && !tonePlaying && action.heard !== difference.heard ? changed({ heard: action.heard }) : state;
+      return blind === null && long.sitting === null && !tonePlaying && action.heard !== difference.heard ? changed({ heard: action.heard }) : state;
     // Whoever switches, or gives the ear to something else, wants to hear that.
     case 'switch':
     case 'blind-setup':
+    case 'sitting-open':
     case 'consent-tone':
       return difference.heard ? changed({ heard: false }) : state;
     case 'raise-difference': {

@@ -33,7 +33,7 @@ export function reduceLiveInput(reduced: BenchState, action: Action, loopBefore:
   const { input } = live;
   switch (action.kind) {
     case 'input-ask':
-      if (live.blind !== null) return state;
+      if (live.blind !== null || live.long.sitting !== null) return state;
       if (input.phase === 'open') return heard(state);
       return input.phase === 'opening' ? state : withInput(state, { phase: 'asked', trouble: null }, { playing: false, tonePlaying: false, toneAsked: null });
     case 'input-refuse':
@@ -74,8 +74,8 @@ export function reduceLiveInput(reduced: BenchState, action: Action, loopBefore:
       return input.loopback.kind === 'asked' ? withInput(state, { loopback: { kind: 'measuring' } }, { playing: false, tonePlaying: false }) : state;
     case 'loopback-told':
       return input.loopback.kind === 'measuring' ? withInput(state, { loopback: { kind: 'told', finding: action.finding, rateHz: action.rateHz } }) : state;
-    // What else plays or is asked for takes the question's place; Escape closes nothing that is open.
-    case 'play': case 'ask-tone': case 'consent-tone': case 'silence': case 'blind-setup':
+    // What else plays or is asked for takes the place of a question, and of an input that is still being opened; Escape closes nothing that is open.
+    case 'play': case 'ask-tone': case 'consent-tone': case 'silence': case 'blind-setup': case 'sitting-open':
       return withoutQuestion(state);
     default:
       return state;
@@ -105,8 +105,9 @@ function closed(state: BenchState, trouble: string | null): BenchState {
 
 function withoutQuestion(state: BenchState): BenchState {
   const { phase, loopback } = state.live.input;
-  if (phase !== 'asked' && loopback.kind !== 'asked' && loopback.kind !== 'measuring') return state;
-  return withInput(state, { phase: phase === 'asked' ? 'closed' : phase, loopback: loopback.kind === 'told' ? loopback : { kind: 'none' } });
+  const awaited = phase === 'asked' || phase === 'opening';
+  if (!awaited && loopback.kind !== 'asked' && loopback.kind !== 'measuring') return state;
+  return withInput(state, { phase: awaited ? 'closed' : phase, loopback: loopback.kind === 'told' ? loopback : { kind: 'none' } });
 }
 
 /** The loop does not begin by itself where the input ends. */

@@ -47,6 +47,8 @@ export class BenchPlayer {
   #landedRevision: number;
   #trialIn: boolean;
   #blind = false;
+  /** Something has been heard blind: from here on gains stay as they are. */
+  #heardBlind = false;
   /** The side a press asked for, until the silence of its dip. */
   #blindTrialIn: boolean;
   readonly #dip: Dip;
@@ -130,12 +132,14 @@ export class BenchPlayer {
         // A gain that waits for a switch would tell of the first one.
         this.#takeMatch();
         this.#blind = true;
+        this.#heardBlind = this.#playing;
         this.#blindTrialIn = this.#trialIn;
         this.#difference.hear(false, 1);
         this.#tap?.pause();
         return;
       case 'sighted':
         this.#blind = false;
+        this.#heardBlind = false;
         // As the page said itself: which side sounded until now is told to nobody.
         this.#toldTrialIn = message.trialIn;
         if (message.trialIn !== this.#trialIn) this.#switch(message.trialIn);
@@ -367,6 +371,7 @@ export class BenchPlayer {
   }
 
   #rise(): void {
+    this.#heardBlind = this.#blind;
     this.#ramp.moveTo(1, this.#riseSeconds * this.#rateHz);
     this.#riseSeconds = silenceSeconds;
   }
@@ -419,7 +424,7 @@ export class BenchPlayer {
 
   #takeMatch(): void {
     const match = this.#match;
-    if (match === null || this.#blind) return;
+    if (match === null || this.#heardBlind) return;
     this.#match = null;
     this.#matchInForce = match;
     this.#runner.setMatchGains(match);

@@ -4,26 +4,14 @@ import type { Setting } from '../../../dsp/setting/index.ts';
 import { storeGet } from '../../../ui/page/store.ts';
 import { keepTicket } from '../../../ui/page/ticket-keeper.ts';
 import { makeBench } from '../../page/support.ts';
-import { deep, mountPlayingPage } from '../page/support.ts';
-import type { MountedPage } from '../page/support.ts';
+import { deep, mountPlayingPage, savedFiles } from '../page/support.ts';
+import type { MountedPage, SavedFile } from '../page/support.ts';
 import { within } from './support.ts';
 
 const region = { startSeconds: 1.25, endSeconds: 2.5 };
-const saved: { readonly name: string; readonly blob: Blob }[] = [];
+let saved: SavedFile[];
 
-beforeEach(() => {
-  saved.length = 0;
-  const blobs = new Map<string, Blob>();
-  const create = URL.createObjectURL.bind(URL);
-  vi.spyOn(URL, 'createObjectURL').mockImplementation((blob) => {
-    const address = create(blob);
-    blobs.set(address, blob as Blob);
-    return address;
-  });
-  vi.spyOn(HTMLAnchorElement.prototype, 'click').mockImplementation(function click(this: HTMLAnchorElement) {
-    saved.push({ name: this.download, blob: blobs.get(this.href)! });
-  });
-});
+beforeEach(() => { saved = savedFiles(); });
 afterEach(() => void vi.restoreAllMocks());
 
 /** The bytes of what plays: a setting without its title and notes. */

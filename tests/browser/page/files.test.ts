@@ -1,8 +1,8 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { openingSetting, writeSetting } from '../../../dsp/setting/index.ts';
 import { autosaveKey, keepSaving, readStore, restoreAutosave } from '../../../ui/page/autosave.ts';
-import { deep, loops, mountPage, wait } from './support.ts';
-import type { MountedPage } from './support.ts';
+import { deep, loops, mountPage, savedFiles, wait } from './support.ts';
+import type { MountedPage, SavedFile } from './support.ts';
 
 let page: MountedPage;
 beforeEach(async () => {
@@ -44,17 +44,10 @@ async function pick(text: string): Promise<void> {
 
 /** Presses Freeze and returns what the browser was asked to save. */
 async function freeze(): Promise<{ name: string; text: string }> {
-  let saved: Blob | undefined;
-  let name = '';
-  vi.spyOn(URL, 'createObjectURL').mockImplementation((blob) => {
-    saved = blob as Blob;
-    return 'data:,';
-  });
-  vi.spyOn(HTMLAnchorElement.prototype, 'click').mockImplementation(function click(this: HTMLAnchorElement) {
-    name = this.download;
-  });
+  const saved = savedFiles();
   page.bench.dispatch({ kind: 'freeze' });
-  return { name, text: await saved!.text() };
+  const [{ name, blob }] = saved as [SavedFile];
+  return { name, text: await blob.text() };
 }
 
 describe('freeze and thaw', () => {

@@ -2,27 +2,18 @@ import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import { planPath, renderInSteps } from '../../../dsp/path/index.ts';
 import { encodeWholeWav, parseWholeRecording } from '../../../dsp/recording/index.ts';
 import { parseEvents } from '../../../dsp/setting/index.ts';
-import { deep, mountPlayingPage, press } from './support.ts';
-import type { MountedPage } from './support.ts';
+import { deep, mountPlayingPage, press, savedFiles } from './support.ts';
+import type { MountedPage, SavedFile } from './support.ts';
 
 /** What the page hands over for saving, with the real engine and its workers. */
 describe('render and log', () => {
   let page: MountedPage;
-  const saved: { readonly name: string; readonly blob: Blob }[] = [];
+  let saved: SavedFile[];
   const live = () => page.bench.state.live;
   const shelfButton = (label: string) => [...deep('hand-on-shelf').shadowRoot!.querySelectorAll('button')].find((button) => button.textContent!.startsWith(label))!;
 
   beforeAll(async () => {
-    const blobs = new Map<string, Blob>();
-    const create = URL.createObjectURL.bind(URL);
-    vi.spyOn(URL, 'createObjectURL').mockImplementation((blob) => {
-      const address = create(blob);
-      blobs.set(address, blob as Blob);
-      return address;
-    });
-    vi.spyOn(HTMLAnchorElement.prototype, 'click').mockImplementation(function click(this: HTMLAnchorElement) {
-      saved.push({ name: this.download, blob: blobs.get(this.href)! });
-    });
+    saved = savedFiles();
     page = await mountPlayingPage();
     page.bench.dispatch({ kind: 'shelf', shelf: 'hand-on' });
     page.bench.dispatch({ kind: 'loop', loop: 'held-chord' });

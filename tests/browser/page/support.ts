@@ -1,5 +1,6 @@
 /** The whole page in a real browser, with an engine that only records what it is told. */
 import { page } from 'vitest/browser';
+import { vi } from 'vitest';
 import { paletteCss } from '../../../ui/plot/index.ts';
 import { FigureFeed } from '../../../ui/page/figure-feed.ts';
 import { Bench } from '../../../ui/page/bench.ts';
@@ -125,3 +126,24 @@ export function release(key: string, target: EventTarget = document.body): void 
 }
 
 export const wait = (ms: number) => new Promise((resolve) => setTimeout(resolve, ms));
+
+export interface SavedFile {
+  readonly name: string;
+  readonly blob: Blob;
+}
+
+/** What the page gives the browser to save, from here on and until mocks are restored: the list grows with it. */
+export function savedFiles(): SavedFile[] {
+  const saved: SavedFile[] = [];
+  const blobs = new Map<string, Blob>();
+  const create = URL.createObjectURL.bind(URL);
+  vi.spyOn(URL, 'createObjectURL').mockImplementation((blob) => {
+    const address = create(blob);
+    blobs.set(address, blob as Blob);
+    return address;
+  });
+  vi.spyOn(HTMLAnchorElement.prototype, 'click').mockImplementation(function click(this: HTMLAnchorElement) {
+    saved.push({ name: this.download, blob: blobs.get(this.href)! });
+  });
+  return saved;
+}

@@ -26,13 +26,15 @@ export class LevelMatch implements EnginePart {
 
   /** The measurer's answer. */
   take(revision: number, match: MeasuredMatch): void {
-    const { dispatch } = this.#context;
+    const { dispatch, programme, state } = this.#context;
+    // Another loop is being brought: this is of the one before.
+    if (match.kind !== 'off' && programme()?.identifier !== state().session.loop) return;
     if (match.kind !== 'matched') {
       dispatch({ kind: 'matched', revision, match });
       return;
     }
     // Measured of something that is not on trial any more.
-    if (revision < this.#context.state().live.trialRevision) return;
+    if (revision < state().live.trialRevision) return;
     this.#gains = { inGain: decibelsToRatio(match.inGainDb), outGain: decibelsToRatio(match.outGainDb) };
     dispatch({ kind: 'matched', revision, match: { ...match, waitsForSwitch: this.#context.graph()?.built === true } });
     this.#send(this.#context.graph());

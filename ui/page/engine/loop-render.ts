@@ -19,6 +19,7 @@ interface RenderedLoop {
 
 export class LoopRender implements EnginePart {
   readonly #context: EngineContext;
+  /** Of the newest wish, until it is stopped; what an older one brings is not handed over. 0: none. */
   #job = 0;
 
   constructor(context: EngineContext) {
@@ -26,36 +27,41 @@ export class LoopRender implements EnginePart {
   }
 
   follow(before: BenchState, after: BenchState, _action: Action): void {
-    if (after.live.rendering !== null && before.live.rendering === null) void this.#hand(after);
-    if (after.live.rendering === null && before.live.rendering !== null) void this.#context.pool.cancel(this.#job);
+    if (after.live.rendering !== null && before.live.rendering === null) {
+      this.#job = this.#context.newJob();
+      void this.#hand(after, this.#job);
+    }
+    if (after.live.rendering === null && before.live.rendering !== null) {
+      void this.#context.pool.cancel(this.#job);
+      this.#job = 0;
+    }
   }
 
-  async #hand({ setting, session, live }: BenchState): Promise<void> {
+  async #hand({ setting, session, live }: BenchState, job: number): Promise<void> {
     const { dispatch } = this.#context;
     try {
       const programme = this.#context.programme();
       if (!programme) throw new Error('the loop is not loaded yet');
-      const rendered = await this.#render(setting, programme, (done) => dispatch({ kind: 'rendering', done }));
-      if (!rendered) return;
+      const rendered = await this.#render(setting, programme, job, (done) => { if (job === this.#job) dispatch({ kind: 'rendering', done }); });
+      if (!rendered || job !== this.#job) return;
       const { file, clippedSamples } = rendered;
       const own = live.programme?.origin === 'own' ? live.programme : null;
       const name = `${own ? fileStem(own.title.replace(/\.\w+$/, '')) : session.loop}-through-${fileStem(setting.title)}.wav`;
       download(file, name, 'audio/wav');
       dispatch({ kind: 'message', text: `Rendered${own ? renderedPart(own) : ''} as ${name}${clippedSamples > 0 ? `; ${clippedSamples} samples beyond full scale are clipped` : ''}`, urgent: false });
     } catch (error) {
-      dispatch({ kind: 'message', text: `Not rendered: ${sentenceOf(error)}.`, urgent: true });
+      if (job === this.#job) dispatch({ kind: 'message', text: `Not rendered: ${sentenceOf(error)}.`, urgent: true });
     } finally {
-      dispatch({ kind: 'rendering', done: null });
+      if (job === this.#job) dispatch({ kind: 'rendering', done: null });
     }
   }
 
   /** The WAV file, encoded as the loop is; null when stopped. */
-  async #render(setting: Setting, programme: Programme, onProgress: (done: number) => void): Promise<RenderedLoop | null> {
-    this.#job = this.#context.newJob();
+  async #render(setting: Setting, programme: Programme, job: number, onProgress: (done: number) => void): Promise<RenderedLoop | null> {
     const { levelMatch } = setting;
     const gains = levelMatch?.onTrial === 'path' ? { inGain: decibelsToRatio(levelMatch.inGainDb), outGain: decibelsToRatio(levelMatch.outGainDb) } : null;
     const channels = await this.#context.pool.render(
-      { job: this.#job, path: setting.path, joints: setting.joints, baseRateHz: programme.rateHz, channels: programme.channels, passes: 1, ...(gains ? { gains } : {}) },
+      { job, path: setting.path, joints: setting.joints, baseRateHz: programme.rateHz, channels: programme.channels, passes: 1, ...(gains ? { gains } : {}) },
       Comlink.proxy(onProgress),
     );
     if (!channels) return null;

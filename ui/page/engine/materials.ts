@@ -84,7 +84,11 @@ export class Materials implements EnginePart {
     tell(0);
     try {
       const opened = await this.#files.open(file, tell);
-      if (!opened || serial !== this.#serial) return;
+      if (!opened) return;
+      if (serial !== this.#serial) {
+        this.#files.forget(opened.key);
+        return;
+      }
       const id = materialIdOf(opened.sha256);
       const { rateHz, channels, overview } = opened;
       const earlier = this.#remembered(id);
@@ -97,7 +101,10 @@ export class Materials implements EnginePart {
       };
       this.#records.set(id, record);
       this.#tellKnown();
-      dispatch({ kind: 'loop', loop: id });
+      const { blind, long } = state().live;
+      if (blind === null && long.sitting === null) dispatch({ kind: 'loop', loop: id });
+      // What is compared stays what it is.
+      else dispatch({ kind: 'message', text: `${name} is open, but not on the bench: choose it there.`, urgent: false });
       if (opened.readBy === 'browser') dispatch({ kind: 'message', text: browserSentence(name, opened.rateHz, opened.atOwnRate), urgent: false });
       await this.#keep(id);
     } catch (error) {
