@@ -1,4 +1,5 @@
 /** What is heard when only the difference is, in words. Pure. */
+import { capital } from '../documents/first-letter.ts';
 import { sideWords } from './pair.ts';
 import { differenceSounds, raiseInForce, raiseWords } from './reduce-difference.ts';
 import { mechanismName, stageName } from './tell.ts';
@@ -42,5 +43,3 @@ export function differenceSentence(state: BenchState): string | null {
   if (!differenceSounds(state)) return `Difference: ${differenceSubject(state)}, measured in a moment; until then the path is heard.`;
   return `Difference: ${differenceSubject(state)}, ${raiseWords(raiseInForce(difference))}${phase.kind === 'ready' ? '' : ', of before the last change'}.`;
 }
-
-const capital = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);

@@ -1,4 +1,5 @@
 /** Headroom along the path as the margin shows it. Pure. */
+import { uncapitalised } from '../documents/first-letter.ts';
 import type { RailMargin, StageHeadroom } from '../../dsp/measure/index.ts';
 import type { BenchState } from './state.ts';
 import { stageName } from './tell.ts';
@@ -27,7 +28,7 @@ export function headroomWords({ setting, session, live }: BenchState): HeadroomW
   const { headroom } = live;
   if (headroom === null) return null;
   const { first, fullScaleMarginDb } = headroom;
-  const nameOf = ({ key, title }: { readonly key: string; readonly title: string }) => (setting.path.stages.some((stage) => stage.key === key) ? stageName(setting, key) : title.toLowerCase());
+  const nameOf = ({ key, title }: { readonly key: string; readonly title: string }) => (setting.path.stages.some((stage) => stage.key === key) ? stageName(setting, key) : uncapitalised(title));
   const rows = headroom.stages.map((stage): HeadroomRow => ({
     key: stage.key, name: nameOf(stage), levelDbu: stage.levelDbu, levelDbfs: stage.levelDbfs,
     left: stage.clipMarginDb === null || !Number.isFinite(stage.clipMarginDb) ? '' : leftWords(stage.clipMarginDb),

@@ -1,4 +1,5 @@
 /** Whether own material would clip the path, and by how much it is lowered before it. Pure. */
+import { uncapitalised } from '../documents/first-letter.ts';
 import { mostTrimDb } from './reduce-material.ts';
 import { stageName } from './tell.ts';
 import type { BenchState } from './state.ts';
@@ -20,7 +21,7 @@ export function trimOffer({ setting, live: { programme, material, headroom } }: 
   const peakDbu = peakDbfs + fullScaleDbu;
   const clipDbu = sourceDbu + first.marginDb;
   if (!(peakDbu > clipDbu)) return null;
-  const stage = setting.path.stages.some(({ key }) => key === first.key) ? stageName(setting, first.key) : first.title.toLowerCase();
+  const stage = setting.path.stages.some(({ key }) => key === first.key) ? stageName(setting, first.key) : uncapitalised(first.title);
   return {
     sentence: `This material peaks at ${signed(peakDbfs)} dBFS = ${signed(peakDbu)} dBu; for ${stage} that is too much from ${signed(clipDbu)} dBu on.`,
     lowerDb: Math.min(mostTrimDb, Math.ceil((peakDbu - clipDbu) / stepDb) * stepDb),

@@ -1,21 +1,21 @@
 /** The explanation a demonstration begins with: plain words made of the path, for whoever buys or uses the equipment; to be edited. Pure. */
+import { uncapitalised } from '../first-letter.ts';
 import { harshVerdict, judgeOrder, type TrialHarmonics } from '../../../dsp/measure/index.ts';
 import { writeQuantity, type OnTrial } from '../../../dsp/path/index.ts';
 import type { Setting } from '../../../dsp/setting/index.ts';
 import { stageById } from '../../../dsp/stages/index.ts';
 import { numericalFloorDb, writeDb, writePercent } from '../harmonic-words.ts';
-import { notModelled, trialNames } from '../path-words.ts';
+import { trialNames } from '../path-words.ts';
 
 export function defaultWords({ path }: Setting, onTrial: OnTrial, harmonics: TrialHarmonics): string {
   const names = trialNames(path, onTrial);
   const running = path.stages.filter(({ inCircuit }) => inCircuit);
-  const listed = running.map(({ stage }) => stageById(stage).title.toLowerCase());
+  const listed = running.map(({ stage }) => uncapitalised(stageById(stage).title));
   return [
     `You hear one recording, again and again, in two ways. "${names.in}" is with ${names.what}; "${names.out}" is without, everything else as it was.${onTrial.kind === 'without' ? '' : ' Wired past means: what comes before then meets what comes after.'}`,
     running.length === 0 ? 'No stage is in circuit.' : `From source to load the signal goes through ${counted(listed.length)}: ${listed.join('; ')}. They are computed from their circuits, part by part, as currents and voltages; nothing of it is a recording of a device.`,
     harmonicWords(harmonics, onTrial),
     'Both ways are equally loud: the louder one was turned down until their loudness is the same (gated K-weighted loudness, Recommendation ITU-R BS.1770). A switch fades over a hundredth of a second, the same in each direction. So what changes when you switch is the sound, not the level.',
-    `Not modelled: ${notModelled(path).join('; ')}.`,
   ].join('\n\n');
 }
 

@@ -3,6 +3,7 @@
  * depends on what a token stands for: the page does not know it.
  */
 import { css, html, nothing } from 'lit';
+import { capital } from '../../documents/first-letter.ts';
 import { hitsNeeded, powerOf, sequentialCharacteristics, type BlindAnswer, type BlindLength, type BlindPlan, type BlindToken, type IdentifyResult, type PreferResult } from '../../../dsp/listening/index.ts';
 import type { BlindState } from '../blind-state.ts';
 import { blindHindrance, excerptCount } from '../reduce-blind.ts';
@@ -229,7 +230,6 @@ export class BlindSheet extends BenchElement implements DrawsReadings {
 }
 customElements.define('blind-sheet', BlindSheet);
 
-const capital = (text: string): string => text.slice(0, 1).toUpperCase() + text.slice(1);
 const chosen = (event: Event): string => (event.target as HTMLSelectElement).value;
 const typed = (event: Event): string => (event.target as HTMLInputElement).value.trim() || 'NaN';
 

@@ -1,5 +1,6 @@
 /** The big switch, and beneath it what is on trial. Out is told by a dashed frame and by its words. */
 import { css, html } from 'lit';
+import { capital } from '../../documents/first-letter.ts';
 import { MomentarySwitch } from '../../documents/momentary.ts';
 import { base } from '../styles/base.ts';
 import { hearsBench, pairsAtHand } from '../pair.ts';
@@ -83,6 +84,5 @@ export class InOutBox extends BenchElement {
     this.send({ kind: 'on-trial', onTrial: value === 'path' ? { kind: 'path' } : { kind: 'stage', key: value } });
   }
 }
-const capital = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);
 
 customElements.define('in-out-box', InOutBox);

@@ -1,5 +1,6 @@
 /** What a level match leaves different, third octave by third octave: since one gain cannot match everywhere. */
 import { css, html, nothing, svg } from 'lit';
+import { capital } from '../../documents/first-letter.ts';
 import type { BandDifference, MatchDifferences } from '../../../dsp/measure/index.ts';
 import { bandWords, differencesWords, hertzWords } from '../match-words.ts';
 import { base } from '../styles/base.ts';
@@ -67,5 +68,3 @@ function table(bands: readonly BandDifference[]) {
   return html`<table><thead><tr><th scope="col">band</th><th scope="col">first, dBFS</th><th scope="col">second, dBFS</th><th scope="col">difference</th></tr></thead>
     <tbody>${bands.map(({ nominalHz, inDb, outDb, differenceDb }) => html`<tr><th scope="row">${hertzWords(nominalHz)}</th><td>${level(inDb)}</td><td>${level(outDb)}</td><td>${bandWords(differenceDb)}</td></tr>`)}</tbody></table>`;
 }
-
-const capital = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);
