@@ -24,7 +24,7 @@ a { color: var(--pen); }
 :focus-visible { outline: 3px solid var(--pen); outline-offset: 2px; }
 @media (forced-colors: active) { th, td { border-color: CanvasText; } }
 @media print {
-  h1, h2, h3, caption { break-after: avoid; } tr, .caution { break-inside: avoid; } .wide { overflow: visible; }
+  h1, h2, h3, caption { break-after: avoid; } tr, .caution, table.harmonics { break-inside: avoid; } .wide { overflow: visible; }
   a { color: inherit; }
 }
 `;
