@@ -38,7 +38,7 @@ export const base = css`
   button:hover:not([disabled]) { text-decoration: underline; text-underline-offset: 3px; }
   :focus-visible { outline: 3px solid var(--pen); outline-offset: 2px; }
   /* The dotted rule stands close under the words, however tall the target is. */
-  select { font-weight: 600; border: 0; background: repeating-linear-gradient(90deg, var(--pen) 0 1.5px, transparent 1.5px 3.5px) 0 calc(50% + 10px) / 100% 1.5px no-repeat;
+  select { font-weight: 600; border: 0; background: repeating-linear-gradient(90deg, var(--pen) 0 1.5px, transparent 1.5px 3.5px) 0 calc(50% + 0.625rem) / 100% 1.5px no-repeat;
     appearance: none; field-sizing: content; padding: 0; min-height: 24px; min-width: 24px; max-width: 100%; text-overflow: ellipsis; cursor: pointer; }
   select option { background: var(--sheet); color: var(--ink); font-weight: 400; }
   input[type='text'], textarea { background: var(--sheet); border: 1px solid var(--edge); padding: 2px 6px; min-height: 28px; }
