@@ -57,6 +57,18 @@ describe('third octaves of both sides', () => {
     for (const value of [matched.rmsDb, matched.truePeakDb, ...matched.bands.flatMap(({ differenceDb }) => differenceDb ?? [])]) expect(Math.abs(value)).toBeLessThan(1e-9);
   });
 
+  it('have the level of the whole: of two channels their mean power, of any number of windows the same', () => {
+    const [tone, silence] = [sine(1000, 0.1, 96_000), new Float64Array(96_000)];
+    const stereo = (): DifferenceMeter => {
+      const meter = new DifferenceMeter(rateHz, 2, tone.length);
+      meter.push([tone, silence], 0, tone.length);
+      finished(meter.finish());
+      return meter;
+    };
+    const { inDb } = bandAt(matchDifferences(stereo(), stereo(), rateHz, 0, 0), 1000);
+    expect(Math.abs(inDb - (-20 + 10 * Math.log10(0.5)))).toBeLessThan(0.01);
+  });
+
   it('are the response of a known filter, to 0.05 dB in noise', () => {
     // One pole: y = a x + (1 − a) y′, |H|² = a²/(1 + b² − 2 b cos ω), b = 1 − a; a loop that goes round, so that it is settled.
     const x = noise(200_000);

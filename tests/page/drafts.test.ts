@@ -69,6 +69,11 @@ describe('a pair on trial', () => {
     expect(tellState(state)).toMatch(/^draft I, draft I against draft II on trial, /);
     expect(pairAsked(state)!.map(({ path }) => path)).toEqual([state.session.drafts.I!.setting.path, state.session.drafts.II!.setting.path]);
     expect(state.live.message?.text).toBe('on trial: draft I against draft II; the bench is not heard');
+    // Asked for again it changes nothing; the other way about it is another.
+    bench.dispatch({ kind: 'pair-on-trial', pair: { in: 'I', out: 'II' } });
+    expect(bench.state).toBe(state);
+    bench.dispatch({ kind: 'pair-on-trial', pair: { in: 'II', out: 'I' } });
+    expect(inName(bench.state)).toBe('draft II');
   });
 
   it('is not one with an empty or a twofold side', () => {

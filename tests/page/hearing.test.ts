@@ -62,8 +62,9 @@ describe('calibrating', () => {
       const { send, hear, hearing, calibrate } = listening();
       calibrate();
       hear(60, 1e-5);
-      const before = hearing().days;
+      const { days: before, calibration: dropped } = hearing();
       send(action);
+      if (action.kind === 'drop-calibration') expect(hearing().lastTime, 'offered the next time').toBe(dropped);
       hear(60, 1e-5);
       expect(hearing()).toMatchObject({ calibration: null, heardDba: null });
       expect(hearing().days).toEqual(before);

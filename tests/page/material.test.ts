@@ -95,6 +95,7 @@ describe('a region moved by keys', () => {
     expect(nudged({ startSeconds: 0.5, endSeconds: 0.6 }, 'end', 1, loop)).toEqual({ startSeconds: 0.5, endSeconds: (26_460 + 1) / 44_100 });
     expect(nudged({ startSeconds: 0.5, endSeconds: 0.6 }, 'start', 44_100, loop)!.startSeconds).toBe((26_460 - 2205) / 44_100);
     expect(nudged({ startSeconds: 0.5, endSeconds: 0.6 }, 'end', 44_100, loop)!.endSeconds).toBe(1);
+    expect(nudged({ startSeconds: 0.5, endSeconds: 0.6 }, 'end', -441, loop)!.endSeconds).toBe((26_460 - 441) / 44_100);
   });
   it('is looked at closer and wider round a moment', () => {
     expect(lookedAt(null, true, 50, 100)).toEqual({ startSeconds: 25, endSeconds: 75 });

@@ -69,13 +69,28 @@ describe('the session log', () => {
   });
 
   it('counts switches, and keeps the last of the regions that were dragged', () => {
-    const { bench, words } = logged();
+    const { bench, words, log } = logged();
     for (const trialIn of [false, true, true, false]) bench.dispatch({ kind: 'switch', trialIn });
     for (const endSeconds of [2, 3, 4]) bench.dispatch({ kind: 'region', region: { startSeconds: 1, endSeconds } });
     bench.dispatch({ kind: 'switch', trialIn: true });
     expect(words()[0]).toBe('switched 3 times');
     expect(words()).toHaveLength(3);
+    expect(log()[1]!.data).toEqual({ startSeconds: 1, endSeconds: 4 });
     expect(words()[2]).toBe('switched once');
+  });
+
+  it('tells what is on trial, what was rendered, and that a sitting began; what changed nothing it leaves out', () => {
+    const { bench, words } = logged();
+    bench.dispatch({ kind: 'on-trial', onTrial: { kind: 'stage', key: 's2' } });
+    bench.dispatch({ kind: 'on-trial', onTrial: bench.state.session.onTrial });
+    bench.dispatch({ kind: 'message', text: 'Rendered as hall.wav', urgent: false });
+    expect(words()).toEqual(['on trial: 2 push-pull']);
+    const rendering: BenchState = { ...bench.state, live: { ...bench.state.live, rendering: 0.9 } };
+    expect(notice(rendering, bench.state, { kind: 'message', text: 'Rendered as hall.wav', urgent: false }, null).lines).toMatchObject([{ kind: 'rendered', words: 'rendered as hall.wav' }]);
+    const sat: BenchState = { ...bench.state, live: { ...bench.state.live, long: { ...bench.state.live.long, sitting: { id: 'a1', heardSeconds: 0 } as never } } };
+    const opened = { kind: 'sitting-open', id: 'a1' } as const;
+    expect(notice(bench.state, sat, opened, null).lines).toEqual([{ kind: 'sitting', words: 'a sitting of a long listening begun', data: { listening: 'a1' } }]);
+    expect(notice(sat, sat, opened, null).lines).toEqual([]);
   });
 
   it('has notes, tickets and answers with verdict and checksum', () => {
