@@ -139,6 +139,8 @@ describe('exposure', () => {
     send({ kind: 'heard', seconds: 3000, leftSquareSeconds: 3000 * 1e-2, rightSquareSeconds: 3000 * 1e-2 });
     expect(bench.state.live.message).toBe(message);
     expect(hearing().heardDba).toBeNull();
+    hear(1, 1e-5);
+    expect(hearing().heardDba, 'of one second neither').toBeNull();
     send({ kind: 'blind-close' });
     expect(bench.state.live.message!.text).toContain('daily limit recommended for noise at work is used up');
     // A long stretch is one that nothing was told of.
