@@ -134,8 +134,11 @@ describe('the loopback measurement', () => {
     const { bench, live, input } = listening();
     bench.dispatch({ kind: 'loopback-measure' });
     expect(input().loopback.kind).toBe('none');
+    bench.dispatch({ kind: 'ask-tone', frequencyHz: 1000, levelDbu: 4 });
+    bench.dispatch({ kind: 'consent-tone' });
+    expect(live().tonePlaying).toBe(true);
     bench.dispatch({ kind: 'loopback-ask' });
-    expect([input().loopback.kind, live().playing]).toEqual(['asked', false]);
+    expect([input().loopback.kind, live().playing, live().tonePlaying]).toEqual(['asked', false, false]);
     bench.dispatch({ kind: 'loopback-measure' });
     bench.dispatch({ kind: 'silence' });
     expect(input().loopback.kind).toBe('none');

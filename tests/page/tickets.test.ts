@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { maximumTextLength, parseSetting, parseTicket, settingSha256, writeSetting, writeTicket } from '../../dsp/setting/index.ts';
 import type { SettingNote } from '../../dsp/setting/index.ts';
 import { momentWords, pinOf } from '../../ui/page/pins.ts';
-import { ticketOfNote } from '../../ui/page/reduce-ticket.ts';
+import { entryName, ticketOfNote } from '../../ui/page/reduce-ticket.ts';
 import { harmonicsAt, makeBench } from './support.ts';
 
 const region = { startSeconds: 1.25, endSeconds: 3.5 };
@@ -111,7 +111,7 @@ describe('a ticket', () => {
     bench.dispatch({ kind: 'open-ticket', text, fileName: 'hall.ticket.json' });
     const { ticket } = parseTicket(text).entries[0]!.made.sha256 === settingSha256(bench.state.setting) ? bench.state.live : { ticket: null };
     expect(ticket).toMatchObject({ fileName: 'hall.ticket.json', entry: 0, sound: { kind: 'looking' } });
-    expect(ticket!.ticket.entries[0]!.words).toBe('hard on the decay');
+    expect(ticket!.ticket.entries[0]!).toMatchObject({ words: 'hard on the decay', verdict: 'not yet' });
     bench.dispatch({ kind: 'undo' });
     expect(bench.state.setting).toBe(before);
     expect(undoDepth()).toBe(1);
@@ -134,6 +134,11 @@ describe('a ticket', () => {
     first.bench.dispatch({ kind: 'ticket-entry', index: 0 });
     expect(first.value('s2', 'emitterOhms')).toBe(12);
     expect(first.bench.state.live.ticket!.entry).toBe(0);
+    expect([0, 1].map((index) => entryName(ticket, index))).toEqual(['the note itself', 'answer 1 of 2026-11-25']);
+    // There is no third.
+    const { state } = first.bench;
+    first.bench.dispatch({ kind: 'ticket-entry', index: 2 });
+    expect(first.bench.state).toBe(state);
     first.bench.dispatch({ kind: 'close-ticket' });
     expect(first.bench.state.live.ticket).toBeNull();
     expect(first.value('s2', 'emitterOhms'), 'its setting stays').toBe(12);
