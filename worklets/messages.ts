@@ -151,6 +151,8 @@ export type FromProcessor =
       /** A tone or a live input: not to be rendered again. */
       readonly tone: boolean; readonly live: boolean; readonly position: LoopPosition;
     }
+  /** From here on something is heard that no log gives again, blind work or what is added: the log ends, and another begins with the next start from silence after it. */
+  | { readonly kind: 'unlogged' }
   /** What was asked for, at the path's frame when it was: asked for again there, it lands as it did. */
   | { readonly kind: 'logged'; readonly frame: number; readonly change: LoggedRequest }
   /** Silent after a ramp: a pause is complete, a tone has ended. */

@@ -3,7 +3,7 @@ import { blindResult, BlindSession, oneGain } from '../../dsp/listening/index.ts
 import { parseBlindComparison } from '../../dsp/setting/index.ts';
 import { writeBlindRecord } from '../../ui/page/blind-record.ts';
 import type { ExcerptMatch } from '../../ui/page/blind-state.ts';
-import { blindHindrance, excerptHeard } from '../../ui/page/reduce-blind.ts';
+import { blindHindrance, excerptHeard, mayAnswer } from '../../ui/page/reduce-blind.ts';
 import { makeBench } from './support.ts';
 
 function atSetup(parts: readonly (readonly [number, number])[]) {
@@ -29,6 +29,8 @@ describe('what is heard', () => {
     expect([blind(), bench.state.live.playing]).toMatchObject([{ token: 'A', progress: { of: 3 } }, true]);
     bench.dispatch({ kind: 'blind-answer', answer: 1 });
     expect([blind(), bench.state.live.playing]).toMatchObject([{ token: null }, false]);
+    // A second press of the same key is no answer to the next trial, of which nothing was heard.
+    expect(mayAnswer(bench.state)).toBe(false);
     bench.dispatch({ kind: 'blind-hear', token: 'B' });
     bench.dispatch({ kind: 'blind-told', progress: { phase: 'training', number: 2, of: 3 }, truth: 'A' });
     expect([blind(), bench.state.live.playing]).toMatchObject([{ token: 'B', truth: 'A', progress: { number: 2 } }, true]);

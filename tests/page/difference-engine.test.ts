@@ -18,6 +18,8 @@ class Desk {
   readonly asked: DifferenceRequest[] = [];
   readonly cancelled: number[] = [];
   readonly part: Difference;
+  /** What is asked waits for it. */
+  hold: Promise<void> = Promise.resolve();
 
   constructor() {
     const { bench } = makeBench();
@@ -27,7 +29,7 @@ class Desk {
     const pool = {
       difference: async (request: DifferenceRequest, onProgress: (done: number) => void): Promise<FoundDifference | null> => {
         this.asked.push(request);
-        await Promise.resolve();
+        await this.hold;
         if (this.cancelled.includes(request.job)) return null;
         onProgress(0.5);
         // A path that takes no time stands for the one on the bench.
@@ -111,11 +113,20 @@ describe('the difference on the bench', () => {
       await vi.advanceTimersByTimeAsync(401);
       expect(desk.phase).toBe('ready');
     }
+    // Switched off while it is measured: nothing is under way any more.
+    desk.bench.dispatch({ kind: 'hear-difference', heard: false });
+    desk.bench.dispatch({ kind: 'on-trial', onTrial: { kind: 'path' } });
+    desk.bench.dispatch({ kind: 'matched', revision: desk.bench.state.live.revision, match: matched });
+    desk.bench.dispatch({ kind: 'hear-difference', heard: true });
+    desk.hold = new Promise(() => undefined);
+    await vi.advanceTimersByTimeAsync(1);
+    expect(desk.phase).toBe('measuring');
     const before = desk.asked.length;
     desk.bench.dispatch({ kind: 'hear-difference', heard: false });
+    expect(desk.phase).toBe('none');
     desk.bench.dispatch({ kind: 'region', region: { startSeconds: 0, endSeconds: 0.3 } });
     desk.bench.dispatch({ kind: 'matched', revision: desk.bench.state.live.revision, match: matched });
     await vi.advanceTimersByTimeAsync(2000);
-    expect(desk.asked).toHaveLength(before);
+    expect([desk.asked.length, desk.phase]).toEqual([before, 'none']);
   });
 });

@@ -11,8 +11,10 @@ const programme: ProgrammeFacts = {
 };
 const written: WrittenLog = { ease: 5, fatigue: 2, believed: 0, noIdea: false, words: 'calm' };
 
-function aBench(residualDb = 0.02) {
+/** `concealed`: the blind worker answers at once. */
+function aBench(residualDb = 0.02, concealed = true) {
   const { bench } = makeBench();
+  bench.subscribe((_before, _after, { kind }) => { if (kind === 'sitting-open' && concealed) bench.dispatch({ kind: 'sitting-concealed', concealment: { kind: 'stands' } }); });
   const matched = (inGainDb = -1.84) => {
     const { revision } = bench.state.live;
     bench.dispatch({ kind: 'sounding', revision });
@@ -131,6 +133,24 @@ describe('a sitting', () => {
     expect(sittingHindrance(bench.state)).toBeNull();
     bench.dispatch({ kind: 'programme', programme: { ...programme, trimDb: -3 } });
     expect(sittingHindrance(bench.state)).toContain('not turned down as it was then');
+  });
+
+  it('is not heard before its side is concealed, nor when it cannot be', () => {
+    const { bench, long, plan, matched } = aBench(0.02, false);
+    const play = () => bench.dispatch({ kind: 'sitting-play', now: '2026-11-02T20:15' });
+    plan();
+    bench.dispatch({ kind: 'sitting-open', id: 'a1' });
+    matched();
+    expect(sittingHindrance(bench.state)).toBe('The side is being chosen; wait a moment.');
+    play();
+    expect(bench.state.live).toMatchObject({ playing: false, long: { sitting: { phase: 'ready', began: null } } });
+    bench.dispatch({ kind: 'sitting-concealed', concealment: { kind: 'stands' } });
+    play();
+    expect(bench.state.live.playing).toBe(true);
+    bench.dispatch({ kind: 'sitting-concealed', concealment: { kind: 'failed', why: 'its worker stopped' } });
+    expect(sittingHindrance(bench.state)).toBe('The side could not be concealed: its worker stopped. Leave the sitting and open it again.');
+    play();
+    expect([bench.state.live.playing, long().sitting?.phase]).toEqual([false, 'hearing']);
   });
 
   it('may be paused, gone on with, ended before the end; left after sound it asks, and is counted', () => {

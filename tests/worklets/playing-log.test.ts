@@ -110,4 +110,80 @@ describe('the log of a performance', () => {
     player.render(block, 128);
     expect(keeper.log('loop', rateHz, 100)).toBeNull();
   });
+
+  describe('ends where it could not be rendered to what is heard, and begins anew', () => {
+    function aPlayer() {
+      const keeper = new PlayingLogKeeper();
+      const path = pathOf(['push-pull']);
+      keeper.remember({ revision: 1, path, joints: null, onTrial: { kind: 'path' }, pair: null });
+      const player = new BenchPlayer({ plan: planOf(path), revision: 1, trialIn: true, monitorGain: 1, meters: null, modules: [] }, rateHz, (message) => keeper.hear(message));
+      const block = [new Float32Array(128)];
+      const run = (blocks: number): void => { for (let k = 0; k < blocks; k += 1) player.render(block, 128); };
+      const log = () => keeper.log('loop', rateHz, player.meters.pathFrame);
+      run(20);
+      player.take({ kind: 'programme', channels: [loop], region: { startFrame: 0, endFrame: 9000 }, frame: 0 });
+      player.take({ kind: 'play' });
+      run(100);
+      expect(log()).toMatchObject({ frames: 100 * 128 });
+      return { player, run, log };
+    }
+    const { port1: port } = new MessageChannel();
+    port.close();
+
+    it('with blind work, whatever was reset in it', () => {
+      const { player, run, log } = aPlayer();
+      player.take({ kind: 'pause' });
+      run(20);
+      player.take({ kind: 'blind', port });
+      expect(log()).toBeNull();
+      player.takeBlind({ kind: 'hear', trialIn: false });
+      player.take({ kind: 'play' });
+      run(50);
+      // A loop brought anew begins at frame 0.
+      player.take({ kind: 'programme', channels: [loop], region: { startFrame: 0, endFrame: 9000 }, frame: 0 });
+      run(50);
+      expect(log()).toBeNull();
+      player.take({ kind: 'pause' });
+      player.take({ kind: 'sighted', trialIn: true });
+      run(20);
+      expect(log()).toBeNull();
+      player.take({ kind: 'play' });
+      run(30);
+      expect(log()).toMatchObject({ frames: 30 * 128, changes: [{ kind: 'path' }, { kind: 'switch', trialIn: true }, { kind: 'match' }, { kind: 'position' }] });
+    });
+
+    it('with what is added, as soon as it sounds', () => {
+      const { player, run, log } = aPlayer();
+      player.take({ kind: 'hear-difference', heard: true, gain: 1 });
+      run(10);
+      // It is being measured: the path is heard.
+      expect(log()).toMatchObject({ frames: 110 * 128 });
+      player.take({ kind: 'difference', samples: { channels: [loop], startFrame: 0, endFrame: 9000 } });
+      run(1);
+      expect(log()).toBeNull();
+      player.take({ kind: 'hear-difference', heard: false, gain: 1 });
+      run(50);
+      expect(log()).toBeNull();
+      player.take({ kind: 'pause' });
+      run(20);
+      player.take({ kind: 'play' });
+      run(30);
+      expect(log()).toMatchObject({ frames: 30 * 128 });
+      player.take({ kind: 'pause' });
+      run(20);
+      player.take({ kind: 'hear-difference', heard: true, gain: 1 });
+      player.take({ kind: 'play' });
+      run(10);
+      expect(log()).toBeNull();
+    });
+
+    it('has no frames of before where the path has begun anew and nothing plays yet', () => {
+      const { player, run, log } = aPlayer();
+      player.take({ kind: 'pause' });
+      run(20);
+      player.take({ kind: 'programme', channels: [loop], region: { startFrame: 0, endFrame: 9000 }, frame: 0 });
+      run(1);
+      expect(log()).toBeNull();
+    });
+  });
 });

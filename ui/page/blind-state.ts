@@ -32,6 +32,7 @@ export type BlindAction =
   | { readonly kind: 'blind-begin' }
   | { readonly kind: 'blind-hear'; readonly token: BlindToken }
   | { readonly kind: 'blind-answer'; readonly answer: BlindAnswer }
+  | { readonly kind: 'blind-failed' }
   /** Asks; `blind-stop` confirms, `blind-stay` goes on. */
   | { readonly kind: 'blind-leave' } | { readonly kind: 'blind-stop' } | { readonly kind: 'blind-stay' }
   /** The excerpt from its start. */

@@ -15,6 +15,7 @@ import { BlindComparison } from './engine/blind-comparison.ts';
 import type { EngineContext, EnginePart } from './engine/contract.ts';
 import { Demonstration } from './engine/demonstration.ts';
 import { Difference } from './engine/difference.ts';
+import { GraphKeeper } from './engine/graph-keeper.ts';
 import { Hearing } from './engine/hearing.ts';
 import { LevelMatch } from './engine/level-match.ts';
 import { LiveInput } from './engine/live-input.ts';
@@ -26,6 +27,7 @@ import { PathFigures } from './engine/path-figures.ts';
 import { PlayingLogKeeper } from './engine/playing-log.ts';
 import { Report } from './engine/report.ts';
 import { Programmes } from './engine/programmes.ts';
+import { sayFailure } from './engine/say-failure.ts';
 import { Tickets } from './engine/tickets.ts';
 import { RecordingFiles } from './engine/recording-files.ts';
 import type { FigureFeed } from './figure-feed.ts';
@@ -44,8 +46,6 @@ export function createEngine(options: EngineOptions): Engine {
   return new BenchEngine(options);
 }
 
-/** Faults of the processor within this time of one another end in silence instead of another node. */
-const faultWindowMilliseconds = 5000;
 const figuresPerSecond = 5;
 /** As loud as the loops: that of a sine at −20 dBFS. */
 const referenceNoiseRms = 0.1 / Math.SQRT2;
@@ -60,6 +60,7 @@ class BenchEngine implements Engine {
   readonly #context: EngineContext;
   readonly #pathFigures: PathFigures;
   readonly #open: OpenFigure;
+  readonly #keeper: GraphKeeper;
   readonly figures: FigureFeed;
   readonly #match: LevelMatch;
   readonly #programmes: Programmes;
@@ -68,13 +69,10 @@ class BenchEngine implements Engine {
   /** Every concern that follows the state by itself. */
   readonly #parts: readonly EnginePart[];
   #state: BenchState | null = null;
-  #graph: AudioGraph | null = null;
   #requesting = false;
   /** Settled once the live worker has what was asked last. */
   #asked: Promise<void> = Promise.resolve();
   #requestAgain = false;
-  #lastFault = -Infinity;
-  #rebuiltAfter: string | null = null;
   #frameRequest = 0;
   #figuresTold = 0;
   #nonFiniteTold = 0;
@@ -103,6 +101,17 @@ class BenchEngine implements Engine {
     this.#pathFigures = new PathFigures(this.#context.pool, (answer) => options.dispatch(answer), (error) => this.#tellFigures(error));
     this.#open = new OpenFigure();
     this.figures = this.#open.feed;
+    this.#keeper = new GraphKeeper({
+      dispatch: (action) => options.dispatch(action),
+      state: () => this.#state!,
+      live: this.#context.live,
+      makeGraph: (rateHz) => new AudioGraph(rateHz, (message) => this.#hearAudio(message)),
+      asked: () => this.#asked,
+      frame: () => Math.round(this.readings.positionSeconds * this.#state!.live.baseRateHz),
+      attach: (graph) => this.#open.attach(graph),
+      tell: (graph, frame) => this.#tellNode(graph, frame),
+      joined: () => this.#nodeJoined(),
+    });
     this.#match = new LevelMatch(this.#context);
     const files = new RecordingFiles();
     this.#materials = new Materials(this.#context, files);
@@ -133,13 +142,19 @@ class BenchEngine implements Engine {
     this.#state = after;
     const { session, live } = after;
     if (asksAnew(before, after)) this.#request();
-    if (live.baseRateHz !== before.live.baseRateHz) this.#changeRate();
+    // What was heard was of the one before.
+    if (live.programme !== before.live.programme) this.#log.end();
+    if (live.baseRateHz !== before.live.baseRateHz) this.#keeper.changeRate();
     this.#open.follow(before, after);
     if (after.setting.path !== before.setting.path || session.onTrial !== before.session.onTrial || live.revision !== before.live.revision || live.baseRateHz !== before.live.baseRateHz) this.#wantFigures();
     if (live.trialIn !== before.live.trialIn) this.#graph?.send({ kind: 'switch', trialIn: live.trialIn });
     if (live.monitorDb !== before.live.monitorDb) this.#graph?.send({ kind: 'monitor', gain: decibelsToRatio(live.monitorDb) });
     for (const part of this.#parts) part.follow(before, after, action);
     this.#followTransport(before, after, action);
+  }
+
+  get #graph(): AudioGraph | null {
+    return this.#keeper.graph;
   }
 
   #followTransport(before: BenchState, after: BenchState, action: Action): void {
@@ -150,8 +165,9 @@ class BenchEngine implements Engine {
     if (toneEnded) this.#graph?.send({ kind: 'tone', tone: null });
     if (before.live.playing && !live.playing) this.#graph?.send({ kind: 'pause' });
     if ((live.playing && !before.live.playing) || toneBegan) {
-      if (this.#graph?.built) this.#sendTransport();
-      else if (!this.#graph) void this.#start();
+      // What is played by a node that is being told hears of it at the end of that.
+      if (this.#keeper.joined) this.#sendTransport();
+      else if (!this.#graph) this.#keeper.start();
       else this.#graph.wake();
     }
   }
@@ -169,51 +185,16 @@ class BenchEngine implements Engine {
     }
   }
 
-  /** Within a press: makes the context at once, the rest as it comes. */
-  async #start(): Promise<void> {
-    this.#options.dispatch({ kind: 'engine-state', engine: { kind: 'starting' } });
-    let graph: AudioGraph | null = null;
-    try {
-      graph = new AudioGraph(this.#state!.live.baseRateHz, (message) => this.#hearAudio(message));
-      this.#graph = graph;
-      // What was asked of the live worker before, it has planned before it answers.
-      await this.#asked;
-      await this.#buildNode(await this.#context.live.newestPlan());
-    } catch (error) {
-      if (this.#graph === graph) this.#fail(`No sound: ${sentenceOf(error)}. Reload the page, or try another browser.`);
-    }
-  }
-
-  /** A context keeps its rate for life: another one takes its place, at once where something sounds, else at the next press. */
-  #changeRate(): void {
-    if (!this.#graph) return;
-    this.#open.attach(null);
-    void this.#graph.close();
-    this.#graph = null;
-    this.#rebuiltAfter = null;
-    const { playing, tonePlaying } = this.#state!.live;
-    if (playing || tonePlaying) void this.#start();
-    else this.#options.dispatch({ kind: 'engine-state', engine: { kind: 'silent' } });
-  }
-
-  async #buildNode(planned: Awaited<ReturnType<Comlink.Remote<Live>['newestPlan']>>): Promise<void> {
-    const graph = this.#graph!;
-    if (!planned) throw new Error('there is no circuit that could be built yet');
-    if (planned.plan.baseRateHz !== graph.rateHz) throw new Error(`the circuit could not be built at ${graph.rateHz} Hz`);
-    const { live } = this.#state!;
-    // Read before the new node's meters come, which begin at 0.
-    const frame = Math.round(this.readings.positionSeconds * live.baseRateHz);
-    const { port1, port2 } = new MessageChannel();
-    await graph.build({ ...planned, trialIn: live.trialIn, monitorGain: decibelsToRatio(live.monitorDb) }, port1);
-    // Another rate was asked for meanwhile.
-    if (this.#graph !== graph) return;
-    this.#open.attach(graph);
-    await this.#context.live.connect(Comlink.transfer(port2, [port2]));
+  /** Everything that a new node must know before it plays. */
+  *#tellNode(graph: AudioGraph, frame: number): Generator<void | Promise<void>, void, void> {
     this.#programmes.send(graph, frame);
-    const present = this.#state!.live;
-    graph.send({ kind: 'switch', trialIn: present.trialIn });
-    graph.send({ kind: 'monitor', gain: decibelsToRatio(present.monitorDb) });
-    for (const part of this.#parts) await part.nodeBuilt?.(graph);
+    const { live } = this.#state!;
+    graph.send({ kind: 'switch', trialIn: live.trialIn });
+    graph.send({ kind: 'monitor', gain: decibelsToRatio(live.monitorDb) });
+    for (const part of this.#parts) yield part.nodeBuilt?.(graph);
+  }
+
+  #nodeJoined(): void {
     this.#sendTransport();
     this.#options.dispatch({ kind: 'output-device', deviceHz: outputDeviceHz() });
     if (this.#frameRequest === 0) this.#frameRequest = requestAnimationFrame((now) => this.#frame(now));
@@ -225,9 +206,9 @@ class BenchEngine implements Engine {
     switch (message.kind) {
       case 'ready':
         if (!message.compiled && this.#state?.live.loopsBecause === null) this.#options.dispatch({ kind: 'loops', why: 'no compiled code on its audio thread' });
-        if (this.#rebuiltAfter === null) this.#options.dispatch({ kind: 'engine-state', engine: { kind: 'running' } });
+        if (this.#keeper.rebuiltAfter === null) this.#options.dispatch({ kind: 'engine-state', engine: { kind: 'running' } });
         else {
-          const sentence = `The audio processor stopped (${this.#rebuiltAfter}) and was built anew; the last good circuit plays.`;
+          const sentence = `The audio processor stopped (${this.#keeper.rebuiltAfter}) and was built anew; the last good circuit plays.`;
           this.#options.dispatch({ kind: 'engine-state', engine: { kind: 'rebuilt', sentence } });
         }
         return;
@@ -238,33 +219,8 @@ class BenchEngine implements Engine {
         this.#options.dispatch({ kind: 'message', text: `This circuit could not be played: ${message.sentence}. The last good one plays on.`, urgent: true });
         return;
       case 'fault':
-        void this.#rebuild(message.sentence);
+        this.#keeper.rebuild(message.sentence);
     }
-  }
-
-  async #rebuild(sentence: string): Promise<void> {
-    const now = performance.now();
-    const again = now - this.#lastFault < faultWindowMilliseconds;
-    this.#lastFault = now;
-    this.#graph?.drop();
-    if (again) {
-      this.#fail(`The audio processor stopped twice (${sentence}). Change a value, then press Play.`);
-      return;
-    }
-    this.#rebuiltAfter = sentence;
-    try {
-      await this.#buildNode(await this.#context.live.lastGoodPlan());
-    } catch (error) {
-      this.#fail(`No sound: ${sentenceOf(error)}. Reload the page.`);
-    }
-  }
-
-  #fail(sentence: string): void {
-    this.#open.attach(null);
-    void this.#graph?.close();
-    this.#graph = null;
-    this.#rebuiltAfter = null;
-    this.#options.dispatch({ kind: 'engine-state', engine: { kind: 'failed', sentence } });
   }
 
   #hearLive(answer: LiveAnswer): void {
@@ -315,7 +271,7 @@ class BenchEngine implements Engine {
         this.#requestAgain = false;
         const request = requestOf(this.#state!);
         this.#log.remember(request);
-        void this.#context.measurer.request(request);
+        sayFailure(this.#context, this.#context.measurer.request(request), 'Nothing could be measured of this change');
         await this.#context.live.request(request);
       } while (this.#requestAgain);
     } catch (error) {
@@ -371,8 +327,7 @@ class BenchEngine implements Engine {
     this.#pathFigures.dispose();
     this.#open.dispose();
     for (const part of this.#parts) part.dispose?.();
-    await this.#graph?.close();
-    this.#graph = null;
+    await this.#keeper.dispose();
   }
 }
 

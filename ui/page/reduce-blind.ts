@@ -57,7 +57,7 @@ export function reduceBlind(state: BenchState, action: Action, loopBefore: strin
       return blind?.kind === 'running' ? withLive(state, { blind: { ...blind, token: action.token }, playing: true }) : state;
     case 'blind-answer':
       // The trial is over; what is heard before the worker has told the next belongs to that one already.
-      return blind?.kind === 'running' ? withLive(state, { blind: { ...blind, token: null }, playing: false }) : state;
+      return mayAnswer(state) && blind?.kind === 'running' ? withLive(state, { blind: { ...blind, token: null }, playing: false }) : state;
     case 'blind-leave':
       return blind?.kind === 'running' ? withLive(state, { blind: { ...blind, leaving: true }, playing: false }) : state;
     case 'blind-stay':
@@ -66,6 +66,8 @@ export function reduceBlind(state: BenchState, action: Action, loopBefore: strin
       return blind?.kind === 'running' ? withLive(state, { blind: { ...blind, progress: action.progress, truth: action.truth } }) : state;
     case 'blind-record':
       return blind?.kind === 'running' ? withLive(state, { blind: { kind: 'ended', record: action.record, excerptMatch: blind.excerptMatch }, playing: false }) : state;
+    case 'blind-failed':
+      return blind?.kind === 'running' ? withLive(state, { blind: null, playing: false }) : state;
     case 'blind-excerpt':
       return blind?.kind === 'running' && action.excerpt >= 1 && action.excerpt <= excerptCount(state) ? withLive(state, { blind: { ...blind, excerpt: action.excerpt } }) : state;
     case 'add-excerpt': {
@@ -78,6 +80,9 @@ export function reduceBlind(state: BenchState, action: Action, loopBefore: strin
       return withLive(state, { excerpts: state.live.excerpts.map((excerpt, index) => (index === action.index ? { ...excerpt, name: action.name.slice(0, longestName) } : excerpt)) });
     case 'excerpts-matched':
       return blind?.kind === 'setup' && sameParts(action.excerpts, state.live.excerpts) ? withLive(state, { blind: { ...blind, excerptMatch: action.match } }) : state;
+    case 'programme':
+      // What is measured is what is on the bench.
+      return withExcerpts(state, state.live.excerpts);
     case 'loop':
       // They were parts of another one.
       return action.loop === loopBefore ? state : withLive(state, { excerpts: [] });
@@ -99,6 +104,11 @@ export function presentExcerpt({ session: { region }, live: { programme } }: Ben
 /** Where the listener listed none, the region is the only one. */
 export function excerptCount({ live: { excerpts } }: BenchState): number {
   return Math.max(1, excerpts.length);
+}
+
+/** A trial of which nothing was heard is not answered: a key held down, or pressed twice, would answer the next one. */
+export function mayAnswer({ live: { blind } }: BenchState): boolean {
+  return blind?.kind === 'running' && !blind.leaving && blind.token !== null;
 }
 
 /** The part that sounds while comparing blind; null: what the bench plays. */

@@ -32,11 +32,14 @@ export function openingHindrance({ session, live }: BenchState, { compared: { pr
   return programme.identifier.startsWith('file:') && programme.identifier !== session.loop ? `Open the file “${programme.title}” first: the bench keeps no recordings.` : null;
 }
 
-/** Why the sitting that is open cannot begin yet; null: it can. */
+/** Why the sitting that is open cannot begin yet, or cannot go on; null: it can. */
 export function sittingHindrance(state: BenchState): string | null {
   const { live } = state;
   const listening = sittingListening(state);
   if (listening === null) return 'There is no sitting.';
+  const { concealment, phase } = live.long.sitting!;
+  if (concealment.kind === 'failed') return `The side could not be concealed: ${concealment.why}. Leave the sitting and open it again.`;
+  if (phase !== 'ready') return null;
   const { programme, levelMatch } = listening.compared;
   const present = programmeOf(state);
   if (live.programme === null || present?.identifier !== programme?.identifier) return 'The programme is being loaded; wait a moment.';
@@ -47,7 +50,8 @@ export function sittingHindrance(state: BenchState): string | null {
     const shiftDb = live.match.inGainDb - live.match.outGainDb - (levelMatch.inGainDb - levelMatch.outGainDb);
     if (!(Math.abs(shiftDb) <= largestComparedResidualDb)) return `The level match has moved by ${Math.abs(shiftDb).toFixed(2)} dB since the plan was made: this bench does not reckon as that one did. End this listening and plan another.`;
   }
-  return live.soundingRevision < live.revision ? 'The circuit is being put in place; wait a moment.' : null;
+  if (live.soundingRevision < live.revision) return 'The circuit is being put in place; wait a moment.';
+  return concealment.kind === 'asked' ? 'The side is being chosen; wait a moment.' : null;
 }
 
 /** The listening whose sitting is open. */
@@ -78,8 +82,11 @@ export function reduceSitting(state: BenchState, action: Action): BenchState {
     case 'sitting-open':
       return open(state, action.id);
     case 'sitting-play':
-      if (sitting === null || sitting.phase === 'log' || (sitting.phase === 'ready' && sittingHindrance(state) !== null)) return state;
+      if (sitting === null || sitting.phase === 'log' || sittingHindrance(state) !== null) return state;
       return withLive(withSitting(state, sitting, { phase: 'hearing', began: sitting.began ?? action.now, leaving: false }), { playing: true, tonePlaying: false, toneAsked: null });
+    case 'sitting-concealed':
+      if (sitting === null) return state;
+      return withLive(withSitting(state, sitting, { concealment: action.concealment }), action.concealment.kind === 'stands' ? {} : { playing: false });
     case 'sitting-over':
       return sitting?.phase === 'hearing' ? withLive(withSitting(state, sitting, { phase: 'log', toTheEnd: true }), { playing: false }) : state;
     case 'sitting-finish':
@@ -134,7 +141,7 @@ function open(state: BenchState, id: string): BenchState {
   if (!kept || live.long.sitting !== null || live.blind !== null || !goesOn(kept) || openingHindrance(state, kept.listening) !== null) return state;
   const { onTrial, pair, drafts, loop, region, openStageKey } = session;
   const sitting: Sitting = {
-    id, phase: 'ready', began: null, heardSeconds: 0, toTheEnd: false, leaving: false, aside: { setting, session: { onTrial, pair, drafts, loop, region, openStageKey }, trialIn: live.trialIn },
+    id, phase: 'ready', began: null, heardSeconds: 0, toTheEnd: false, leaving: false, concealment: { kind: 'asked' }, aside: { setting, session: { onTrial, pair, drafts, loop, region, openStageKey }, trialIn: live.trialIn },
   };
   const { compared } = kept.listening;
   const placed = withBench(state, onBench(compared, drafts));

@@ -50,6 +50,8 @@ function concealedLines(before: BenchState, after: BenchState, action: Action): 
       const { result, stopped } = action.record;
       return [{ kind: 'blind', words: `blind comparison ended: ${result.words[0] ?? 'no result'}`, data: { task: result.task, trials: result.trials, p: result.p, stopped, settingSha256: settingSha256(after.setting) } }];
     }
+    case 'blind-failed':
+      return before.live.blind?.kind === 'running' ? [{ kind: 'blind', words: 'blind comparison broken off: its worker stopped', data: {} }] : [];
     case 'sitting-open':
       return before.live.long.sitting === null ? [{ kind: 'sitting', words: 'a sitting of a long listening begun', data: { listening: action.id } }] : [];
     case 'sitting-log':

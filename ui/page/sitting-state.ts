@@ -31,8 +31,12 @@ export interface Sitting {
   readonly toTheEnd: boolean;
   /** Leaving without a word was asked for and is to be confirmed. */
   readonly leaving: boolean;
+  readonly concealment: Concealment;
   readonly aside: SetAside;
 }
+
+/** The blind worker's choice of what sounds: nothing may be heard before it stands, for it would be known. */
+export type Concealment = { readonly kind: 'asked' } | { readonly kind: 'stands' } | { readonly kind: 'failed'; readonly why: string };
 
 export interface LongState {
   /** The newest first. */
@@ -68,6 +72,7 @@ export type SittingAction =
   | { readonly kind: 'sitting-leave' } | { readonly kind: 'sitting-stay' } | { readonly kind: 'sitting-drop' }
   // answers of the engine
   | { readonly kind: 'long-listed'; readonly listenings: readonly KeptListening[] }
+  | { readonly kind: 'sitting-concealed'; readonly concealment: Concealment }
   /** The programme has come to its end. */
   | { readonly kind: 'sitting-over' }
   | { readonly kind: 'sitting-heard'; readonly seconds: number };

@@ -1,16 +1,18 @@
-import { fadeFrames, kernelModules, landingFrames, LoopPlayer, PathRunner, staticModules, type PathCounters, type RegionFrames, type TrialPlan } from '../../dsp/path/index.ts';
+import { fadeFrames, kernelModules, landingFrames, LoopPlayer, PathRunner, staticModules, type RegionFrames, type TrialPlan } from '../../dsp/path/index.ts';
 import { adoptModules, hasModules } from '../compiled-code.ts';
-import type { BlindSwitch, FromProcessor, LoggedRequest, LoopPosition, MeterFrame, ProcessorOptions, ToProcessor } from '../messages.ts';
+import type { BlindSwitch, FromProcessor, LoggedRequest, LoopPosition, ProcessorOptions, ToProcessor } from '../messages.ts';
 import { Warming } from '../warming.ts';
 import { DifferencePlayer } from './difference-player.ts';
 import { Dip } from './dip.ts';
 import { ExposureTally } from './exposure-tally.ts';
 import { LiveListening } from './live-listening.ts';
 import { LoopbackRun } from './loopback-run.ts';
+import { MeterBoard } from './meter-board.ts';
 import { limiterCeiling, MonitorLimiter } from './monitor-limiter.ts';
 import type { ArrivedPlan } from './plan-arrivals.ts';
 import { Ramp } from './ramp.ts';
 import { SampleTap } from './sample-tap.ts';
+import { SideTelling } from './side-telling.ts';
 import { Tone } from './tone.ts';
 
 /** Frames done at a time, whatever the block. */
@@ -20,16 +22,11 @@ const silenceSeconds = 0.01;
 const monitorSeconds = 0.02;
 const noInput: readonly Float32Array[] = [];
 
-type Mutable<T> = { -readonly [K in keyof T]: T[K] };
-
 /**
  * What the audio processor does, without the Web Audio around it: loop, tone or live input → path → ramps → monitor level → limiter. `render` is the
  * callback's: it allocates nothing (but for the messages it posts when something lands), and does not wait. `take` and `takePlan` run between callbacks.
  */
 export class BenchPlayer {
-  readonly meters: Mutable<MeterFrame> = {
-    positionFrame: 0, pathFrame: 0, peakLeft: 0, peakRight: 0, limiterGain: 1, load: 0, lateBlocks: 0, meanEvaluations: 0, rescues: 0, capHits: 0, nonFinite: 0,
-  };
   readonly #rateHz: number;
   readonly #compiled: boolean;
   readonly #post: (message: FromProcessor) => void;
@@ -38,22 +35,20 @@ export class BenchPlayer {
   readonly #ramp = new Ramp(0);
   readonly #monitor: Ramp;
   readonly #limiter: MonitorLimiter;
-  readonly #counters: PathCounters = { samples: 0, evaluations: 0, rescues: 0, capHits: 0, nonFinite: 0 };
+  readonly #board = new MeterBoard();
+  readonly #telling: SideTelling;
   readonly #inputs = [new Float64Array(chunkFrames), new Float64Array(chunkFrames)];
   readonly #outputs = [new Float64Array(chunkFrames), new Float64Array(chunkFrames)];
   #runner: PathRunner;
   #newestPlan: TrialPlan;
   #newestRevision: number;
-  #landedRevision: number;
   #trialIn: boolean;
-  #blind = false;
   /** Something has been heard blind: from here on gains stay as they are. */
   #heardBlind = false;
   /** The side a press asked for, until the silence of its dip. */
   #blindTrialIn: boolean;
   readonly #dip: Dip;
   readonly #difference: DifferencePlayer;
-  #toldTrialIn: boolean;
   #match: { inGain: number; outGain: number; serial: number } | null = null;
   #matchInForce = { inGain: 1, outGain: 1 };
   #playing = false;
@@ -72,10 +67,9 @@ export class BenchPlayer {
     this.#post = post;
     this.#newestPlan = options.plan;
     this.#newestRevision = options.revision;
-    this.#landedRevision = options.revision;
     this.#trialIn = options.trialIn;
     this.#blindTrialIn = options.trialIn;
-    this.#toldTrialIn = options.trialIn;
+    this.#telling = new SideTelling(options.revision, options.trialIn, post);
     this.#monitor = new Ramp(options.monitorGain);
     this.#limiter = new MonitorLimiter(rateHz);
     this.#tally = new ExposureTally(rateHz, post);
@@ -124,31 +118,29 @@ export class BenchPlayer {
         return;
       case 'switch':
         // The page repeats what is in force when a node is new; that is no switch.
-        if (this.#blind || message.trialIn === this.#trialIn) return;
+        if (this.blind || message.trialIn === this.#trialIn) return;
         this.#switch(message.trialIn);
         this.#log({ kind: 'switch', trialIn: message.trialIn });
         return;
       case 'blind':
         // A gain that waits for a switch would tell of the first one.
         this.#takeMatch();
-        this.#blind = true;
+        this.#telling.conceal();
         this.#heardBlind = this.#playing;
         this.#blindTrialIn = this.#trialIn;
         this.#difference.hear(false, 1);
         this.#tap?.pause();
         return;
       case 'sighted':
-        this.#blind = false;
         this.#heardBlind = false;
-        // As the page said itself: which side sounded until now is told to nobody.
-        this.#toldTrialIn = message.trialIn;
+        this.#telling.reveal(message.trialIn);
         if (message.trialIn !== this.#trialIn) this.#switch(message.trialIn);
         this.#log({ kind: 'switch', trialIn: message.trialIn });
         return;
       case 'difference':
       case 'hear-difference':
         if (message.kind === 'difference') this.#difference.load(message.samples);
-        else this.#difference.hear(message.heard && !this.#blind, message.gain);
+        else this.#difference.hear(message.heard && !this.blind, message.gain);
         if (this.#ramp.value === 0) this.#difference.settle();
         return;
       case 'tap':
@@ -206,7 +198,7 @@ export class BenchPlayer {
 
   /** Of the blind worker alone; nobody is told. A press of what sounds already dips as one of the other side does: what is heard of the press itself is the same. */
   takeBlind({ trialIn }: BlindSwitch): void {
-    if (!this.#blind) return;
+    if (!this.blind) return;
     this.#blindTrialIn = trialIn;
     if (this.#ramp.value === 0 && this.#ramp.target === 0) this.#dip.beginSilent(this.#switchFrames);
     else this.#dip.begin(this.#switchFrames);
@@ -217,9 +209,13 @@ export class BenchPlayer {
     return chunkFrames + landingFrames + fadeFrames(this.#rateHz) + this.#runner.latencyFrames;
   }
 
+  get meters(): MeterBoard['frame'] {
+    return this.#board.frame;
+  }
+
   /** Nothing is told that could tell which sounds. */
   get blind(): boolean {
-    return this.#blind;
+    return this.#telling.conceals;
   }
 
   #switch(trialIn: boolean): void {
@@ -264,7 +260,7 @@ export class BenchPlayer {
         return;
       }
     }
-    if (this.#dip.takeSilence() && this.#blind && this.#blindTrialIn !== this.#trialIn) this.#switch(this.#blindTrialIn);
+    if (this.#dip.takeSilence() && this.blind && this.#blindTrialIn !== this.#trialIn) this.#switch(this.#blindTrialIn);
     const runner = this.#runner;
     const { frame } = this.#loop;
     let wrapped = false;
@@ -272,16 +268,17 @@ export class BenchPlayer {
     else if (this.#live.on) this.#live.fill(input, offset, this.#inputs, frames);
     else wrapped = this.#loop.fill(this.#inputs, frames);
     runner.process(this.#inputs, this.#outputs, frames);
-    this.#difference.mix(this.#outputs, runner.channels, frames, frame, runner.latencyFrames, !this.#blind && !this.#toneOn && !this.#live.on);
+    this.#difference.mix(this.#outputs, runner.channels, frames, frame, runner.latencyFrames, !this.blind && !this.#toneOn && !this.#live.on);
+    if (this.#difference.sounds) this.#telling.endLog();
     // A spectrum could tell the sides apart.
-    if (this.#tap !== null && !this.#blind) this.#tap.take(this.#inputs, this.#outputs, runner.channels, frames);
+    if (this.#tap !== null && !this.blind) this.#tap.take(this.#inputs, this.#outputs, runner.channels, frames);
     // From the next chunk on: not before the loop's start.
     if (wrapped) this.#takeMatch();
     this.#putOut(output, offset, frames);
     this.#addUp(output, offset, frames);
     if (this.#live.on && this.#playing && !this.#toneOn && this.#live.howls(runner.channels, frames)) this.#muteHowl();
-    this.#tellWhatLanded();
-    this.#readMeters();
+    this.#telling.landed(runner, this.#trialIn);
+    this.#board.read(this.#loop.frame, runner, this.#limiter, this.#telling.conceals);
   }
 
   #putOut(output: readonly Float32Array[], offset: number, frames: number): void {
@@ -289,7 +286,6 @@ export class BenchPlayer {
     const right = this.#runner.channels === 2 ? this.#outputs[1]! : left;
     const first = output[0]!;
     const second = output.length > 1 ? output[1]! : first;
-    const { meters } = this;
     const { monitored } = this.#live;
     for (let i = 0; i < frames; i += 1) {
       const gain = this.#ramp.next() * this.#monitor.next() * this.#dip.next();
@@ -302,20 +298,18 @@ export class BenchPlayer {
       second[offset + i] = sampleRight;
       monitored[0]![i] = sampleLeft;
       monitored[1]![i] = sampleRight;
-      meters.peakLeft = Math.max(meters.peakLeft, Math.abs(sampleLeft));
-      meters.peakRight = Math.max(meters.peakRight, Math.abs(sampleRight));
+      this.#board.takePeaks(sampleLeft, sampleRight);
     }
   }
 
   /** What reaches ears, told once a second but for blind work. */
   #addUp(output: readonly Float32Array[], offset: number, frames: number): void {
-    this.#tally.take(output[0]!, output.length > 1 ? output[1]! : output[0]!, offset, frames, this.#blind);
+    this.#tally.take(output[0]!, output.length > 1 ? output[1]! : output[0]!, offset, frames, this.blind);
   }
 
   /** Meters are read and peaks cleared by the shell once a block. */
   clearPeaks(): void {
-    this.meters.peakLeft = 0;
-    this.meters.peakRight = 0;
+    this.#board.clearPeaks();
   }
 
   /** To silence over 10 ms; it stays so until it is asked to play. */
@@ -339,10 +333,9 @@ export class BenchPlayer {
   #silence(output: readonly Float32Array[], offset: number, frames: number): void {
     this.#tap?.pause();
     this.#live.pause();
-    this.#tally.rest(this.#blind);
+    this.#tally.rest(this.blind);
     for (let channel = 0; channel < output.length; channel += 1) output[channel]!.fill(0, offset, offset + frames);
-    this.meters.positionFrame = this.#loop.frame;
-    this.meters.limiterGain = 1;
+    this.#board.rest(this.#loop.frame, this.#runner.frame);
   }
 
   /** Noise into the void, then frame 0. */
@@ -371,7 +364,8 @@ export class BenchPlayer {
   }
 
   #rise(): void {
-    this.#heardBlind = this.#blind;
+    if (this.#telling.awaitsLog && !this.#difference.sounds && this.#ramp.value === 0 && this.#warming.done) this.#landAtRest();
+    this.#heardBlind = this.blind;
     this.#ramp.moveTo(1, this.#riseSeconds * this.#rateHz);
     this.#riseSeconds = silenceSeconds;
   }
@@ -393,11 +387,7 @@ export class BenchPlayer {
   #landAtRest(): void {
     this.#runner.setTrialIn(this.#trialIn);
     this.#runner.reset();
-    if (!this.#blind) this.#post({
-      kind: 'began', revision: this.#runner.landedRevision, trialIn: this.#trialIn, inGain: this.#matchInForce.inGain, outGain: this.#matchInForce.outGain,
-      tone: this.#toneOn, live: this.#live.on, position: this.#position(),
-    });
-    this.#tellWhatLanded();
+    this.#telling.began(this.#runner, this.#trialIn, this.#matchInForce, this.#toneOn, this.#live.on, this.#position());
   }
 
   /** At frame 0 nothing need fade. */
@@ -406,7 +396,7 @@ export class BenchPlayer {
   }
 
   #log(change: LoggedRequest): void {
-    if (this.#warming.done && !this.#blind) this.#post({ kind: 'logged', frame: this.#runner.frame, change });
+    if (this.#warming.done) this.#telling.log(this.#runner.frame, change);
   }
 
   #position(): LoopPosition {
@@ -431,44 +421,5 @@ export class BenchPlayer {
     this.#log({ kind: 'match', inGain: match.inGain, outGain: match.outGain });
     this.#settleAtStart();
     this.#post({ kind: 'match-applied', serial: match.serial, frame: this.#runner.frame });
-  }
-
-  #tellWhatLanded(): void {
-    const runner = this.#runner;
-    if (runner.landedRevision !== this.#landedRevision) {
-      this.#landedRevision = runner.landedRevision;
-      this.#post({ kind: 'landed', revision: runner.landedRevision, frame: runner.frame });
-    }
-    if (!this.#blind && runner.trialIn === this.#trialIn && runner.trialIn !== this.#toldTrialIn) {
-      this.#toldTrialIn = runner.trialIn;
-      this.#post({ kind: 'switched', trialIn: runner.trialIn, frame: runner.frame });
-    }
-  }
-
-  /** Levels and counts could tell the sides apart. */
-  #hideMeters(): void {
-    const { meters } = this;
-    meters.peakLeft = 0;
-    meters.peakRight = 0;
-    meters.limiterGain = 1;
-    meters.meanEvaluations = 0;
-  }
-
-  #readMeters(): void {
-    const { meters } = this;
-    const counters = this.#counters;
-    this.#runner.readCounters(counters);
-    meters.positionFrame = this.#loop.frame;
-    meters.pathFrame = this.#runner.frame;
-    if (this.#blind) {
-      this.#limiter.takeSmallest();
-      this.#hideMeters();
-      return;
-    }
-    meters.limiterGain = this.#limiter.takeSmallest();
-    meters.meanEvaluations = counters.samples > 0 ? counters.evaluations / counters.samples : 0;
-    meters.rescues = counters.rescues;
-    meters.capHits = counters.capHits;
-    meters.nonFinite = counters.nonFinite;
   }
 }

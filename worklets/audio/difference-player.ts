@@ -28,6 +28,11 @@ export class DifferencePlayer {
     this.#swapPosition = this.#last;
   }
 
+  /** Something of it is in what was mixed last. */
+  get sounds(): boolean {
+    return this.#position > 0;
+  }
+
   /** Null: there is none any more; what there was fades out. */
   load(samples: DifferenceSamples | null): void {
     this.#present = samples !== null;

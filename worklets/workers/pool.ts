@@ -7,6 +7,7 @@ import type { StoredJoint } from '../../dsp/setting/index.ts';
 import { installCompiledCode } from '../compiled-code.ts';
 import { CircuitError } from '../../dsp/circuit/index.ts';
 import type { FigureLoop, FigurePartAnswer, FigurePartRequest, PathFiguresAnswer, PathFiguresRequest } from '../messages.ts';
+import { atMostEvery } from './at-most-every.ts';
 import { differenceInSteps, type DifferenceRequest, type FoundDifference } from './difference.ts';
 import { emptyFigureMemory, figurePart } from './figure-parts.ts';
 import { emptyFiguresMemory, pathFigures } from './path-figures.ts';
@@ -47,63 +48,41 @@ const figureMemory = emptyFigureMemory();
 /** Parts of figures under way, by run; a worker has one at a time, or two while the older hears of its end. */
 const measuring = new Map<number, JobControl>();
 
+/** A job that can be cancelled by its number; `tell` gets its progress at most so often. Null when cancelled. */
+async function runJob<Result>(job: number, steps: () => Generator<number, Result>, everyMilliseconds: number, tell?: (done: number) => void): Promise<Result | null> {
+  const control: JobControl = { cancelled: false };
+  running.set(job, control);
+  try {
+    return await runInSlices(steps(), control, tell && atMostEvery(everyMilliseconds, tell));
+  } finally {
+    running.delete(job);
+  }
+}
+
+function buffersOf(channels: readonly Float64Array[]): ArrayBuffer[] {
+  return channels.map(({ buffer }) => buffer as ArrayBuffer);
+}
+
 const pool = {
   /** The rendered channels, aligned with the input; null when the job was cancelled. Progress (0–1) comes at most every 16 ms. */
   async render(request: RenderJob, onProgress?: (done: number) => void): Promise<Float64Array[] | null> {
-    const control: JobControl = { cancelled: false };
-    running.set(request.job, control);
-    try {
-      const plan = planPath(request.path, request.baseRateHz, { joints: request.joints });
-      const { passes, gains } = request;
-      const steps = renderInSteps(plan, request.channels, { passes, yieldFrames: 256, ...(gains ? { gains } : {}) });
-      let told = -Infinity;
-      const outputs = await runInSlices(steps, control, (done) => {
-        const now = performance.now();
-        if (now - told < progressMilliseconds) return;
-        told = now;
-        onProgress?.(done);
-      });
-      return outputs && Comlink.transfer(outputs, outputs.map(({ buffer }) => buffer));
-    } finally {
-      running.delete(request.job);
-    }
+    const { passes, gains } = request;
+    const steps = () => renderInSteps(planPath(request.path, request.baseRateHz, { joints: request.joints }), request.channels, { passes, yieldFrames: 256, ...(gains ? { gains } : {}) });
+    const outputs = await runJob(request.job, steps, progressMilliseconds, onProgress);
+    return outputs && Comlink.transfer(outputs, buffersOf(outputs));
   },
 
   /** What the thing on trial adds; null when the job was cancelled. Rejects with a sentence where it cannot be had. */
   async difference(request: DifferenceRequest, onProgress: (done: number) => void): Promise<FoundDifference | null> {
-    const control: JobControl = { cancelled: false };
-    running.set(request.job, control);
-    try {
-      let told = -Infinity;
-      const found = await runInSlices(differenceInSteps(request), control, (done) => {
-        const now = performance.now();
-        if (now - told < spokenMilliseconds) return;
-        told = now;
-        onProgress(done);
-      });
-      return found && Comlink.transfer(found, found.channels.map(({ buffer }) => buffer));
-    } finally {
-      running.delete(request.job);
-    }
+    const found = await runJob(request.job, () => differenceInSteps(request), spokenMilliseconds, onProgress);
+    return found && Comlink.transfer(found, buffersOf(found.channels));
   },
 
   /** What is on trial, heard both ways over one round of a loop; null when the job was cancelled. Progress as for `render`. */
   async bothWays(request: BothWaysJob, onProgress: (done: number) => void): Promise<WaysAnswer | null> {
-    const control: JobControl = { cancelled: false };
-    running.set(request.job, control);
-    try {
-      const plan = planPath(request.path, request.baseRateHz, { joints: request.joints, onTrial: request.onTrial });
-      let told = -Infinity;
-      const ways = await runInSlices(playBothWays(plan, request.channels), control, (done) => {
-        const now = performance.now();
-        if (now - told < progressMilliseconds) return;
-        told = now;
-        onProgress(done);
-      });
-      return ways?.kind === 'played' ? Comlink.transfer(ways, [...ways.in, ...ways.out].map(({ buffer }) => buffer)) : ways;
-    } finally {
-      running.delete(request.job);
-    }
+    const steps = () => playBothWays(planPath(request.path, request.baseRateHz, { joints: request.joints, onTrial: request.onTrial }), request.channels);
+    const ways = await runJob(request.job, steps, progressMilliseconds, onProgress);
+    return ways?.kind === 'played' ? Comlink.transfer(ways, buffersOf([...ways.in, ...ways.out])) : ways;
   },
 
   /** What a document says of the harmonics of what is on trial. */
@@ -129,13 +108,7 @@ const pool = {
     const control: JobControl = { cancelled: false };
     measuring.set(request.run, control);
     try {
-      let told = -Infinity;
-      const points = await runInSlices(figurePart(request, figureMemory), control, (some) => {
-        const now = performance.now();
-        if (control.cancelled || now - told < progressMilliseconds) return;
-        told = now;
-        tell(some);
-      });
+      const points = await runInSlices(figurePart(request, figureMemory), control, atMostEvery(progressMilliseconds, (some: unknown) => { if (!control.cancelled) tell(some); }));
       return control.cancelled ? { kind: 'cancelled' } : { kind: 'measured', points };
     } catch (error) {
       if (error instanceof RangeError || error instanceof PathError || error instanceof CircuitError) return { kind: 'refused', sentence: error.message };

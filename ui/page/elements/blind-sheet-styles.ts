@@ -17,6 +17,7 @@ export const blindSheetStyles = css`
   .box:hover:not([disabled]) { text-decoration: none; }
   .answers button { min-width: 9rem; min-height: 3rem; font-weight: 600; }
   .answers span { font-weight: 400; }
+  .answers button[aria-disabled='true'] { color: var(--pencil); cursor: default; text-decoration: none; }
   .excerpts { display: flex; flex-wrap: wrap; gap: 8px; }
   .excerpts button[aria-pressed='true'] { box-shadow: inset 0 -4px 0 var(--pen); background: var(--wash); }
   h2 { font-size: 1.125rem; line-height: 1.5rem; }

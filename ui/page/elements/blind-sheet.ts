@@ -6,7 +6,7 @@ import { css, html, nothing } from 'lit';
 import { capital } from '../../documents/first-letter.ts';
 import { hitsNeeded, powerOf, sequentialCharacteristics, type BlindAnswer, type BlindLength, type BlindPlan, type BlindToken, type IdentifyResult, type PreferResult } from '../../../dsp/listening/index.ts';
 import type { BlindState } from '../blind-state.ts';
-import { blindHindrance, excerptCount } from '../reduce-blind.ts';
+import { blindHindrance, excerptCount, mayAnswer } from '../reduce-blind.ts';
 import type { Readings } from '../state.ts';
 import { inName, outName, trialName } from '../tell.ts';
 import { base } from '../styles/base.ts';
@@ -154,6 +154,7 @@ export class BlindSheet extends BenchElement implements DrawsReadings {
     const { plan, token, truth, leaving, progress } = blind;
     const identify = plan.task === 'identify';
     const training = progress.phase === 'training';
+    const answerable = mayAnswer(this.state);
     return html`
       <h1 tabindex="-1" class="question">${identify ? 'Which one is X?' : 'Which one do you prefer?'}</h1>
       <p class="count">${training ? 'training, ' : ''}${this.#count(blind)}</p>
@@ -161,9 +162,9 @@ export class BlindSheet extends BenchElement implements DrawsReadings {
         ${(identify ? ['A', 'B', 'X'] as const : ['A', 'B'] as const).map((each) => this.#box(each, token))}
       </div>
       <div class="answers" role="group" aria-label="Answer">
-        <button class="boxed" ?inert=${leaving} @click=${() => this.send({ kind: 'blind-answer', answer: 1 })}>1<span> ${identify ? 'X is A' : 'A'}</span></button>
-        <button class="boxed" ?inert=${leaving} @click=${() => this.send({ kind: 'blind-answer', answer: 2 })}>2<span> ${identify ? 'X is B' : 'B'}</span></button>
-        ${identify ? nothing : html`<button class="boxed" ?inert=${leaving} @click=${() => this.send({ kind: 'blind-answer', answer: 0 })}>0<span> no preference</span></button>`}
+        <button class="boxed" ?inert=${leaving} aria-disabled=${!answerable} @click=${() => this.send({ kind: 'blind-answer', answer: 1 })}>1<span> ${identify ? 'X is A' : 'A'}</span></button>
+        <button class="boxed" ?inert=${leaving} aria-disabled=${!answerable} @click=${() => this.send({ kind: 'blind-answer', answer: 2 })}>2<span> ${identify ? 'X is B' : 'B'}</span></button>
+        ${identify ? nothing : html`<button class="boxed" ?inert=${leaving} aria-disabled=${!answerable} @click=${() => this.send({ kind: 'blind-answer', answer: 0 })}>0<span> no preference</span></button>`}
       </div>
       ${this.#excerpts(blind)}
       <p class="truth">${truth ? `The X before was ${truth}.` : ''}</p>

@@ -175,7 +175,7 @@ export class StageBench extends BenchElement {
   #saveLog(): void {
     const log = this.engine.playingLog();
     if (log) download(writeEvents(log), `${fileStem(this.state.setting.title)}.log.json`, 'application/json');
-    else this.bench.dispatch({ kind: 'message', text: this.state.session.pair ? 'There is no log while a pair of drafts is on trial.' : 'There is no log yet: it begins when a loop plays.', urgent: false });
+    else this.bench.dispatch({ kind: 'message', text: this.state.session.pair ? 'There is no log while a pair of drafts is on trial.' : 'There is no log yet: it begins with the next start of a loop, and ends when a tone, a live input, the difference or blind work is heard.', urgent: false });
   }
 
   #saveBlindRecord(): void {

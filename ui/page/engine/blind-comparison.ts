@@ -6,7 +6,7 @@ import type { Excerpt } from '../../../dsp/setting/index.ts';
 import { regionFrames } from '../../../worklets/region-frames.ts';
 import type { Blind } from '../../../worklets/workers/blind.ts';
 import type { ExcerptMatch } from '../blind-state.ts';
-import { excerptCount, excerptHeard, sameParts } from '../reduce-blind.ts';
+import { excerptCount, excerptHeard, mayAnswer, sameParts } from '../reduce-blind.ts';
 import { sentenceOf } from '../sentence.ts';
 import type { Action, BenchState } from '../state.ts';
 import type { AudioGraph } from './audio-graph.ts';
@@ -27,7 +27,7 @@ export class BlindComparison implements EnginePart {
 
   follow(before: BenchState, after: BenchState, action: Action): void {
     const { blind, excerpts } = after.live;
-    if (blind?.kind === 'setup' && (before.live.blind?.kind !== 'setup' || !sameParts(before.live.excerpts, excerpts))) void this.#measure(excerpts);
+    if (blind?.kind === 'setup' && (before.live.blind?.kind !== 'setup' || after.live.programme !== before.live.programme || !sameParts(before.live.excerpts, excerpts))) void this.#measure(excerpts);
     switch (action.kind) {
       case 'blind-begin':
         if (blind?.kind === 'running' && this.#blind === null) this.#told(this.#begin(blind.plan, excerptCount(after)));
@@ -41,10 +41,11 @@ export class BlindComparison implements EnginePart {
         this.#playExcerpt(true);
         return;
       case 'blind-hear':
-        if (blind?.kind === 'running') void this.#blind?.hear(action.token);
+        // After the last answer there is nothing to hear.
+        if (blind?.kind === 'running') this.#blind?.hear(action.token).catch(() => undefined);
         return;
       case 'blind-answer':
-        if (blind?.kind === 'running') this.#told(this.#answer(action.answer));
+        if (mayAnswer(before)) this.#told(this.#answer(action.answer));
         return;
       case 'blind-stop':
         if (blind?.kind === 'running') this.#told(this.#stop());
@@ -102,6 +103,8 @@ export class BlindComparison implements EnginePart {
 
   async #begin(plan: Parameters<Blind['begin']>[0], excerpts: number): Promise<void> {
     this.#worker = new Worker(new URL('../../../worklets/workers/blind.ts', import.meta.url), { type: 'module', name: 'blind' });
+    // One that cannot be had, or stops, answers nothing.
+    this.#worker.addEventListener('error', (event) => this.#fail(new Error(event.message || 'its worker stopped')));
     this.#blind = Comlink.wrap<Blind>(this.#worker);
     // All of it in the order asked for: a listener may press A before the worker has answered.
     const begun = this.#blind.begin(plan, excerpts);
@@ -124,17 +127,31 @@ export class BlindComparison implements EnginePart {
 
   async #end(): Promise<void> {
     const record = await this.#blind!.record();
-    const graph = this.#context.graph();
-    graph?.send({ kind: 'pause' });
-    graph?.send({ kind: 'sighted', trialIn: this.#context.state().live.trialIn });
-    this.dispose();
-    // What the bench plays again: its own region under its own gains.
-    if (graph?.built) this.#match.nodeBuilt(graph);
+    this.#seeAgain();
     if (record) this.#context.dispatch({ kind: 'blind-record', record });
     this.#playExcerpt(false);
   }
 
+  /** The bench plays again, once it is asked to: its own side under its own gains. */
+  #seeAgain(): void {
+    const graph = this.#context.graph();
+    graph?.send({ kind: 'pause' });
+    graph?.send({ kind: 'sighted', trialIn: this.#context.state().live.trialIn });
+    this.dispose();
+    if (graph?.built) this.#match.nodeBuilt(graph);
+  }
+
+  /** What was answered is lost with its worker: nobody else knew what it was about. */
+  #fail(error: unknown): void {
+    const { dispatch, state } = this.#context;
+    if (state().live.blind?.kind !== 'running') return;
+    this.#seeAgain();
+    dispatch({ kind: 'blind-failed' });
+    this.#playExcerpt(false);
+    dispatch({ kind: 'message', text: `The blind comparison stopped: ${sentenceOf(error)}. Nothing of it could be kept.`, urgent: true });
+  }
+
   #told(work: Promise<void>): void {
-    work.catch((error: unknown) => this.#context.dispatch({ kind: 'message', text: `The blind comparison stopped: ${sentenceOf(error)}.`, urgent: true }));
+    work.catch((error: unknown) => this.#fail(error));
   }
 }

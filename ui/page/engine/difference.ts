@@ -34,7 +34,7 @@ export class Difference implements EnginePart {
     if (elsewhere || changesSound(before, after)) this.#outdate(elsewhere);
     const { difference } = after.live;
     if (difference.heard !== before.live.difference.heard || raiseInForce(difference) !== raiseInForce(before.live.difference)) this.#hear(this.#context.graph());
-    if (!difference.heard) this.#stop();
+    if (!difference.heard) this.#letGo();
     else if (!before.live.difference.heard || settled(after.live.match) !== settled(before.live.match)) this.#measureLater(0);
   }
 
@@ -60,6 +60,12 @@ export class Difference implements EnginePart {
     const { live: { difference } } = this.#context.state();
     if (difference.phase.kind !== 'none') this.#tell({ kind: 'difference-stale', keep: !elsewhere });
     if (difference.heard) this.#measureLater(settledMilliseconds);
+  }
+
+  /** Nobody wants it any more. */
+  #letGo(): void {
+    this.#stop();
+    if (this.#context.state().live.difference.phase.kind === 'measuring') this.#tell({ kind: 'difference-stale', keep: this.#samples !== null });
   }
 
   #stop(): void {

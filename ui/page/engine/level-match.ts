@@ -5,6 +5,7 @@ import { matchedOnKept } from '../reduce-live-input.ts';
 import type { Action, BenchState } from '../state.ts';
 import type { AudioGraph } from './audio-graph.ts';
 import type { EngineContext, EnginePart } from './contract.ts';
+import { sayFailure } from './say-failure.ts';
 
 export class LevelMatch implements EnginePart {
   readonly #context: EngineContext;
@@ -16,11 +17,11 @@ export class LevelMatch implements EnginePart {
   }
 
   begin(state: BenchState): void {
-    if (state.live.match.kind === 'off') void this.#context.measurer.setMatch(false);
+    if (state.live.match.kind === 'off') this.#tellMeasurer(false);
   }
 
   follow(before: BenchState, after: BenchState, action: Action): void {
-    if (action.kind === 'match') void this.#set(action.on);
+    if (action.kind === 'match') this.#set(action.on);
     if (after.live.input.sounding !== before.live.input.sounding) this.#send(this.#context.graph());
   }
 
@@ -56,11 +57,15 @@ export class LevelMatch implements EnginePart {
     graph?.send({ kind: 'match', ...gains, serial: this.#serial });
   }
 
-  async #set(on: boolean): Promise<void> {
+  #set(on: boolean): void {
     if (!on) {
       this.#gains = { inGain: 1, outGain: 1 };
       this.#send(this.#context.graph());
     }
-    await this.#context.measurer.setMatch(on);
+    this.#tellMeasurer(on);
+  }
+
+  #tellMeasurer(on: boolean): void {
+    sayFailure(this.#context, this.#context.measurer.setMatch(on), 'The level match could not be switched');
   }
 }

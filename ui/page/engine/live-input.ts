@@ -11,9 +11,11 @@ import type { Action, BenchState } from '../state.ts';
 import type { AudioGraph } from './audio-graph.ts';
 import type { EngineContext, EnginePart } from './contract.ts';
 import { inputDevices, openInput, settingsOf } from './input-device.ts';
+import { sayFailure } from './say-failure.ts';
 
 /** What the browser states of its delays settles after a while. */
 const latencyMilliseconds = 1000;
+const notKept = 'Nothing of this input can be kept';
 
 export class LiveInput implements EnginePart {
   readonly #context: EngineContext;
@@ -41,6 +43,8 @@ export class LiveInput implements EnginePart {
     if (graph?.built && (is.sounding !== was.sounding || (is.sounding && is.channels !== was.channels))) this.#sendSource(graph);
     if (action.kind === 'input-keep') void this.#keep(action.seconds);
     if (is.loopback.kind === 'measuring' && was.loopback.kind !== 'measuring') this.#measure(after);
+    // Its context is closed, and the recording with it.
+    if (is.loopback.kind === 'measuring' && after.live.baseRateHz !== before.live.baseRateHz) this.#refuse('The bench plays at another rate now: measure again.');
     if (is.phase === 'open' && after.setting.path !== before.setting.path) void this.#tellLatency();
   }
 
@@ -56,6 +60,7 @@ export class LiveInput implements EnginePart {
 
   hear(message: FromProcessor): void {
     if (message.kind === 'howl') this.#context.dispatch({ kind: 'input-howl', frequencyHz: message.frequencyHz });
+    if (message.kind === 'fault' && this.#context.state().live.input.loopback.kind === 'measuring') this.#refuse('The audio processor stopped meanwhile: measure again.');
     if (message.kind === 'looped-back') void this.#find(message.recording);
   }
 
@@ -119,11 +124,11 @@ export class LiveInput implements EnginePart {
     const rateHz = this.#context.state().live.baseRateHz;
     if (globalThis.crossOriginIsolated) {
       const ring = new SharedArrayBuffer(sampleRingBytes);
-      void this.#keeper.connect(rateHz, { ring, port: null }, tell);
+      sayFailure(this.#context, this.#keeper.connect(rateHz, { ring, port: null }, tell), notKept);
       graph.send({ kind: 'keep-input', tap: { place: 'input', ring, port: null } });
     } else {
       const { port1, port2 } = new MessageChannel();
-      void this.#keeper.connect(rateHz, Comlink.transfer({ ring: null, port: port2 }, [port2]), tell);
+      sayFailure(this.#context, this.#keeper.connect(rateHz, Comlink.transfer({ ring: null, port: port2 }, [port2]), tell), notKept);
       graph.send({ kind: 'keep-input', tap: { place: 'input', ring: null, port: port1 } }, [port1]);
     }
   }
@@ -134,7 +139,7 @@ export class LiveInput implements EnginePart {
   }
 
   readonly #devicesChanged = (): void => {
-    if (this.#stream) void inputDevices().then((devices) => this.#context.dispatch({ kind: 'input-devices', devices }));
+    if (this.#stream) sayFailure(this.#context, inputDevices().then((devices) => this.#context.dispatch({ kind: 'input-devices', devices })), 'The list of inputs is as it was');
   };
 
   async #tellLatency(): Promise<void> {
@@ -168,9 +173,8 @@ export class LiveInput implements EnginePart {
 
   #measure({ live }: BenchState): void {
     const graph = this.#context.graph();
-    const { dispatch } = this.#context;
     if (!graph?.built) {
-      dispatch({ kind: 'loopback-told', finding: { kind: 'refused', why: 'silent', sentence: 'The bench has no output yet: press Play once, then measure.' }, rateHz: live.baseRateHz });
+      this.#refuse('The bench has no output yet: press Play once, then measure.');
       return;
     }
     this.#burstPeak = decibelsToRatio(live.input.loopbackDbfs);
@@ -181,8 +185,16 @@ export class LiveInput implements EnginePart {
   async #find(recording: Float64Array<ArrayBuffer> | null): Promise<void> {
     if (recording === null) return;
     const rateHz = this.#context.state().live.baseRateHz;
-    const finding = await this.#keeper.findDelay(Comlink.transfer(recording, [recording.buffer]), loopbackProbe(rateHz), this.#burstPeak);
-    this.#context.dispatch({ kind: 'loopback-told', finding, rateHz });
+    try {
+      const finding = await this.#keeper.findDelay(Comlink.transfer(recording, [recording.buffer]), loopbackProbe(rateHz), this.#burstPeak);
+      this.#context.dispatch({ kind: 'loopback-told', finding, rateHz });
+    } catch (error) {
+      this.#refuse(`The delay could not be found: ${sentenceOf(error)}.`);
+    }
+  }
+
+  #refuse(sentence: string): void {
+    this.#context.dispatch({ kind: 'loopback-told', finding: { kind: 'refused', why: 'silent', sentence }, rateHz: this.#context.state().live.baseRateHz });
   }
 }
 

@@ -25,6 +25,8 @@ export class LongListeningKeeper implements EnginePart {
   readonly #context: EngineContext;
   #worker: Worker | null = null;
   #blind: Comlink.Remote<Blind> | null = null;
+  /** Rejects when the worker stops by itself. */
+  #failed = new Promise<never>(() => undefined);
   #playingSinceMs: number | null = null;
   #end: ReturnType<typeof setTimeout> | undefined;
   #atStart = false;
@@ -39,7 +41,7 @@ export class LongListeningKeeper implements EnginePart {
     const { long, playing, engine } = after.live;
     if (action.kind !== 'long-listed' && was.listenings !== long.listenings) void this.#keep(was.listenings, long.listenings);
     if (action.kind === 'long-save') this.#save(long.listenings.find(({ id }) => id === action.id));
-    if (was.sitting === null && long.sitting !== null) this.#told(this.#open(after));
+    if (was.sitting === null && long.sitting !== null) void this.#open(after);
     if (long.sitting !== null && was.sitting?.began === null && long.sitting.began !== null) this.#toStart(after);
     const sounds = engine.kind === 'running' || engine.kind === 'rebuilt';
     const hears = long.sitting?.phase === 'hearing' && playing && sounds;
@@ -53,7 +55,7 @@ export class LongListeningKeeper implements EnginePart {
     if (!this.#blind) return;
     const { port1, port2 } = new MessageChannel();
     graph.send({ kind: 'blind', port: port1 }, [port1]);
-    await this.#blind.connect(Comlink.transfer(port2, [port2]));
+    await Promise.race([this.#blind.connect(Comlink.transfer(port2, [port2])), this.#failed]);
   }
 
   dispose(): void {
@@ -96,10 +98,31 @@ export class LongListeningKeeper implements EnginePart {
   async #open(state: BenchState): Promise<void> {
     const listening = sittingListening(state)!;
     this.#worker = new Worker(new URL('../../../worklets/workers/blind.ts', import.meta.url), { type: 'module', name: 'blind' });
-    this.#blind = Comlink.wrap<Blind>(this.#worker);
-    await this.#blind.sit(listening.plan, listening.sittings.length);
-    const graph = this.#context.graph();
-    if (graph?.built) await this.nodeBuilt(graph);
+    const worker = this.#worker;
+    this.#blind = Comlink.wrap<Blind>(worker);
+    // One that cannot be had, or stops, answers nothing.
+    this.#failed = new Promise((_, reject) => {
+      worker.addEventListener('error', (event) => reject(new Error(event.message || 'its worker stopped')));
+    });
+    const isOpen = (): boolean => this.#worker === worker;
+    this.#failed.catch((error: unknown) => { if (isOpen()) this.#fail(error); });
+    try {
+      await Promise.race([this.#blind.sit(listening.plan, listening.sittings.length), this.#failed]);
+      const graph = this.#context.graph();
+      if (isOpen() && graph?.built) await this.nodeBuilt(graph);
+      if (isOpen()) this.#context.dispatch({ kind: 'sitting-concealed', concealment: { kind: 'stands' } });
+    } catch (error) {
+      if (isOpen()) this.#fail(error);
+    }
+  }
+
+  /** Nothing more of it may be heard. */
+  #fail(error: unknown): void {
+    const { dispatch, state } = this.#context;
+    if (state().live.long.sitting?.concealment.kind === 'failed') return;
+    const why = sentenceOf(error);
+    dispatch({ kind: 'sitting-concealed', concealment: { kind: 'failed', why } });
+    dispatch({ kind: 'message', text: `The sitting cannot be played: ${why}. Leave it and open it again.`, urgent: true });
   }
 
   #close(state: BenchState): void {
@@ -147,9 +170,5 @@ export class LongListeningKeeper implements EnginePart {
       return;
     }
     this.#end = setTimeout(() => this.#awaitEnd(), 1000 * Math.max(soonestSeconds, leftSeconds));
-  }
-
-  #told(work: Promise<void>): void {
-    work.catch((error: unknown) => this.#context.dispatch({ kind: 'message', text: `The sitting cannot be played: ${sentenceOf(error)}.`, urgent: true }));
   }
 }

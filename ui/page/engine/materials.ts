@@ -19,7 +19,10 @@ export class Materials implements EnginePart {
   readonly #files: RecordingFiles;
   readonly #open = new Map<string, BenchRecording>();
   #records = new Map<string, MaterialRecord>();
-  #serial = 0;
+  /** Of the newest file; an older one is given up. */
+  #reading = new AbortController();
+  /** Counts what was wished onto the bench: the newest wish wins. */
+  #wishes = 0;
   #keeping: { readonly id: string; readonly timer: ReturnType<typeof setTimeout> } | null = null;
   /** That nothing can be kept is said once. */
   #toldOfStore = false;
@@ -48,19 +51,20 @@ export class Materials implements EnginePart {
   }
 
   follow(before: BenchState, after: BenchState, action: Action): void {
+    const asksForFile = action.kind === 'open-material' || action.kind === 'reopen-material';
+    if (asksForFile || action.kind === 'loop' || after.session.loop !== before.session.loop || (after.live.input.sounding && !before.live.input.sounding)) this.#wishes += 1;
     switch (action.kind) {
       case 'open-material':
-        void this.#bring(action.file, action.handle);
+        void this.#bring(action.file, action.handle, this.#wishes);
         return;
       case 'reopen-material':
-        void this.#reopen(action.id);
+        void this.#reopen(action.id, this.#wishes);
         return;
       case 'forget-material':
         void this.#forget(action.id);
         return;
       case 'stop-reading':
-        this.#serial += 1;
-        this.#files.giveUp();
+        this.#reading.abort();
         return;
     }
     const { loop } = after.session;
@@ -69,23 +73,26 @@ export class Materials implements EnginePart {
   }
 
   dispose(): void {
+    this.#reading.abort();
     if (this.#keeping) clearTimeout(this.#keeping.timer);
     this.#files.dispose();
   }
 
-  async #bring(file: File, handle: FileSystemFileHandle | null): Promise<void> {
+  /** `wish`: which this was; what was wished after it stays on the bench. */
+  async #bring(file: File, handle: FileSystemFileHandle | null, wish: number): Promise<void> {
     const { dispatch, state } = this.#context;
-    this.#serial += 1;
-    const serial = this.#serial;
+    this.#reading.abort();
+    this.#reading = new AbortController();
+    const { signal } = this.#reading;
     const name = shortened(file.name);
     const tell = (done: number) => {
-      if (serial === this.#serial) dispatch({ kind: 'material-reading', reading: { name, done } });
+      if (!signal.aborted) dispatch({ kind: 'material-reading', reading: { name, done } });
     };
     tell(0);
     try {
-      const opened = await this.#files.open(file, tell);
+      const opened = await this.#files.open(file, tell, signal);
       if (!opened) return;
-      if (serial !== this.#serial) {
+      if (signal.aborted) {
         this.#files.forget(opened.key);
         return;
       }
@@ -94,33 +101,36 @@ export class Materials implements EnginePart {
       const earlier = this.#remembered(id);
       const again = this.#open.get(id);
       if (again) this.#files.forget(again.key);
-      if (opened.readBy === 'browser') this.#forgetDecoded(id);
       this.#open.set(id, { ...opened, title: name, origin: 'own' });
       const record: MaterialRecord = {
         name, rateHz, channels, seconds: overview.frames / rateHz, openedAt: Date.now(), region: earlier?.region ?? null, trimDb: earlier?.trimDb ?? null, handle: handle ?? earlier?.handle ?? null,
       };
       this.#records.set(id, record);
       this.#tellKnown();
-      const { blind, long } = state().live;
-      if (blind === null && long.sitting === null) dispatch({ kind: 'loop', loop: id });
-      // What is compared stays what it is.
-      else dispatch({ kind: 'message', text: `${name} is open, but not on the bench: choose it there.`, urgent: false });
-      if (opened.readBy === 'browser') dispatch({ kind: 'message', text: browserSentence(name, opened.rateHz, opened.atOwnRate), urgent: false });
+      const aside = this.#asideSentence(name, wish);
+      if (aside === null) dispatch({ kind: 'loop', loop: id });
+      if (opened.readBy === 'browser') this.#forgetDecoded([id, state().session.loop]);
+      // One message: of two at once the first would not be seen.
+      const sentences = [aside, opened.readBy === 'browser' ? browserSentence(name, opened.rateHz, opened.atOwnRate) : null].filter((sentence) => sentence !== null);
+      if (sentences.length > 0) dispatch({ kind: 'message', text: sentences.join(' '), urgent: false });
       await this.#keep(id);
     } catch (error) {
-      if (serial === this.#serial) dispatch({ kind: 'message', text: `${name} was not opened: ${sentenceOf(error)}. What is on the bench stays.`, urgent: true });
+      if (!signal.aborted) dispatch({ kind: 'message', text: `${name} was not opened: ${sentenceOf(error)}. What is on the bench stays.`, urgent: true });
     } finally {
-      if (serial === this.#serial && state().live.material.reading) dispatch({ kind: 'material-reading', reading: null });
+      if (!signal.aborted && state().live.material.reading) dispatch({ kind: 'material-reading', reading: null });
     }
   }
 
-  async #reopen(id: string): Promise<void> {
+  async #reopen(id: string, wish: number): Promise<void> {
     const record = this.#records.get(id);
     const handle = record?.handle as AskedHandle | null | undefined;
     if (!record || !handle) return;
     try {
       if (await handle.requestPermission?.({ mode: 'read' }) === 'denied') throw new Error('the browser was not allowed to read it');
-      await this.#bring(await handle.getFile(), handle);
+      const file = await handle.getFile();
+      // While the browser asked; what is being read since then goes on.
+      if (wish === this.#wishes) await this.#bring(file, handle, wish);
+      else this.#context.dispatch({ kind: 'message', text: `${record.name} was not opened, for something else was chosen meanwhile.`, urgent: false });
     } catch (error) {
       this.#context.dispatch({ kind: 'message', text: `${record.name} could not be opened again: ${sentenceOf(error)}. Pick it anew.`, urgent: true });
       this.#records.set(id, { ...record, handle: null });
@@ -128,10 +138,18 @@ export class Materials implements EnginePart {
     }
   }
 
-  /** What the browser decoded lies in memory whole: of such there is one. */
-  #forgetDecoded(but: string): void {
+  /** Why a file that was read is not put on the bench; null: it is. */
+  #asideSentence(name: string, wish: number): string | null {
+    const { blind, long } = this.#context.state().live;
+    // What is compared stays what it is.
+    if (blind !== null || long.sitting !== null) return `${name} is open, but not on the bench: choose it there.`;
+    return wish === this.#wishes ? null : `${name} is open, but not on the bench, for something else was chosen meanwhile: it is under Your files.`;
+  }
+
+  /** What the browser decoded lies in memory whole: of such there is one, beside what is on the bench. */
+  #forgetDecoded(but: readonly string[]): void {
     for (const [id, { readBy, key }] of this.#open) {
-      if (readBy !== 'browser' || id === but) continue;
+      if (readBy !== 'browser' || but.includes(id)) continue;
       this.#files.forget(key);
       this.#open.delete(id);
     }

@@ -6,7 +6,7 @@ const rememberedRevisions = 500;
 
 /**
  * Keeps the log of a performance: what was asked for and at which frame of the path, from its last start at frame 0 on. Rendering the log gives
- * the same samples.
+ * the same samples; where it could not, there is none.
  */
 export class PlayingLogKeeper {
   /** Null: a pair, of which there is no log. */
@@ -26,7 +26,13 @@ export class PlayingLogKeeper {
 
   hear(message: FromProcessor): void {
     if (message.kind === 'began') this.#begin(message);
+    else if (message.kind === 'unlogged') this.end();
     else if (message.kind === 'logged' && this.#changes) this.#add(this.#changes, message);
+  }
+
+  /** What was kept is none any more, until the path begins anew. */
+  end(): void {
+    this.#changes = null;
   }
 
   #begin(message: Extract<FromProcessor, { kind: 'began' }>): void {
@@ -48,14 +54,14 @@ export class PlayingLogKeeper {
     }
     const asked = this.#asked.get(change.revision);
     const before = this.#present;
-    if (asked === null) this.#changes = null;
+    if (asked === null) this.end();
     // A revision that changed nothing of the path makes no sound of its own.
     if (!asked || !before || same(asked, before)) return;
     changes.push(changeBetween(before, asked, frame));
     this.#present = asked;
   }
 
-  /** Null when a tone, a live input or a pair plays, or nothing has. */
+  /** Null when a tone, a live input, a pair or what is added plays, after blind work until the next start, or when nothing has played. */
   log(programme: string, rateHz: number, frames: number): PlayingLog | null {
     return this.#changes && frames > 0 ? { programme, rateHz, frames, changes: this.#changes.slice() } : null;
   }

@@ -12,6 +12,7 @@ import type { AudioGraph } from './audio-graph.ts';
 import type { EngineContext, EnginePart } from './contract.ts';
 import type { OpenFigure } from './open-figure.ts';
 import type { OpenedRecording, RecordingFiles } from './recording-files.ts';
+import { sayFailure } from './say-failure.ts';
 
 /** A recording that can be brought into memory. */
 export interface BenchRecording extends OpenedRecording {
@@ -29,6 +30,7 @@ export interface ProgrammeSources {
 
 /** Columns of the overview. */
 const columns = 600;
+const notMeasured = 'Nothing can be measured on this loop';
 
 export class Programmes implements EnginePart {
   readonly #context: EngineContext;
@@ -38,7 +40,11 @@ export class Programmes implements EnginePart {
   /** What `#programme` is a stretch of. */
   #recording: BenchRecording | null = null;
   #programme: Programme | null = null;
+  /** Of the newest loop that was chosen. */
   #loading = 0;
+  /** Of the newest stretch that was asked for, and what it is of while it is under way. */
+  #bringing = 0;
+  #coming: { readonly recording: BenchRecording; readonly identifier: string } | null = null;
   #spectrumSerial = 0;
 
   constructor(context: EngineContext, sources: ProgrammeSources, figure: OpenFigure) {
@@ -61,7 +67,7 @@ export class Programmes implements EnginePart {
     else if (live.material.trimDb !== before.live.material.trimDb) this.#bringAnew(this.#positionFrame);
     else if (session.region !== before.session.region) this.#moveRegion();
     if (live.material.view !== before.live.material.view) this.#draw();
-    if (wantsSpectrum(after) && (!wantsSpectrum(before) || session.region !== before.session.region)) void this.#sendSpectrum();
+    if (wantsSpectrum(after) && (!wantsSpectrum(before) || session.region !== before.session.region)) this.#sendSpectrum();
     if (action.kind === 'seek' && !live.input.sounding) this.#seek(action.seconds);
   }
 
@@ -88,6 +94,9 @@ export class Programmes implements EnginePart {
   async #load(): Promise<void> {
     this.#loading += 1;
     const serial = this.#loading;
+    // What is still on its way was chosen before.
+    this.#bringing += 1;
+    this.#coming = null;
     const { loop } = this.#context.state().session;
     try {
       const recording = this.#sources.ownRecording(loop) ?? await this.#demo(loop);
@@ -115,10 +124,10 @@ export class Programmes implements EnginePart {
 
   /** Another stretch of the same recording, or the same one by another gain. */
   #bringAnew(frame: number): void {
-    const identifier = this.#programme?.identifier;
+    const identifier = this.#coming?.identifier ?? this.#programme?.identifier;
     if (identifier === undefined) return;
     // An own file may have been opened again.
-    const recording = this.#sources.ownRecording(identifier) ?? this.#recording;
+    const recording = this.#sources.ownRecording(identifier) ?? this.#coming?.recording ?? this.#recording;
     if (!recording) return;
     this.#bring(recording, identifier, frame).catch((error: unknown) => {
       this.#context.dispatch({ kind: 'message', text: `${recording.title} could not be read on: ${sentenceOf(error)}.`, urgent: true });
@@ -127,15 +136,24 @@ export class Programmes implements EnginePart {
 
   /** Into memory round its region, or from `frame` on, and to everybody. */
   async #bring(recording: BenchRecording, identifier: string, frame: number): Promise<void> {
-    this.#loading += 1;
-    const serial = this.#loading;
+    this.#bringing += 1;
+    const serial = this.#bringing;
+    this.#coming = { recording, identifier };
+    try {
+      await this.#place(recording, identifier, frame, () => serial === this.#bringing);
+    } finally {
+      if (serial === this.#bringing) this.#coming = null;
+    }
+  }
+
+  async #place(recording: BenchRecording, identifier: string, frame: number, isCurrent: () => boolean): Promise<void> {
     const { rateHz, channels: channelCount, encoding, overview, key, title, origin, readBy, sha256 } = recording;
     const before = this.#context.state();
     const trimDb = before.live.material.trimDb ?? 0;
     const most = globalThis.crossOriginIsolated ? mostSharedSamples : mostCopiedSamples;
     const window = windowRound({ frames: overview.frames, channels: channelCount }, framesOf(before, rateHz), frame, most);
     const channels = await this.#sources.files.stretch(key, window.startFrame, window.endFrame - window.startFrame, decibelsToRatio(trimDb));
-    if (!channels || serial !== this.#loading) return;
+    if (!channels || !isCurrent()) return;
     const programme: Programme = { identifier, rateHz, encoding, channels, firstFrame: window.startFrame };
     this.#recording = recording;
     this.#programme = programme;
@@ -144,14 +162,15 @@ export class Programmes implements EnginePart {
     const from = frame >= region.startFrame && frame < region.endFrame ? frame : region.startFrame;
     readings.loopSeconds = overview.frames / rateHz;
     readings.positionSeconds = from / rateHz;
+    // Before anyone hears of it: what is measured from then on is of this one.
+    sayFailure(this.#context, measurer.setProgramme(programme, region), notMeasured);
     dispatch({ kind: 'programme', programme: { title, rateHz, channels: channelCount, frames: overview.frames, onBench: window, encoding, origin, readBy, sha256, trimDb } });
     this.#draw();
     this.send(this.#context.graph(), from);
-    void measurer.setProgramme(programme, this.#region(programme));
     const state = this.#context.state();
     this.#figure.setProgramme(programme, title, state);
     this.#tellPeak();
-    if (wantsSpectrum(state)) void this.#sendSpectrum();
+    if (wantsSpectrum(state)) this.#sendSpectrum();
   }
 
   #moveRegion(): void {
@@ -165,7 +184,7 @@ export class Programmes implements EnginePart {
     }
     const region = this.#region(programme);
     this.#context.graph()?.send({ kind: 'region', region });
-    void this.#context.measurer.setRegion(region);
+    sayFailure(this.#context, this.#context.measurer.setRegion(region), notMeasured);
   }
 
   #draw(): void {
@@ -187,11 +206,12 @@ export class Programmes implements EnginePart {
   }
 
   /** What is behind an equaliser's curve, for whoever looks at one. */
-  async #sendSpectrum(): Promise<void> {
+  #sendSpectrum(): void {
     this.#spectrumSerial += 1;
     const serial = this.#spectrumSerial;
-    const spectrum = await this.#context.measurer.spectrum();
-    if (spectrum && serial === this.#spectrumSerial) this.#context.dispatch({ kind: 'spectrum', spectrum });
+    sayFailure(this.#context, this.#context.measurer.spectrum().then((spectrum) => {
+      if (spectrum && serial === this.#spectrumSerial) this.#context.dispatch({ kind: 'spectrum', spectrum });
+    }), 'The spectrum of the loop is missing');
   }
 
   #region(programme: Programme): RegionFrames {

@@ -2,7 +2,8 @@
 import * as Comlink from 'comlink';
 import { compressedRateHz, highestRateHz, lowestRateHz } from '../../../dsp/recording/index.ts';
 import { writeQuantity } from '../../../dsp/path/index.ts';
-import type { KnownRecording, Recordings } from '../../../worklets/workers/recordings.ts';
+import type { KnownRecording } from '../../../worklets/workers/recording-keeper.ts';
+import type { Recordings } from '../../../worklets/workers/recordings.ts';
 import { sentenceOf } from '../sentence.ts';
 
 export interface OpenedRecording extends KnownRecording {
@@ -24,20 +25,18 @@ export class RecordingFiles {
   readonly #worker = new Worker(new URL('../../../worklets/workers/recordings.ts', import.meta.url), { type: 'module', name: 'recordings' });
   readonly #recordings = Comlink.wrap<Recordings>(this.#worker);
 
-  /** Null when given up. @throws Error with what is wrong with it, to follow its name */
-  async open(file: Blob, tell: (done: number) => void): Promise<OpenedRecording | null> {
+  #passages = 0;
+
+  /** Null when `signal` gives it up; one does not end another. @throws Error with what is wrong with it, to follow its name */
+  async open(file: Blob, tell: (done: number) => void, signal?: AbortSignal): Promise<OpenedRecording | null> {
     if (file.size === 0) throw new Error('the file is empty');
     const mark = String.fromCharCode(...await bytesOf(file, 0, 4));
-    const opened = ownMarks.includes(mark) ? await this.#read(file, tell) : await this.#decode(file);
+    const opened = ownMarks.includes(mark) ? await this.#read(file, tell, signal) : await this.#decode(file);
     if (opened && !plays(opened.rateHz)) {
       this.forget(opened.key);
       throw new Error(`it is at ${writeQuantity(opened.rateHz, 'frequency', 'Hz')}, at which this browser plays nothing, and nothing is resampled here`);
     }
     return opened;
-  }
-
-  giveUp(): void {
-    void this.#recordings.giveUp();
   }
 
   forget(key: number): void {
@@ -53,9 +52,18 @@ export class RecordingFiles {
     this.#worker.terminate();
   }
 
-  async #read(file: Blob, tell: (done: number) => void): Promise<OpenedRecording | null> {
-    const known = await this.#recordings.pass(file, Comlink.proxy(tell));
-    return known && { ...known, readBy: 'bench', atOwnRate: true };
+  async #read(file: Blob, tell: (done: number) => void, signal?: AbortSignal): Promise<OpenedRecording | null> {
+    if (signal?.aborted) return null;
+    this.#passages += 1;
+    const passage = this.#passages;
+    const giveUp = () => void this.#recordings.giveUp(passage);
+    signal?.addEventListener('abort', giveUp);
+    try {
+      const known = await this.#recordings.pass(passage, file, Comlink.proxy(tell));
+      return known && { ...known, readBy: 'bench', atOwnRate: true };
+    } finally {
+      signal?.removeEventListener('abort', giveUp);
+    }
   }
 
   async #decode(file: Blob): Promise<OpenedRecording> {

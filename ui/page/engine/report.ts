@@ -5,6 +5,8 @@ import type { EngineContext, EnginePart } from './contract.ts';
 
 export class Report implements EnginePart {
   readonly #context: EngineContext;
+  /** Of the newest one that was opened: what an older one brings is of a path that was. */
+  #serial = 0;
 
   constructor(context: EngineContext) {
     this.#context = context;
@@ -16,10 +18,13 @@ export class Report implements EnginePart {
 
   async #measure({ setting: { path, joints }, session: { probe }, live: { baseRateHz } }: BenchState): Promise<void> {
     const { dispatch, pool } = this.#context;
+    this.#serial += 1;
+    const serial = this.#serial;
     try {
-      dispatch({ kind: 'report-harmonics', harmonics: await pool.trialHarmonics({ path, joints, baseRateHz, onTrial: { kind: 'path' }, ...probe }) });
+      const harmonics = await pool.trialHarmonics({ path, joints, baseRateHz, onTrial: { kind: 'path' }, ...probe });
+      if (serial === this.#serial) dispatch({ kind: 'report-harmonics', harmonics });
     } catch (error) {
-      dispatch({ kind: 'report-refused', sentence: `No harmonics could be measured: ${sentenceOf(error)}.` });
+      if (serial === this.#serial) dispatch({ kind: 'report-refused', sentence: `No harmonics could be measured: ${sentenceOf(error)}.` });
     }
   }
 }

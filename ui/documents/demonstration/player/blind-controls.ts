@@ -57,7 +57,8 @@ export class BlindControls {
   }
 
   #answer(answer: 1 | 2): void {
-    if (!this.running) return;
+    // Of a trial of which nothing was heard there is no answer: a second press would answer the next one.
+    if (!this.running || this.#part!.token === null) return;
     this.#part!.answer(answer);
     this.#draw();
   }
@@ -74,6 +75,7 @@ export class BlindControls {
     byId('blind-begin').hidden = running;
     byId('blind-words').textContent = part.words;
     for (const box of boxes('[data-token]')) box.setAttribute('aria-pressed', String(box.dataset['token'] === part.token));
+    for (const box of boxes('[data-answer]')) box.setAttribute('aria-disabled', String(part.token === null));
     if (!running) byId('blind-result').replaceChildren(...part.result().map(paragraph));
     this.#listener.began(running);
     if (!running) byId('blind').focus();
