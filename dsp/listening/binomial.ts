@@ -26,16 +26,20 @@ function weights(trials: number, rate: number): Float64Array {
   return all;
 }
 
-/** Share of the counts that `counted` names; the small ones are added first. */
+/** Share of the counts that `counted` names; the small ones are added first: weights fall from the mode to either end, so the next smallest is always at one of them. */
 function share(trials: number, rate: number, counted: (count: number, weight: number) => boolean): number {
   if (rate === 0 || rate === 1) return counted(rate === 0 ? 0 : trials, 1) ? 1 : 0;
   const all = weights(trials, rate);
-  const order = Array.from(all.keys()).sort((a, b) => all[a]! - all[b]!);
   let some = 0;
   let rest = 0;
-  for (const count of order) {
-    if (counted(count, all[count]!)) some += all[count]!;
-    else rest += all[count]!;
+  for (let low = 0, high = trials; low <= high;) {
+    const fromBelow = all[low]! <= all[high]!;
+    const count = fromBelow ? low : high;
+    const weight = all[count]!;
+    if (counted(count, weight)) some += weight;
+    else rest += weight;
+    if (fromBelow) low += 1;
+    else high -= 1;
   }
   return some / (some + rest);
 }
@@ -97,10 +101,15 @@ export function hitRateInterval(hits: number, trials: number, confidence = 0.95)
 export function hitsNeeded(trials: number, significance: number): number | null {
   requireCounts(0, trials);
   requireProbability('significance', significance);
-  for (let hits = trials; hits >= 0; hits -= 1) {
-    if (chanceOfAtLeast(hits, trials, 0.5) > significance) return hits === trials ? null : hits + 1;
+  // By halves, with the very chance that a result is judged by: no other order of adding that could fall on the other side of the limit.
+  let tooFew = -1;
+  let enough = trials + 1;
+  while (enough - tooFew > 1) {
+    const hits = (tooFew + enough) >> 1;
+    if (chanceOfAtLeast(hits, trials, 0.5) > significance) tooFew = hits;
+    else enough = hits;
   }
-  return 0;
+  return enough > trials ? null : enough;
 }
 
 /** Chance that a listener of this true hit rate reaches the hits needed (L. Leventhal, Type 1 and type 2 errors in the statistical analysis of listening tests, 1986). */

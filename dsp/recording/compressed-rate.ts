@@ -2,6 +2,7 @@
  * Sample rate that a file of compressed sound states, for files that are decoded elsewhere. Sources: ISO/IEC 11172-3 and 13818-3 (frame headers), ISO/IEC
  * 13818-7 (ADTS), Xiph.Org, Vorbis I specification, 4.2.2, RFC 7845 (Opus in Ogg), ISO/IEC 14496-12 (audio sample entry). All from memory.
  */
+import { highestRateHz, lowestRateHz } from './wav-format.ts';
 
 const mpegRatesHz = [44_100, 48_000, 32_000] as const;
 const adtsRatesHz = [96_000, 88_200, 64_000, 48_000, 44_100, 32_000] as const;
@@ -44,7 +45,10 @@ function frameRateHz(bytes: Uint8Array, start: number): number | null {
 function oggRateHz(bytes: Uint8Array): number | null {
   if (find(bytes, 'OpusHead') >= 0) return opusRateHz;
   const at = find(bytes, '\u0001vorbis');
-  return at < 0 || at + 16 > bytes.length ? null : new DataView(bytes.buffer, bytes.byteOffset).getUint32(at + 12, true);
+  if (at < 0 || at + 16 > bytes.length) return null;
+  const rateHz = new DataView(bytes.buffer, bytes.byteOffset).getUint32(at + 12, true);
+  // Any 32 bits may stand there; a rate that no recording has is not one.
+  return rateHz >= lowestRateHz && rateHz <= highestRateHz ? rateHz : null;
 }
 
 function sampleEntryRateHz(bytes: Uint8Array): number | null {

@@ -1,9 +1,10 @@
 /** A blind comparison that has ended, as a file: what was compared, every trial, the result; and whether it agrees with itself. */
 import { blindResult, BlindSession, mostExcerpts, requireBlindPlan, type AnsweredTrial, type BlindAnswer, type BlindLength, type BlindPlan, type BlindResult, type Side } from '../listening/index.ts';
 import { comparedContent, readCompared, residualDisagreement, type Compared } from './compared.ts';
-import { join, readBoolean, readList, readNumber, readOneOf, readRecord, readText } from './fields.ts';
+import { join, readBoolean, readList, readNumber, readOneOf, readRecord, readText, readWhole } from './fields.ts';
 import { readDate } from './heard.ts';
 import { readFileRecord, rethrown, sameJson } from './record-file.ts';
+import { refuseField } from './setting-error.ts';
 
 export const blindFormat = 'stagebench/blind-comparison';
 const version = 2;
@@ -98,9 +99,10 @@ function replayed({ plan, trials, stopped }: BlindComparison): { readonly comple
 function readMatchedExcerpt(entry: unknown, where: string): MatchedExcerpt {
   const record = readRecord(entry, where, ['name', 'startSeconds', 'endSeconds', 'residualDb']);
   const startSeconds = readNumber(record['startSeconds'], join(where, 'startSeconds'), 0, 86_400);
+  const endSeconds = readNumber(record['endSeconds'], join(where, 'endSeconds'), 0, 86_400);
+  if (!(endSeconds > startSeconds)) refuseField(join(where, 'endSeconds'), `more than ${startSeconds} s`, endSeconds);
   return {
-    name: readText(record['name'], join(where, 'name'), 100), startSeconds,
-    endSeconds: readNumber(record['endSeconds'], join(where, 'endSeconds'), startSeconds, 86_400),
+    name: readText(record['name'], join(where, 'name'), 100), startSeconds, endSeconds,
     residualDb: readNumber(record['residualDb'], join(where, 'residualDb'), -200, 200),
   };
 }
@@ -134,14 +136,14 @@ function readTrial(entry: unknown, where: string, { task }: BlindPlan, excerptCo
   const record = readRecord(entry, where, ['A', 'B', 'X', 'isNull', 'answer', 'hit', 'listens', 'excerpts']);
   const side = (name: string): Side => readOneOf(record[name], join(where, name), [0, 1] as const);
   const listens = readRecord(record['listens'], join(where, 'listens'), ['A', 'B', 'X']);
-  const count = (name: string): number => readNumber(listens[name], `${where}.listens.${name}`, 0, 1_000_000);
+  const count = (name: string): number => readWhole(listens[name], `${where}.listens.${name}`, 0, 1_000_000);
   return {
     A: side('A'), B: side('B'), X: record['X'] === null ? null : side('X'),
     isNull: readBoolean(record['isNull'], join(where, 'isNull')),
     answer: readOneOf<BlindAnswer>(record['answer'], join(where, 'answer'), task === 'identify' ? [1, 2] : [0, 1, 2]),
     hit: record['hit'] === null ? null : readBoolean(record['hit'], join(where, 'hit')),
     listens: { A: count('A'), B: count('B'), X: count('X') },
-    excerpts: readList(record['excerpts'], join(where, 'excerpts'), excerptCount).map((number, index) => readNumber(number, `${where}.excerpts[${index}]`, 1, excerptCount)),
+    excerpts: readList(record['excerpts'], join(where, 'excerpts'), excerptCount).map((number, index) => readWhole(number, `${where}.excerpts[${index}]`, 1, excerptCount)),
   };
 }
 

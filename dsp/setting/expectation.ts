@@ -1,5 +1,5 @@
 /** What a setting is expected to sound like: written beside it once, compared with ever after. */
-import { join, readList, readNumber, readOneOf, readRecord, readText } from './fields.ts';
+import { join, readList, readNumber, readOneOf, readRecord, readText, readWhole } from './fields.ts';
 import { refuseField, SettingError } from './setting-error.ts';
 
 export const expectationFormat = 'stagebench/expectation';
@@ -71,7 +71,7 @@ function readHarmonics(entry: unknown, where: string): ExpectedHarmonics {
     orders: readList(record['orders'], join(where, 'orders'), 50).map((item, index) => {
       const at = `${where}.orders[${index}]`;
       const order = readRecord(item, at, ['order', 'db']);
-      return { order: readNumber(order['order'], join(at, 'order'), 2, 50), db: readNumber(order['db'], join(at, 'db'), -400, 100) };
+      return { order: readWhole(order['order'], join(at, 'order'), 2, 50), db: readNumber(order['db'], join(at, 'db'), -400, 100) };
     }),
   };
 }

@@ -1,5 +1,5 @@
 /** Readers of single fields of untrusted data: each returns a trusted value or refuses, naming where, expected and got. */
-import { refuseField } from './setting-error.ts';
+import { quoted, refuseField } from './setting-error.ts';
 
 export type UnknownRecord = Readonly<Record<string, unknown>>;
 
@@ -11,7 +11,7 @@ export function readRecord(value: unknown, where: string, fields: readonly strin
     if (!Object.hasOwn(record, field) && !optional.includes(field)) refuseField(join(where, field), 'a value', undefined);
   }
   for (const field of Object.keys(record)) {
-    if (!fields.includes(field)) refuseField(join(where, field), `one of the fields ${fields.join(', ')}`, record[field]);
+    if (!fields.includes(field)) refuseField(join(where, shownName(field)), `one of the fields ${fields.join(', ')}`, record[field]);
   }
   return record;
 }
@@ -36,9 +36,19 @@ export function readNumber(value: unknown, where: string, minimum: number, maxim
   return value as number;
 }
 
+export function readWhole(value: unknown, where: string, minimum: number, maximum: number): number {
+  if (typeof value !== 'number' || !Number.isInteger(value) || !(value >= minimum && value <= maximum)) refuseField(where, `a whole number from ${minimum} to ${maximum}`, value);
+  return value as number;
+}
+
 export function readOneOf<T extends string | number>(value: unknown, where: string, choices: readonly T[]): T {
   if (!choices.includes(value as T)) refuseField(where, choices.length === 1 ? JSON.stringify(choices[0]) : `one of ${choices.map((choice) => JSON.stringify(choice)).join(', ')}`, value);
   return value as T;
+}
+
+/** A name that a stranger chose: as it stands where it could be a field's, else quoted. */
+function shownName(field: string): string {
+  return /^[A-Za-z0-9_-]{1,60}$/.test(field) ? field : quoted(field);
 }
 
 /** `path[1]` and `values` → `path[1].values` */

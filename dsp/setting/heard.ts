@@ -1,13 +1,16 @@
 /** What notes and tickets say of a moment: what was heard, which part of it, what was measured, of which setting. Read from untrusted data and written; an exact pair. */
 import type { FrozenSetting, HeardProgramme, Measurement, NotePin, Region, Setting, Verdict } from './contract.ts';
-import { join, readList, readNumber, readOneOf, readRecord, readText } from './fields.ts';
+import { isDate } from './dates.ts';
+import { join, readList, readNumber, readOneOf, readRecord, readText, readWhole } from './fields.ts';
 import { refuseField, SettingError } from './setting-error.ts';
-import { checksumOf, textSha256 } from './text-checksum.ts';
+import { checksumOf, shownChecksum, textSha256 } from './text-checksum.ts';
 
 export const verdicts: readonly Verdict[] = ['right', 'not yet', 'wrong'];
 /** Of what can be listened to, a day. */
 const longestSeconds = 86_400;
-export const mostOrders = 50;
+/** Of the harmonics that the bench shows and measures again. */
+export const highestOrder = 10;
+export const mostOrders = highestOrder - 1;
 export const lowestTrimDb = -200;
 
 /** Parses the text of a setting file; given from outside, because the parser of settings reads notes. */
@@ -15,7 +18,7 @@ export type ParseSetting = (text: string) => Setting;
 
 export function readDate(value: unknown, where: string): string {
   const date = readText(value, where, 10);
-  if (!/^\d{4}-\d{2}-\d{2}$/.test(date)) refuseField(where, 'a date such as 2026-11-25', date);
+  if (!isDate(date)) refuseField(where, 'a date such as 2026-11-25', date);
   return date;
 }
 
@@ -60,7 +63,7 @@ export function readMeasurement(value: unknown, where: string): Measurement | nu
     orders: readList(record['orders'], join(where, 'orders'), mostOrders).map((item, index) => {
       const at = `${where}.orders[${index}]`;
       const order = readRecord(item, at, ['order', 'db']);
-      return { order: readNumber(order['order'], join(at, 'order'), 2, mostOrders), db: readNumber(order['db'], join(at, 'db'), lowestMeasuredDb, 100) };
+      return { order: readWhole(order['order'], join(at, 'order'), 2, highestOrder), db: readNumber(order['db'], join(at, 'db'), lowestMeasuredDb, 100) };
     }),
   };
 }
@@ -81,10 +84,11 @@ export function readFrozen(value: unknown, statedSha256: unknown, where: string,
   if (!Array.isArray(notes) || notes.length > 0) refuseField(join(place, 'notes'), 'an empty list', notes);
   const text = `${JSON.stringify(value, null, 2)}\n`;
   const sha256 = textSha256(text);
-  const agrees = sha256 === stated && checksum === checksumOf(content);
+  const inner = checksumOf(content);
+  const [named, expected, got] = sha256 !== stated ? ['settingSha256', sha256, stated] : ['setting.checksum', inner, shownChecksum(checksum)];
   return {
     frozen: { setting: parsed(JSON.stringify(content), place, parse), text, sha256 },
-    disagreement: agrees ? null : `${join(where, 'settingSha256')}: expected ${sha256}, got ${stated}: the setting was changed after it was written`,
+    disagreement: sha256 === stated && checksum === inner ? null : `${join(where, named)}: expected ${expected}, got ${got}: the setting was changed after it was written`,
   };
 }
 

@@ -10,12 +10,14 @@ export { applyValues, changeBetween, parseEvents, writeEvents } from './events.t
 export type { LoggedChange, Played, PlayingLog } from './events.ts';
 export { compareHarmonics, parseExpectation, writeExpectation } from './expectation.ts';
 export type { Expectation, ExpectedHarmonics, ExpectedRender, Movement } from './expectation.ts';
+export { isDate } from './dates.ts';
 export { openingSetting } from './opening.ts';
 export { lowestMeasuredDb, verdicts } from './heard.ts';
 export { maximumTextLength, parseSetting, parseSettingFile } from './parse.ts';
 export type { SettingFile } from './parse.ts';
 export { compareJoints, jointWords } from './joints.ts';
 export type { JointMovement } from './joints.ts';
+export { maximumRecordLength } from './record-file.ts';
 export { readyPaths, readySetting, tenStagePath } from './ready-paths.ts';
 export type { ReadyPath } from './ready-paths.ts';
 export { compareRules, ruleErrorWords, ruleWords, stageRules } from './rules.ts';

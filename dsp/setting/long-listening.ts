@@ -1,7 +1,8 @@
 /** A long listening as a file, under way or revealed: what is compared, the plan, every sitting; and whether it agrees with itself. */
 import { highestRating, longQuestions, longResult, lowestRating, mostPairs, requireLongPlan, type LongPlan, type LongResult, type SittingLog } from '../listening/index.ts';
 import { comparedContent, readCompared, type Compared } from './compared.ts';
-import { join, readBoolean, readList, readNumber, readOneOf, readRecord, readText } from './fields.ts';
+import { join, readBoolean, readList, readNumber, readOneOf, readRecord, readText, readWhole } from './fields.ts';
+import { isDate } from './dates.ts';
 import { readDate } from './heard.ts';
 import { readFileRecord, rethrown, sameJson } from './record-file.ts';
 import { refuseField } from './setting-error.ts';
@@ -77,16 +78,10 @@ function readPlan(entry: unknown, where: string): LongPlan {
   return plan;
 }
 
-function readWhole(value: unknown, where: string, least: number, most: number): number {
-  const number = readNumber(value, where, least, most);
-  if (!Number.isInteger(number)) refuseField(where, `a whole number from ${least} to ${most}`, value);
-  return number;
-}
-
 function readSitting(entry: unknown, where: string): SittingLog {
   const record = readRecord(entry, where, ['began', 'heardSeconds', 'toTheEnd', 'ease', 'fatigue', 'believed', 'noIdea', 'words']);
   const began = readText(record['began'], join(where, 'began'), 16);
-  if (!/^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}$/.test(began)) refuseField(join(where, 'began'), 'a date and time such as 2026-11-26T20:15', began);
+  if (!/T(?:[01]\d|2[0-3]):[0-5]\d$/.test(began) || !isDate(began.slice(0, 10)) || began.length !== 16) refuseField(join(where, 'began'), 'a date and time such as 2026-11-26T20:15', began);
   const rating = (name: string): number => readWhole(record[name], join(where, name), lowestRating, highestRating);
   return {
     began,

@@ -7,7 +7,7 @@ import type { UnknownRecord } from './fields.ts';
 import { readDate, readFrozen, readMeasurement, readProgramme, readRegion, readSha256, readVerdict } from './heard.ts';
 import { parseSetting } from './parse.ts';
 import { refuseField, SettingError } from './setting-error.ts';
-import { checksumOf } from './text-checksum.ts';
+import { checksumOf, shownChecksum } from './text-checksum.ts';
 import { largestExcerptBytes, longestExcerptSeconds, mostEntries, ticketFormat } from './ticket.ts';
 import type { Ticket, TicketEntry } from './ticket.ts';
 
@@ -48,7 +48,7 @@ export function parseTicketFile(text: string): TicketFile {
   const excerptWav = readExcerpt(file['excerpt'], programme?.rateHz ?? null, disagreements);
   const ticket: Ticket = { title: readText(file['title'], 'title', 200), programme, region, excerptWav, entries };
   const expected = checksumOf(checkedContent(file));
-  if (file['checksum'] !== expected) disagreements.push(`checksum: expected ${expected}, got ${String(file['checksum']).slice(0, 80)}: the ticket was changed after it was written`);
+  if (file['checksum'] !== expected) disagreements.push(`checksum: expected ${expected}, got ${shownChecksum(file['checksum'])}: the ticket was changed after it was written`);
   return { ticket, disagreements };
 }
 

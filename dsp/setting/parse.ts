@@ -11,7 +11,7 @@ import type { UnknownRecord } from './fields.ts';
 import { migrate } from './migrate.ts';
 import { readDate, readPin, readVerdict } from './heard.ts';
 import { refuseField, SettingError } from './setting-error.ts';
-import { checksumOf } from './text-checksum.ts';
+import { checksumOf, shownChecksum } from './text-checksum.ts';
 import { settingFormat } from './write.ts';
 
 /** A file may hold more stages than the page shows at once; more than this is taken for a mistake. */
@@ -60,7 +60,7 @@ function verifyChecksum(file: UnknownRecord): void {
   const { checksum, ...content } = file;
   const expected = checksumOf(content);
   if (checksum !== expected) {
-    throw new SettingError(`checksum: expected ${expected}, got ${String(checksum).slice(0, 80)}: the file was changed after it was frozen; remove the checksum line to use it as it is`);
+    throw new SettingError(`checksum: expected ${expected}, got ${shownChecksum(checksum)}: the file was changed after it was frozen; remove the checksum line to use it as it is`);
   }
 }
 

@@ -2,12 +2,12 @@
 import { readOneOf, readRecord, type UnknownRecord } from './fields.ts';
 import { SettingError } from './setting-error.ts';
 
-/** A file of at most 16 million characters. */
-const longestText = 16_000_000;
+/** Characters of such a file. */
+export const maximumRecordLength = 16_000_000;
 
 /** @param article as in "a blind comparison". @throws SettingError */
 export function readFileRecord(text: string, format: string, version: number, article: string, fields: readonly string[]): UnknownRecord {
-  if (text.length > longestText) throw new SettingError(`file: expected at most ${longestText} characters, got ${text.length}`);
+  if (text.length > maximumRecordLength) throw new SettingError(`file: expected at most ${maximumRecordLength} characters, got ${text.length}`);
   let parsed: unknown;
   try {
     parsed = JSON.parse(text);

@@ -3,7 +3,8 @@ import { oversamplingFactors, supply, surroundings } from '../path/index.ts';
 import { stages } from '../stages/index.ts';
 import type { Parameter, SheetDefinition, StageDefinition } from '../stages/index.ts';
 import { greatestJointDifferenceDb, greatestRuleErrorDb, integrationRules, maximumStages, optionalFields } from './parse.ts';
-import { lowestMeasuredDb, lowestTrimDb, mostOrders, verdicts } from './heard.ts';
+import { datePattern } from './dates.ts';
+import { highestOrder, lowestMeasuredDb, lowestTrimDb, mostOrders, verdicts } from './heard.ts';
 import { settingFormat, settingVersion } from './write.ts';
 
 /** What the setting inside a note is: the same, and without notes of its own. */
@@ -16,7 +17,7 @@ const seconds = { type: 'number', minimum: 0, maximum: 86_400 };
 const db = { type: 'number', minimum: lowestMeasuredDb, maximum: 100 };
 
 const noteSchema = closedObject({
-  date: { type: 'string', pattern: '^\\d{4}-\\d{2}-\\d{2}$' },
+  date: { type: 'string', pattern: datePattern },
   text: { type: 'string', maxLength: 10_000 },
   verdict: { enum: [...verdicts] },
   pin: closedObject({
@@ -26,7 +27,7 @@ const noteSchema = closedObject({
       frequencyHz: { type: 'number', minimum: 1, maximum: 100_000 },
       levelDbu: { type: 'number', minimum: -120, maximum: 60 },
       fundamentalDbu: db,
-      orders: { type: 'array', maxItems: mostOrders, items: closedObject({ order: { type: 'number', minimum: 2, maximum: mostOrders }, db }) },
+      orders: { type: 'array', maxItems: mostOrders, items: closedObject({ order: { type: 'integer', minimum: 2, maximum: highestOrder }, db }) },
     })),
     settingSha256: sha256,
     setting: bareSetting,

@@ -9,10 +9,15 @@ export function refuseField(where: string, expected: string, got: unknown): neve
 }
 
 /** A value as an error may show it: short, quoted where it is text. */
-function describe(value: unknown): string {
+export function describe(value: unknown): string {
   if (value === undefined) return 'nothing';
   if (Array.isArray(value)) return 'a list';
   if (typeof value === 'object' && value !== null) return 'an object';
-  const text = typeof value === 'string' ? JSON.stringify(value) : String(value);
-  return text.length > 60 ? `${text.slice(0, 57)}…` : text;
+  return typeof value === 'string' ? quoted(value) : String(value);
+}
+
+/** A stranger's text as an error may show it: at most 60 characters, nothing in it that a terminal obeys. */
+export function quoted(text: string): string {
+  const shown = JSON.stringify(text.slice(0, 60)).replace(/[\u007f-\u009f]/g, (control) => `\\u${control.charCodeAt(0).toString(16).padStart(4, '0')}`);
+  return shown.length > 60 ? `${shown.slice(0, 57)}…` : shown;
 }

@@ -53,6 +53,7 @@ describe('stagebench demonstrate', () => {
     [['--region', '0-0.2'], /--region: expected a region of 0\.4 s or more, got 0\.20 s/],
     [['--on-trial', '7'], /--on-trial: expected path, the number of a stage \(1 to 1\) or a mechanism .*, got 7/],
     [['--blind', '11'], /--blind: expected one of 10, 12, 16, 20, got 11/],
+    [['--date', '2026-13-45'], /--date: expected a day such as 2026-11-26, got 2026-13-45/],
     [['--date', 'today'], /--date: expected a day such as 2026-11-26, got today/],
     [['--words', '/nowhere/words.txt'], /\/nowhere\/words\.txt: expected a file, found none/],
   ])('refuses %j in one sentence and writes nothing', async (more, sentence) => {

@@ -1,4 +1,4 @@
-import { writeFileSync } from 'node:fs';
+import { truncateSync, writeFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { writeBlindComparison, writeLongListening } from '../../dsp/setting/index.ts';
 import { blindComparison, longListening } from '../setting/comparisons.ts';
@@ -25,6 +25,13 @@ describe('stagebench blind', () => {
     expect(told).toMatchObject({ agrees: true, disagreements: [], seed: 20261126, result: { task: 'identify', trials: 8, nullTrials: 2 } });
   });
 
+  it('answers at once for a plan of the most trials there may be', async () => {
+    const path = written('many.json', writeBlindComparison(blindComparison()).replace('"trials": 8', '"trials": 100000'));
+    const began = performance.now();
+    expect(await run('blind', path)).toMatchObject({ exitCode: 1, stdout: expect.stringContaining('trials: expected more than 10 by the plan') as string });
+    expect(performance.now() - began).toBeLessThan(5000);
+  }, 20_000);
+
   it('concludes nothing from a record that does not agree with itself, and exits 1', async () => {
     const path = written('mended.json', writeBlindComparison(blindComparison()).replace('"hit": true', '"hit": false'));
     const { exitCode, stdout } = await run('blind', path);
@@ -41,8 +48,14 @@ describe('stagebench blind', () => {
   });
 
   it('exits 2 for what is no record', async () => {
-    expect(await run('blind', written('long.json', writeLongListening(longListening(null))))).toMatchObject({ exitCode: 2, stderr: 'stagebench: format: expected "stagebench/blind-comparison", got "stagebench/long-listening"\n' });
+    expect(await run('blind', written('long.json', writeLongListening(longListening(null))))).toMatchObject({ exitCode: 2, stderr: `stagebench: ${inFolder('long.json')}: format: expected "stagebench/blind-comparison", got "stagebench/long-listening"\n` });
     expect(await run('blind', inFolder('none.json'))).toMatchObject({ exitCode: 2, stderr: expect.stringContaining('expected a file, found none') as string });
+    // Looked at before it is read: a file without content, of a size that no record has.
+    truncateSync(written('huge.json', ''), 40_000_000);
+    for (const [verb, what] of [['blind', 'a blind comparison'], ['sittings', 'a long listening']] as const) {
+      expect(await run(verb, inFolder('huge.json'))).toMatchObject({ exitCode: 2, stderr: `stagebench: ${inFolder('huge.json')}: expected ${what} of at most 16 MB, got 40 MB\n` });
+    }
+    expect((await run('blind', written('named.json', writeBlindComparison(blindComparison()).replace('"stopped"', '"\u009b31mmood\\u001b[2J": 1, "stopped"')))).stderr).not.toMatch(/[^\P{Cc}\n]/u);
     expect(await run('blind')).toMatchObject({ exitCode: 2, stderr: expect.stringContaining('blind: expected 1 word besides the options, got none') as string });
   });
 });

@@ -114,7 +114,7 @@ describe('stagebench response', () => {
 describe('bad input', () => {
   const cases: [args: string[], sentence: RegExp][] = [
     [[], /^$/],
-    [['listen'], /^stagebench: expected one of measure, response, (?:[a-z-]+, )+got listen\n$/],
+    [['listen'], /^stagebench: expected one of measure, response, (?:[a-z-]+, )+got listen; see stagebench --help\n$/],
     [['measure', '--frequency', '1000', '--peak-volts', '1'], /^stagebench: measure: expected either --circuit FILE or --setting FILE, got neither\n$/],
     [['measure', '--circuit', inFolder('nowhere.json'), '--frequency', '1000', '--peak-volts', '1'], /^stagebench: .*nowhere\.json: expected a file, found none\n$/],
     [['measure', '--circuit', commonEmitter(1), '--frequency', 'fast', '--peak-volts', '1'], /^stagebench: --frequency: expected a number from 0.1 to 96000, got fast\n$/],

@@ -91,6 +91,8 @@ describe('stagebench report', () => {
     expect((await run('report', '--setting', inFolder('nowhere.json'))).stderr).toMatch(/nowhere\.json: expected a file, found none/);
     expect((await run('report', '--setting', fileOf('both.json'), '--json', '--csv')).stderr).toMatch(/expected --json or --csv, got both/);
     expect((await run('report', '--help')).stdout).toMatch(/^report {4}--setting FILE/);
+    expect(await run('help')).toEqual(await run('--help'));
+    expect(await run('help', 'report')).toEqual(await run('report', '--help'));
     expect((await run('--help')).stdout).toMatch(/^ {2}report {4}--setting FILE/m);
   });
 });

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { sittingSides } from '../../dsp/listening/index.ts';
 import { parseLongListening, writeLongListening } from '../../dsp/setting/index.ts';
-import { planHindrance, sittingHindrance } from '../../ui/page/reduce-sitting.ts';
+import { openingHindrance, planHindrance, sittingHindrance } from '../../ui/page/reduce-sitting.ts';
 import type { WrittenLog } from '../../ui/page/sitting-state.ts';
 import type { MatchState, ProgrammeFacts } from '../../ui/page/state.ts';
 import { makeBench } from './support.ts';
@@ -118,6 +118,38 @@ describe('a sitting', () => {
     expect(long().listenings[0]!.listening.sittings).toEqual([{ began: '2026-11-02T20:15', heardSeconds: 7.9, toTheEnd: true, ...written }]);
     bench.dispatch({ kind: 'undo' });
     expect(bench.state.setting.title).toBe('as planned');
+  });
+
+  it('of a listening that was taken from a file stands in the place of the one that had come less far; none is taken while one is open', () => {
+    const { bench, long, plan, sit } = aBench();
+    plan();
+    const early = long().listenings[0]!.listening;
+    sit();
+    const later = long().listenings[0]!.listening;
+    const take = (listening: typeof later, id = 'a1') => bench.dispatch({ kind: 'long-take', id, listening });
+    take(early);
+    expect(long().listenings.map(({ listening }) => listening.sittings.length), 'one that had come less far').toEqual([1]);
+    const further = { ...later, sittings: [...later.sittings, ...later.sittings] };
+    take(further);
+    expect(long().listenings.map(({ listening }) => listening.sittings.length)).toEqual([2]);
+    take(early, 'b2');
+    expect(long().listenings.map(({ id }) => id)).toEqual(['b2', 'a1']);
+    bench.dispatch({ kind: 'sitting-open', id: 'b2' });
+    expect(long().sitting).toMatchObject({ id: 'b2', phase: 'ready', toTheEnd: false, leaving: false });
+    const { state } = bench;
+    take(further, 'c3');
+    expect(bench.state).toBe(state);
+  });
+
+  it('of a file of the listener’s own is opened once that file is on the bench', () => {
+    const { bench, long, plan } = aBench();
+    plan();
+    const { compared, ...rest } = long().listenings[0]!.listening;
+    const own = { ...rest, compared: { ...compared, programme: { ...compared.programme!, identifier: 'file:0123456789abcdef', title: 'rehearsal.wav' } } };
+    expect(openingHindrance(bench.state, own)).toBe('Open the file “rehearsal.wav” first: the bench keeps no recordings.');
+    const onBench = { ...bench.state, session: { ...bench.state.session, loop: 'file:0123456789abcdef' } };
+    expect(openingHindrance(onBench, own)).toBeNull();
+    expect(openingHindrance(bench.state, long().listenings[0]!.listening)).toBeNull();
   });
 
   it('begins only when programme, circuit and match are there, and match as they did', () => {

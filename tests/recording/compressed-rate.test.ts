@@ -24,6 +24,13 @@ describe('the rate a compressed file states', () => {
     expect(rateOf(bytes(letters('OggS'), new Array<number>(24).fill(0), [1], letters('vorbis'), [0, 0, 0, 0, 2, 0x44, 0xac, 0, 0]))).toBe(44_100);
     expect(rateOf(bytes(letters('OggS'), new Array<number>(24).fill(0), letters('OpusHead'), [1, 2, 0, 0, 0x44, 0xac, 0, 0]))).toBe(48_000);
   });
+  it('of Vorbis only one that a recording can have', () => {
+    const stated = (...rate: number[]) => rateOf(bytes(letters('OggS'), new Array<number>(24).fill(0), [1], letters('vorbis'), [0, 0, 0, 0, 2], rate, [0, 0]));
+    expect(stated(0, 0, 0, 0)).toBeNull();
+    // 4 000 000 000 Hz
+    expect(stated(0, 0x28, 0x6b, 0xee)).toBeNull();
+    expect(stated(0x40, 0x1f, 0, 0)).toBe(8000);
+  });
   it('a sample entry at either end', () => {
     const entry = bytes(letters('mp4a'), new Array<number>(24).fill(0), [0xbb, 0x80, 0, 0]);
     const head = bytes([0, 0, 0, 32], letters('ftypM4A '));

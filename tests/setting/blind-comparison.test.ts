@@ -1,3 +1,4 @@
+import { createHash } from 'node:crypto';
 import { describe, expect, it } from 'vitest';
 import { freezeSetting, openingSetting, parseBlindComparison, writeBlindComparison } from '../../dsp/setting/index.ts';
 import { blindComparison, compared } from './comparisons.ts';
@@ -40,6 +41,11 @@ describe('a blind comparison as a file', () => {
     ['called stopped', (file) => { file.stopped = true; }, /^stopped: expected false/],
     ['a better p', (file) => { file.result['p'] = 0.001 as never; }, /^result: expected what plan and trials give/],
     ['another value in the setting', (file) => { (file.compared['setting'] as { title: string }).title = 'another'; }, /^compared\.settingSha256: expected [0-9a-f]{64}, got [0-9a-f]{64}: the setting was changed/],
+    ['another checksum of the setting, which its own covers', (file) => {
+      const setting = file.compared['setting'] as { checksum: string };
+      setting.checksum = `sha256:${'0'.repeat(64)}`;
+      (file.compared as Record<string, unknown>)['settingSha256'] = createHash('sha256').update(`${JSON.stringify(setting, null, 2)}\n`).digest('hex');
+    }, /^compared\.setting\.checksum: expected sha256:(?!0{64})[0-9a-f]{64}, got sha256:0{64}: the setting was changed/],
     ['a residual that is too large', (file) => { file.excerpts[1]!['residualDb'] = 0.2; }, /^excerpts\[1\]\.residualDb: expected at most 0\.1 dB either way, got 0\.2/],
     ['a match that is too far off', (file) => { (file.compared['levelMatch'] as { residualDb: number }).residualDb = -0.15; }, /^compared\.levelMatch\.residualDb: expected at most 0\.1 dB/],
   ])('%s is told', (_, change, sentence) => {
@@ -55,7 +61,12 @@ describe('a blind comparison as a file', () => {
     ['an unknown field', changed(text, (file: Tree) => { file['mood'] = 'good' as never; }), 'mood: expected one of the fields format, version'],
     ['no answer to an identification', changed(text, (file: { trials: { answer: number }[] }) => { file.trials[0]!.answer = 0; }), 'trials[0].answer: expected one of 1, 2, got 0'],
     ['a plan that is none', changed(text, (file: { plan: { nullShare: number } }) => { file.plan.nullShare = 0.9; }), 'plan.nullShare: expected a share from 0 to 0.5, got 0.9'],
-    ['an excerpt that is not there', changed(text, (file: { trials: { excerpts: number[] }[] }) => { file.trials[0]!.excerpts = [3]; }), 'trials[0].excerpts[0]: expected a number from 1 to 2, got 3'],
+    ['an excerpt that is not there', changed(text, (file: { trials: { excerpts: number[] }[] }) => { file.trials[0]!.excerpts = [3]; }), 'trials[0].excerpts[0]: expected a whole number from 1 to 2, got 3'],
+    ['half an excerpt', changed(text, (file: { trials: { excerpts: number[] }[] }) => { file.trials[0]!.excerpts = [1.5]; }), 'trials[0].excerpts[0]: expected a whole number from 1 to 2, got 1.5'],
+    ['half a listen', changed(text, (file: { trials: { listens: { A: number } }[] }) => { file.trials[0]!.listens.A = 0.5; }), 'trials[0].listens.A: expected a whole number from 0 to 1000000, got 0.5'],
+    ['an excerpt of no length', changed(text, (file: { excerpts: { endSeconds: number }[] }) => { file.excerpts[0]!.endSeconds = 0.5; }), 'excerpts[0].endSeconds: expected more than 0.5 s, got 0.5'],
+    ['a day that no month has', changed(text, (file: Tree) => { file['date'] = '2026-02-30' as never; }), 'date: expected a date such as 2026-11-25, got "2026-02-30"'],
+    ['a field named to do a terminal harm', changed(text, (file: Tree) => { file['\u001b[2J\u009b1m'] = 1 as never; }), '"\\u001b[2J\\u009b1m": expected one of the fields'],
     ['a setting that is none', changed(text, (file: { compared: { setting: { path: unknown } } }) => { file.compared.setting.path = 3; }), 'compared.setting: path: expected a list'],
   ])('%s is refused', (_, given, sentence) => {
     expect(() => parseBlindComparison(given)).toThrow(sentence);

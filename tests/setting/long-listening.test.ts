@@ -44,6 +44,8 @@ describe('a long listening as a file', () => {
     ['half a sitting broken off', changed(text, (file: { brokenOff: number }) => { file.brokenOff = 0.5; }), 'brokenOff: expected a whole number from 0 to 100000, got 0.5'],
     ['a rating between', changed(text, (file: { sittings: { fatigue: number }[] }) => { file.sittings[0]!.fatigue = 2.5; }), 'sittings[0].fatigue: expected a whole number from 1 to 7, got 2.5'],
     ['a date that is none', changed(text, (file: { sittings: { began: string }[] }) => { file.sittings[0]!.began = 'yesterday'; }), 'sittings[0].began: expected a date and time such as 2026-11-26T20:15, got "yesterday"'],
+    ['an hour that no day has', changed(text, (file: { sittings: { began: string }[] }) => { file.sittings[0]!.began = '2026-11-26T25:15'; }), 'sittings[0].began: expected a date and time such as 2026-11-26T20:15, got "2026-11-26T25:15"'],
+    ['a day that no month has', changed(text, (file: { ended: string }) => { file.ended = '2026-99-99'; }), 'ended: expected a date such as 2026-11-25, got "2026-99-99"'],
     ['a plan that is none', changed(text, (file: { plan: { significance: number } }) => { file.plan.significance = 1; }), 'plan.significance: expected between 0 and 1, got 1'],
     ['half a file', text.slice(0, text.length / 2), 'file: expected a long listening in JSON'],
   ])('%s is refused', (_, given, sentence) => {

@@ -102,6 +102,12 @@ describe('a ticket', () => {
     expect(() => parseTicket(text)).toThrow(sentence);
   });
 
+  it.each([2.5, 1, 40])('is refused with a harmonic of order %d: only what the bench measures again may stand in it', (order) => {
+    const file = JSON.parse(writeTicket(ticket)) as { entries: { measurement: { orders: { order: number }[] } }[] };
+    file.entries[0]!.measurement.orders[0]!.order = order;
+    expect(() => parseTicketFile(JSON.stringify(file))).toThrow(`entries[0].measurement.orders[0].order: expected a whole number from 2 to 10, got ${order}`);
+  });
+
   it('is refused where a checksum does not agree, and says which', () => {
     const disagreements = (change: Parameters<typeof spoilt>[0]) => parseTicketFile(spoilt(change)).disagreements;
     expect(disagreements(() => undefined)).toEqual([]);

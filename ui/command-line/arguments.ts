@@ -1,6 +1,7 @@
 /** Command-line words → checked values; every refusal names the option, what it expects and what it got. */
 import { parseArgs } from 'node:util';
 import type { ParseArgsConfig } from 'node:util';
+import { isDate } from '../../dsp/setting/index.ts';
 import { InputFailure } from './failure.ts';
 
 export type Options = NonNullable<ParseArgsConfig['options']>;
@@ -77,6 +78,6 @@ export function readOrders(where: string, written: string): number[] {
 /** A day to be written into a document; null: none. @throws InputFailure */
 export function readDay(where: string, written: string | undefined): string | null {
   if (written === undefined) return null;
-  if (!/^\d{4}-\d\d-\d\d$/.test(written)) throw new InputFailure(`${where}: expected a day such as 2026-11-26, got ${written}`);
+  if (!isDate(written)) throw new InputFailure(`${where}: expected a day such as 2026-11-26, got ${written}`);
   return written;
 }

@@ -1,12 +1,12 @@
 /** `blind`: what a record of a blind comparison says, reckoned anew from its trials. */
-import { readFile } from 'node:fs/promises';
 import type { AnsweredTrial, BlindPlan } from '../../dsp/listening/index.ts';
-import { parseBlindComparison } from '../../dsp/setting/index.ts';
+import { maximumRecordLength, parseBlindComparison } from '../../dsp/setting/index.ts';
 import { readWords } from './arguments.ts';
 import type { Options } from './arguments.ts';
 import { comparedLines, disagreementLines } from './compared-lines.ts';
 import { exitCodes } from './failure.ts';
 import { plain } from './plain.ts';
+import { readRecordFile } from './record-text.ts';
 import { formatTable, print, printJson } from './table.ts';
 
 export const blindHelp = `blind     RECORD.json [--json]
@@ -18,8 +18,7 @@ const options = { json: { type: 'boolean' } } as const satisfies Options;
 
 export async function blind(args: readonly string[]): Promise<number> {
   const words = readWords('blind', args, options, 1);
-  const file = words.positionals[0]!;
-  const { comparison, result, disagreements } = parseBlindComparison(await readFile(file, 'utf8'));
+  const { comparison, result, disagreements } = await readRecordFile(words.positionals[0]!, 'a blind comparison', maximumRecordLength, parseBlindComparison);
   const { compared, plan, trials, excerpts } = comparison;
   const agrees = disagreements.length === 0;
   if (words.flag('json')) {

@@ -9,6 +9,7 @@ import { interfaceHelp, interfaceOf } from './interface.ts';
 import { joints, jointsHelp } from './joints.ts';
 import { match, matchHelp } from './match.ts';
 import { measure, measureHelp } from './measure.ts';
+import { plain } from './plain.ts';
 import { program, programHelp } from './program.ts';
 import { ready, readyHelp } from './ready.ts';
 import { render, renderHelp } from './render.ts';
@@ -57,11 +58,12 @@ stagebench VERB --help says more. Exit codes: 0 good, 1 a check failed, 2 bad in
 export async function main(args: readonly string[]): Promise<number> {
   const [name, ...rest] = args;
   try {
+    if (name === 'help') return await main([...rest, '--help']);
     if (name === undefined || name === '--help') {
       process.stdout.write(generalHelp);
       return name === undefined ? exitCodes.badInput : exitCodes.good;
     }
-    if (!Object.hasOwn(verbs, name)) throw new InputFailure(`expected one of ${Object.keys(verbs).join(', ')}, got ${name}`);
+    if (!Object.hasOwn(verbs, name)) throw new InputFailure(`expected one of ${Object.keys(verbs).join(', ')}, got ${name}; see stagebench --help`);
     const verb = verbs[name]!;
     if (rest.includes('--help')) {
       process.stdout.write(`${verb.helpFor?.(rest) ?? verb.help}\n`);
@@ -73,9 +75,16 @@ export async function main(args: readonly string[]): Promise<number> {
   } catch (error) {
     const sentence = inputSentence(error);
     if (sentence === null) throw error;
-    process.stderr.write(`stagebench: ${sentence}\n`);
+    process.stderr.write(`stagebench: ${plain(sentence)}\n`);
     return exitCodes.badInput;
   }
+}
+
+// Whoever reads what is printed may leave before its end: what is printed goes nowhere then, and work and exit code stay what they are.
+for (const stream of [process.stdout, process.stderr]) {
+  stream.on('error', (error: NodeJS.ErrnoException) => {
+    if (error.code !== 'EPIPE') throw error;
+  });
 }
 
 // Started by its own name, as a program and not as a module of one.

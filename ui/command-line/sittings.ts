@@ -1,12 +1,12 @@
 /** `sittings`: how far a long listening has come, or what it showed, reckoned anew from its sittings. */
-import { readFile } from 'node:fs/promises';
 import { longPlanWords, sittingSides } from '../../dsp/listening/index.ts';
-import { parseLongListening, type LongListening } from '../../dsp/setting/index.ts';
+import { maximumRecordLength, parseLongListening, type LongListening } from '../../dsp/setting/index.ts';
 import { readWords } from './arguments.ts';
 import type { Options } from './arguments.ts';
 import { comparedLines, disagreementLines } from './compared-lines.ts';
 import { exitCodes } from './failure.ts';
 import { plain } from './plain.ts';
+import { readRecordFile } from './record-text.ts';
 import { formatTable, print, printJson } from './table.ts';
 
 export const sittingsHelp = `sittings  FILE [--json]
@@ -18,7 +18,7 @@ const options = { json: { type: 'boolean' } } as const satisfies Options;
 
 export async function sittings(args: readonly string[]): Promise<number> {
   const words = readWords('sittings', args, options, 1);
-  const { listening, result, disagreements } = parseLongListening(await readFile(words.positionals[0]!, 'utf8'));
+  const { listening, result, disagreements } = await readRecordFile(words.positionals[0]!, 'a long listening', maximumRecordLength, parseLongListening);
   const { compared, plan, ended } = listening;
   const agrees = disagreements.length === 0;
   if (words.flag('json')) {

@@ -1,5 +1,4 @@
 /** `ticket`: what a ticket's two sides said, what changed between its entries, and whether its figures are still those of its settings. */
-import { readFile, stat } from 'node:fs/promises';
 import { judgeOrder, shownOrders } from '../../dsp/measure/index.ts';
 import { parseWavHeader } from '../../dsp/recording/index.ts';
 import { changeLine, largestMovementDb, lineWords, lowestMeasuredDb, maximumTicketLength, orderChanges, orderLevelWords, parseTicketFile, pathChanges } from '../../dsp/setting/index.ts';
@@ -11,6 +10,7 @@ import { measureAt } from './measure-at.ts';
 import type { Tone } from './measure-at.ts';
 import { plain } from './plain.ts';
 import { Progress } from './progress.ts';
+import { readRecordFile } from './record-text.ts';
 import { print, printJson } from './table.ts';
 import { writeAside } from './write-aside.ts';
 
@@ -33,7 +33,7 @@ const toleranceDb = 0.1;
 export async function ticket(args: readonly string[]): Promise<number> {
   const words = readWords('ticket', args, options, 1);
   const path = words.positionals[0]!;
-  const file = await readTicket(path);
+  const file = await readRecordFile(path, 'a ticket', maximumTicketLength, parseTicketFile);
   const written = [...await writeSettingOf(file.ticket, words.text('setting'), words.text('out')), ...await writeExcerpt(path, file.ticket, words.text('excerpt'))];
   const looked = lookAt(file.ticket);
   const passes = file.disagreements.length === 0 && looked.every(({ passes: good }) => good);
@@ -41,16 +41,6 @@ export async function ticket(args: readonly string[]): Promise<number> {
   else printExchange(file, looked);
   if (!words.flag('json')) for (const line of written) print(line);
   return passes ? exitCodes.good : exitCodes.checkFailed;
-}
-
-async function readTicket(path: string): Promise<TicketFile> {
-  const { size } = await stat(path);
-  if (size > 2 * maximumTicketLength) throw new InputFailure(`${path}: expected a ticket of at most ${maximumTicketLength / 1e6} MB, got ${Math.ceil(size / 1e6)} MB`);
-  try {
-    return parseTicketFile(await readFile(path, 'utf8'));
-  } catch (error) {
-    throw error instanceof Error && error.name === 'SettingError' ? new InputFailure(`${path}: ${error.message}`) : error;
-  }
 }
 
 async function writeSettingOf({ entries }: Ticket, place: string | undefined, out: string | undefined): Promise<string[]> {
