@@ -1,6 +1,6 @@
 /**
  * Sample rate that a file of compressed sound states, for files that are decoded elsewhere. Sources: ISO/IEC 11172-3 and 13818-3 (frame headers), ISO/IEC
- * 13818-7 (ADTS), Xiph.Org, Vorbis I specification, 4.2.2, RFC 7845 (Opus in Ogg), ISO/IEC 14496-12 (audio sample entry). All from memory.
+ * 13818-7 (ADTS), Xiph.Org, Vorbis I specification, 4.2.2, RFC 7845 (Opus in Ogg), RFC 9559 (Matroska, WebM), ISO/IEC 14496-12 (audio sample entry). All from memory.
  */
 import { highestRateHz, lowestRateHz } from './wav-format.ts';
 
@@ -15,6 +15,7 @@ export function compressedRateHz(first: Uint8Array, last: Uint8Array): number | 
   const mark = text(first, 0, 4);
   if (mark === 'OggS') return oggRateHz(first);
   if (text(first, 4, 8) === 'ftyp') return sampleEntryRateHz(first) ?? sampleEntryRateHz(last);
+  if (mark === '\u001aE\u00df\u00a3') return find(first, 'A_OPUS') >= 0 ? opusRateHz : vorbisRateHz(first);
   return frameRateHz(first, mark.startsWith('ID3') ? tagBytes(first) : 0);
 }
 
@@ -23,27 +24,28 @@ function tagBytes(bytes: Uint8Array): number {
   return 10 + bytes[6]! * 2_097_152 + bytes[7]! * 16_384 + bytes[8]! * 128 + bytes[9]!;
 }
 
-/** Of the first frame header from `start` on. */
+/** Of the frame header at `start`, or behind zeros from there: anywhere else two such bytes may stand by chance. */
 function frameRateHz(bytes: Uint8Array, start: number): number | null {
-  for (let at = start; at + 4 < bytes.length; at += 1) {
-    if (bytes[at] !== 0xff || bytes[at + 1]! < 0xe0) continue;
-    const layer = (bytes[at + 1]! >> 1) & 3;
-    if (layer === 0) {
-      if (bytes[at + 1]! < 0xf0) continue;
-      const length = ((bytes[at + 3]! & 3) << 11) | (bytes[at + 4]! << 3) | (bytes[at + 5]! >> 5);
-      if (bytes[at + length] === 0xff && (bytes[at + length + 1]! & 0xf6) === 0xf0) return adtsRatesHz[(bytes[at + 2]! >> 2) & 15] ?? null;
-      continue;
-    }
-    const version = (bytes[at + 1]! >> 3) & 3;
-    const rate = mpegRatesHz[(bytes[at + 2]! >> 2) & 3];
-    if (version === 1 || rate === undefined || bytes[at + 2]! >> 4 === 15) continue;
-    return version === 3 ? rate : version === 2 ? rate / 2 : rate / 4;
+  let at = start;
+  while (bytes[at] === 0) at += 1;
+  if (at + 4 >= bytes.length || bytes[at] !== 0xff || bytes[at + 1]! < 0xe0) return null;
+  const layer = (bytes[at + 1]! >> 1) & 3;
+  if (layer === 0) {
+    const length = ((bytes[at + 3]! & 3) << 11) | (bytes[at + 4]! << 3) | (bytes[at + 5]! >> 5);
+    const follows = bytes[at + 1]! >= 0xf0 && bytes[at + length] === 0xff && (bytes[at + length + 1]! & 0xf6) === 0xf0;
+    return follows ? adtsRatesHz[(bytes[at + 2]! >> 2) & 15] ?? null : null;
   }
-  return null;
+  const version = (bytes[at + 1]! >> 3) & 3;
+  const rate = mpegRatesHz[(bytes[at + 2]! >> 2) & 3];
+  if (version === 1 || rate === undefined || bytes[at + 2]! >> 4 === 15) return null;
+  return version === 3 ? rate : version === 2 ? rate / 2 : rate / 4;
 }
 
 function oggRateHz(bytes: Uint8Array): number | null {
-  if (find(bytes, 'OpusHead') >= 0) return opusRateHz;
+  return find(bytes, 'OpusHead') >= 0 ? opusRateHz : vorbisRateHz(bytes);
+}
+
+function vorbisRateHz(bytes: Uint8Array): number | null {
   const at = find(bytes, '\u0001vorbis');
   if (at < 0 || at + 16 > bytes.length) return null;
   const rateHz = new DataView(bytes.buffer, bytes.byteOffset).getUint32(at + 12, true);

@@ -37,6 +37,16 @@ describe('the rate a compressed file states', () => {
     expect(rateOf(bytes([...head], [...entry]))).toBe(48_000);
     expect(rateOf(head, entry)).toBe(48_000);
   });
+  it('Opus and Vorbis in WebM, whatever stands there besides', () => {
+    const head = bytes([0x1a, 0x45, 0xdf, 0xa3, 0x9f, 0xff, 0xe3, 0x94, 0, 0]);
+    expect(rateOf(bytes([...head], letters('A_OPUS'), [0xff, 0xfb, 0x90, 0]))).toBe(48_000);
+    expect(rateOf(bytes([...head], letters('A_VORBIS'), [1], letters('vorbis'), [0, 0, 0, 0, 2, 0x44, 0xac, 0, 0]))).toBe(44_100);
+    expect(rateOf(bytes([...head], letters('A_AAC'), [0xff, 0xfb, 0x90, 0]))).toBeNull();
+  });
+  it('is none that bytes in the middle would spell', () => {
+    expect(rateOf(bytes(letters('something else'), [0xff, 0xfb, 0x90, 0, 0, 0, 0, 0]))).toBeNull();
+    expect(rateOf(bytes([0, 0, 0, 0xff, 0xfb, 0x90, 0, 0, 0, 0, 0])), 'behind zeros').toBe(44_100);
+  });
   it('is not known of anything else', () => {
     expect(rateOf(none)).toBeNull();
     expect(rateOf(bytes(letters('a letter, not a sound')))).toBeNull();

@@ -53,7 +53,8 @@ export async function renderFolder(request: FolderRequest, inputFolder: string, 
     mkdirSync(outputFolder, { recursive: true });
     return await overThreads(request, started, pairs, known);
   } finally {
-    await Promise.all(started.map((worker) => worker.terminate()));
+    // A thread that is not needed any more may fail unheard.
+    await Promise.all(started.map((worker) => worker.on('error', () => undefined).terminate()));
   }
 }
 

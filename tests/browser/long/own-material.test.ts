@@ -2,7 +2,7 @@
 import { expect, it, vi } from 'vitest';
 import { encodeWavHeader, encodeWholeWav } from '../../../dsp/recording/index.ts';
 import type { MountedPage } from '../page/support.ts';
-import { deep, mountPlayingPage, press } from '../page/support.ts';
+import { deep, mountPlayingPage, press, wait } from '../page/support.ts';
 import { mounted, OutputTap, said, within } from '../journeys/support.ts';
 import flacAddress from '../../recording/files/stereo24-level5.flac?url';
 
@@ -16,6 +16,25 @@ function hourOfSilence(): File {
   const minute = new Blob([new Uint8Array(2 * 60 * 8000)]);
   const header = encodeWavHeader({ encoding: 'pcm16', channelCount: 1, rateHz: 8000 }, 3600 * 8000) as Uint8Array<ArrayBuffer>;
   return new File([header, ...Array.from({ length: 60 }, () => minute)], 'hour.wav');
+}
+
+/** A tone as the browser itself records it. */
+async function recorded(seconds: number): Promise<File> {
+  const context = new AudioContext({ sampleRate: 48_000 });
+  const tone = new OscillatorNode(context);
+  const end = new MediaStreamAudioDestinationNode(context);
+  tone.connect(end);
+  tone.start();
+  const recorder = new MediaRecorder(end.stream, { mimeType: 'audio/webm;codecs=opus' });
+  const pieces: Blob[] = [];
+  recorder.addEventListener('dataavailable', ({ data }) => pieces.push(data));
+  recorder.start();
+  await wait(1000 * seconds);
+  const stopped = new Promise((resolve) => { recorder.addEventListener('stop', resolve); });
+  recorder.stop();
+  await stopped;
+  await context.close();
+  return new File(pieces, 'recorded.webm', { type: 'audio/webm' });
 }
 
 function drop(file: File): void {
@@ -87,6 +106,13 @@ it('plays a picked file at its own rate, takes a region by keys, remembers it; d
   drop(new File([await (await fetch(flacAddress)).blob()], 'clarinet.flac'));
   await onBench(page, 'clarinet.flac');
   expect(bench.state.live.programme).toMatchObject({ readBy: 'bench', origin: 'own', channels: 2, frames: 6000, encoding: 'pcm24' });
+
+  // What the bench does not read the browser decodes.
+  drop(await recorded(0.7));
+  await onBench(page, 'recorded.webm');
+  expect(bench.state.live.programme).toMatchObject({ readBy: 'browser', origin: 'own', rateHz: 48_000 });
+  expect(bench.state.live.programme!.frames).toBeGreaterThan(0.4 * 48_000);
+  expect(lines()).toMatch(/decoded by the browser/i);
 
   // Cut short: a sentence, and nothing changed.
   const loopBefore = bench.state.session.loop;
