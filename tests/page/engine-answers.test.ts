@@ -111,7 +111,7 @@ describe('a loopback measurement', () => {
     expect(bench.state.live.input.loopback).toEqual({ kind: 'measuring' });
     return { bench, part };
   }
-  const told = (sentence: string) => ({ kind: 'told', finding: { kind: 'refused', sentence } });
+  const told = (sentence: string) => ({ kind: 'told', finding: { kind: 'failed', sentence } });
 
   it('ends where its node dies', () => {
     const { bench, part } = measuring();

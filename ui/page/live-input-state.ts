@@ -33,7 +33,10 @@ export type LoopbackState =
   | { readonly kind: 'none' }
   | { readonly kind: 'asked' }
   | { readonly kind: 'measuring' }
-  | { readonly kind: 'told'; readonly finding: LoopbackFinding; readonly rateHz: number };
+  | { readonly kind: 'told'; readonly finding: LoopbackAnswer; readonly rateHz: number };
+
+/** What the recording showed, or why there was none to look at: a louder noise would not help there. */
+export type LoopbackAnswer = LoopbackFinding | { readonly kind: 'failed'; readonly sentence: string };
 
 export interface LiveInputState {
   readonly phase: 'closed' | 'asked' | 'opening' | 'open';
@@ -75,4 +78,4 @@ export type LiveInputAction =
   /** A stretch is on its way to the bench under this identifier. */
   | { readonly kind: 'input-kept'; readonly loop: string }
   | { readonly kind: 'input-howl'; readonly frequencyHz: number }
-  | { readonly kind: 'loopback-told'; readonly finding: LoopbackFinding; readonly rateHz: number };
+  | { readonly kind: 'loopback-told'; readonly finding: LoopbackAnswer; readonly rateHz: number };

@@ -1,9 +1,8 @@
 /** A live input in words: what was granted, what is resampled, what its delays are. Pure. */
 import { ratioToDecibels } from '../../dsp/math/index.ts';
 import { writeQuantity } from '../../dsp/path/index.ts';
-import type { LoopbackFinding } from '../../dsp/measure/index.ts';
 import type { InputChannels } from '../../worklets/messages.ts';
-import type { InputSettings, StatedLatency } from './live-input-state.ts';
+import type { InputSettings, LoopbackAnswer, StatedLatency } from './live-input-state.ts';
 import { matchedOnKept } from './reduce-live-input.ts';
 import type { BenchState } from './state.ts';
 
@@ -58,8 +57,8 @@ export function statedLatencyRows(latency: StatedLatency): readonly (readonly [n
 }
 
 /** What was measured, and what it consists of. `pathSeconds`: null while it is not known. */
-export function loopbackWords(finding: LoopbackFinding, rateHz: number, pathSeconds: number | null): readonly string[] {
-  if (finding.kind === 'refused') return [finding.sentence];
+export function loopbackWords(finding: LoopbackAnswer, rateHz: number, pathSeconds: number | null): readonly string[] {
+  if (finding.kind !== 'found') return [finding.sentence];
   const { delayFrames, driftPpm, spreadFrames, heard, bursts, standsOutDb, gainDb, inverted } = finding;
   const seconds = delayFrames / rateHz;
   return [

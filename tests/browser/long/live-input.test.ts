@@ -83,8 +83,9 @@ describe('a live input', () => {
     const told = loopback();
     if (told.kind !== 'told') return;
     // On a machine that is busy audio may come late between bursts; then that is what it says.
+    expect(told.finding.kind, 'a recording there was').not.toBe('failed');
     if (told.finding.kind === 'refused') expect(told.finding.why).toBe('moved');
-    else {
+    else if (told.finding.kind === 'found') {
       expect(told.finding.delayFrames).toBeGreaterThanOrEqual(wayFrames);
       expect(told.finding.delayFrames).toBeLessThan(wayFrames + 0.3 * rateHz);
       expect(deep('#finding').textContent).toMatch(/Measured: \d+\.\d ms, \d+\.\d samples at 48 kHz.*It holds for these devices/);

@@ -75,7 +75,7 @@ export class LiveInputPanel extends BenchElement {
       case 'told': {
         const { finding } = loopback;
         const louder = finding.kind === 'refused' && (finding.why === 'not-found' || finding.why === 'silent') && loopbackDbfs < loudestLoopbackDbfs;
-        return html`<div id="finding" role="status">${loopbackWords(finding, loopback.rateHz, latency?.pathSeconds ?? null).map((sentence) => html`<p class=${finding.kind === 'refused' ? 'error' : ''}>${sentence}</p>`)}</div>
+        return html`<div id="finding" role="status">${loopbackWords(finding, loopback.rateHz, latency?.pathSeconds ?? null).map((sentence) => html`<p class=${finding.kind === 'found' ? '' : 'error'}>${sentence}</p>`)}</div>
           <div class="buttons"><button class="boxed" @click=${() => this.send({ kind: 'loopback-ask' })}>Measure again …</button>
             ${louder ? html`<button class="boxed" @click=${() => this.send({ kind: 'loopback-louder' })}>Try 10 dB louder …</button>` : nothing}</div>`;
       }

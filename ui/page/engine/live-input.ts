@@ -44,7 +44,7 @@ export class LiveInput implements EnginePart {
     if (action.kind === 'input-keep') void this.#keep(action.seconds);
     if (is.loopback.kind === 'measuring' && was.loopback.kind !== 'measuring') this.#measure(after);
     // Its context is closed, and the recording with it.
-    if (is.loopback.kind === 'measuring' && after.live.baseRateHz !== before.live.baseRateHz) this.#refuse('The bench plays at another rate now: measure again.');
+    if (is.loopback.kind === 'measuring' && after.live.baseRateHz !== before.live.baseRateHz) this.#fail('The bench plays at another rate now: measure again.');
     if (is.phase === 'open' && after.setting.path !== before.setting.path) void this.#tellLatency();
   }
 
@@ -60,7 +60,7 @@ export class LiveInput implements EnginePart {
 
   hear(message: FromProcessor): void {
     if (message.kind === 'howl') this.#context.dispatch({ kind: 'input-howl', frequencyHz: message.frequencyHz });
-    if (message.kind === 'fault' && this.#context.state().live.input.loopback.kind === 'measuring') this.#refuse('The audio processor stopped meanwhile: measure again.');
+    if (message.kind === 'fault' && this.#context.state().live.input.loopback.kind === 'measuring') this.#fail('The audio processor stopped meanwhile: measure again.');
     if (message.kind === 'looped-back') void this.#find(message.recording);
   }
 
@@ -174,7 +174,7 @@ export class LiveInput implements EnginePart {
   #measure({ live }: BenchState): void {
     const graph = this.#context.graph();
     if (!graph?.built) {
-      this.#refuse('The bench has no output yet: press Play once, then measure.');
+      this.#fail('The bench has no output yet: press Play once, then measure.');
       return;
     }
     this.#burstPeak = decibelsToRatio(live.input.loopbackDbfs);
@@ -189,12 +189,12 @@ export class LiveInput implements EnginePart {
       const finding = await this.#keeper.findDelay(Comlink.transfer(recording, [recording.buffer]), loopbackProbe(rateHz), this.#burstPeak);
       this.#context.dispatch({ kind: 'loopback-told', finding, rateHz });
     } catch (error) {
-      this.#refuse(`The delay could not be found: ${sentenceOf(error)}.`);
+      this.#fail(`The delay could not be found: ${sentenceOf(error)}.`);
     }
   }
 
-  #refuse(sentence: string): void {
-    this.#context.dispatch({ kind: 'loopback-told', finding: { kind: 'refused', why: 'silent', sentence }, rateHz: this.#context.state().live.baseRateHz });
+  #fail(sentence: string): void {
+    this.#context.dispatch({ kind: 'loopback-told', finding: { kind: 'failed', sentence }, rateHz: this.#context.state().live.baseRateHz });
   }
 }
 
